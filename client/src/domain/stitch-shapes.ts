@@ -1,0 +1,134 @@
+/**
+ * The small vocabulary of the stitch picture: shapes with roles and no colours, and the few pens that make them.
+ * Lengths are picture units: a picture is 240 wide, one stitch of 2.5 mm is 40, so 5 mm is 80.
+ */
+
+export type Thread = 'top' | 'bobbin';
+
+/** What a plain shape is made of; the view knows how each is painted in every theme. */
+export type Paint = 'cloth' | 'batting' | 'patch' | 'hole' | 'daylight' | 'mark' | 'fine' | 'fibre' | 'steel';
+
+export type Shape =
+  | { readonly kind: 'area'; readonly paint: Paint; readonly d: string }
+  /** A thread seen as a cord; `d` is its middle. */
+  | { readonly kind: 'cord'; readonly of: Thread; readonly d: string; readonly width: number }
+  /** Plump stitches between holes: their outlines, and the line along their middles. */
+  | { readonly kind: 'stitches'; readonly of: Thread; readonly outline: string; readonly middle: string }
+  /** Where a thread shows in a hole, or stands up in a bump: too short to be dashed. */
+  | { readonly kind: 'specks'; readonly of: Thread; readonly d: string }
+  /** Loose fibres of a thread that frays. */
+  | { readonly kind: 'fur'; readonly of: Thread; readonly d: string }
+  /** A letter or a length, `size` units tall. */
+  | {
+      readonly kind: 'text';
+      readonly of: Thread | 'mark';
+      readonly x: number;
+      readonly y: number;
+      readonly size: number;
+      readonly text: string;
+    };
+
+export type View = { readonly height: number; readonly shapes: readonly Shape[] };
+export type Point = { readonly x: number; readonly y: number };
+
+export const width = 240;
+
+/** A number as short as a picture needs it: a tenth of a unit. */
+export const n = (v: number): string => String(Math.round(v * 10) / 10 || 0);
+const xy = (x: number, y: number) => `${n(x)} ${n(y)}`;
+
+export const area = (paint: Paint, d: string): Shape => ({ kind: 'area', paint, d });
+export const cord = (of: Thread, d: string, wide: number): Shape => ({ kind: 'cord', of, d, width: wide });
+
+export const move = (x: number, y: number) => `M${xy(x, y)}`;
+export const line = (...points: readonly (readonly [x: number, y: number])[]) =>
+  points.map(([x, y]) => `L${xy(x, y)}`).join('');
+export const curve = (a: number, b: number, c: number, d: number, x: number, y: number) =>
+  `C${xy(a, b)} ${xy(c, d)} ${xy(x, y)}`;
+export const stroke = (a: Point, b: Point) => move(a.x, a.y) + line([b.x, b.y]);
+
+export const ellipse = (x: number, y: number, rx: number, ry = rx) =>
+  `${move(x - rx, y)}a${n(rx)} ${n(ry)} 0 1 0 ${n(2 * rx)} 0a${n(rx)} ${n(ry)} 0 1 0 ${n(-2 * rx)} 0Z`;
+
+export const box = (x: number, y: number, w: number, h: number) => `${move(x, y)}h${n(w)}v${n(h)}h${n(-w)}Z`;
+
+/** A smooth line through points, flat where it turns: cloth and loose thread. */
+export function through(points: readonly Point[]): string {
+  let d = '';
+  points.forEach((p, i) => {
+    const before = points[i - 1];
+    if (!before) d += move(p.x, p.y);
+    else {
+      const half = (p.x - before.x) / 2;
+      d += curve(before.x + half, before.y, p.x - half, p.y, p.x, p.y);
+    }
+  });
+  return d;
+}
+
+/** A stitch from hole to hole as a lens, pointed where it goes into the cloth; `plump` is half its thickness. */
+export function lens(a: Point, b: Point, plump: number): { outline: string; middle: string } {
+  const [dx, dy] = [b.x - a.x, b.y - a.y];
+  const len = Math.hypot(dx, dy) || 1;
+  const [ux, uy] = [dx / len, dy / len];
+  const at = (along: number, across: number): [number, number] => [
+    a.x + ux * along - uy * across,
+    a.y + uy * along + ux * across,
+  ];
+  const ends: [number, number] = [Math.min(3, len / 8), len - Math.min(3, len / 8)];
+  const bulge = plump * 1.45; // a cubic reaches three quarters of its handles
+  const side = (from: number, to: number, across: number) => {
+    const third = (to - from) / 5;
+    return curve(...at(from + third, across), ...at(to - third, across), ...at(to, 0));
+  };
+  return {
+    outline: `${move(...at(ends[0], 0))}${side(ends[0], ends[1], -bulge)}${side(ends[1], ends[0], bulge)}Z`,
+    middle: move(...at(ends[0] + 5, 0)) + line(at(ends[1] - 5, 0)),
+  };
+}
+
+/** A free loop that stands out of a hole at (x, y), leaning by `lean` degrees from straight down, `tall` units long. */
+export function loop(x: number, y: number, tall: number, lean: number): string {
+  const [s, c] = [Math.sin((lean * Math.PI) / 180), Math.cos((lean * Math.PI) / 180)];
+  const at = (across: number, down: number): [number, number] => [x + across * c - down * s, y + across * s + down * c];
+  const w = 4 + tall * 0.42;
+  return (
+    move(...at(-1.5, 0)) +
+    curve(...at(-w, tall * 0.35), ...at(-w * 0.9, tall), ...at(0, tall)) +
+    curve(...at(w * 0.9, tall), ...at(w, tall * 0.35), ...at(1.5, 0))
+  );
+}
+
+/** A hard tangle about (x, y): fixed turns, so that the same wad is drawn each time. */
+export function tangle(x: number, y: number, r: number, turn: number): string {
+  let d = '';
+  for (let i = 0; i < 9; i += 1) {
+    const a = (i * 140 + turn) * (Math.PI / 180);
+    const b = a + 2.1;
+    const far = r * (0.65 + 0.35 * Math.abs(Math.sin(i * 1.7 + turn)));
+    const [px, py] = [x + far * Math.cos(a) * 1.25, y + far * Math.sin(a) * 0.85];
+    d +=
+      i === 0
+        ? move(px, py)
+        : curve(x + r * Math.cos(b), y - r * Math.sin(a), x - r * Math.sin(b), y + r * Math.cos(b), px, py);
+  }
+  return d;
+}
+
+/** Short hairs on a line of points: fur of a frayed thread, wisps of batting. */
+export function hairs(points: readonly Point[], long: number): string {
+  return points
+    .map(({ x, y }, i) => {
+      const a = ((i * 97) % 360) * (Math.PI / 180);
+      const [ex, ey] = [x + long * Math.cos(a), y + long * Math.sin(a)];
+      return `${move(x, y)}Q${xy((x + ex) / 2 + 2, (y + ey) / 2 - 2)} ${xy(ex, ey)}`;
+    })
+    .join('');
+}
+
+/** An arrow from a to b, its head of two strokes. */
+export function arrow(a: Point, b: Point, head = 6): string {
+  const t = Math.atan2(b.y - a.y, b.x - a.x);
+  const barb = (turn: number): [number, number] => [b.x - head * Math.cos(t + turn), b.y - head * Math.sin(t + turn)];
+  return `${stroke(a, b)}${move(...barb(0.55))}${line([b.x, b.y], barb(-0.55))}`;
+}
