@@ -96,6 +96,13 @@ export type Event = {
   readonly of?: string;
 };
 
+export type Balancing = {
+  readonly machine: string;
+  readonly quilt?: string;
+  readonly ended?: string;
+  readonly work?: string;
+};
+
 /** Lists are oldest first. Those of a screw are of this machine's top and of every bobbin case; the rest of this machine. */
 export type Ctx = {
   readonly now: number; // ms UTC
@@ -110,6 +117,7 @@ export type Ctx = {
   readonly bobbinCases: readonly Kept<BobbinCase>[];
   readonly threads: readonly Kept<Thread>[];
   readonly quilts: readonly Kept<Quilt>[];
+  readonly balancings: readonly Kept<Balancing>[];
   readonly changes: readonly Kept<Change>[];
   readonly readings: readonly Kept<Reading>[];
   readonly findings: readonly Kept<Finding>[];

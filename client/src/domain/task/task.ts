@@ -93,16 +93,29 @@ export type Caution =
   | 'technician'
   | 'manual';
 
-/** Where a step leads. `to` this task's step (the same one to stay), `call` another task, `end` this one. */
+/** Which balancing and round what follows belongs to. */
+export type Place = { readonly balancing?: string; readonly round?: number };
+
+/** Where a step leads: `to` a step of this task (the same one to stay), `call` another task, `end` this one. */
 export type Move<D> =
-  | { readonly to: string; readonly data?: Partial<D> }
-  | { readonly call: TaskName; readonly with?: TaskData; readonly data?: Partial<D> }
+  | { readonly to: string; readonly data?: Partial<D>; readonly place?: Place }
+  | { readonly ask: 'carry-on'; readonly data?: Partial<D> } // stay, and ask "Carry on or start this one again?"
+  | {
+      readonly call: TaskName;
+      readonly with?: TaskData;
+      readonly at?: string; // the step to stand at meanwhile, and to come back to; this one if not given
+      readonly data?: Partial<D>;
+      readonly place?: Place;
+    }
   | { readonly end: string; readonly with?: TaskData };
+
+/** Fields to write; those that are undefined are left out. */
+export type Fields = { readonly [field: string]: Json | undefined };
 
 /** Collects what one act writes. Its context has the drafts applied, so what comes next can be worked out at once. */
 export type Writer = {
   fresh(): string;
-  put(kind: string, set: Draft['set'], id?: string): string; // returns the record's id
+  put(kind: string, set: Fields, id?: string): string; // returns the record's id
   ctx(): Ctx;
 };
 
@@ -115,8 +128,9 @@ export type Step<D extends TaskData> = {
   act(s: TaskState<D>, a: Action, ctx: Ctx, w: Writer): Move<D> | undefined;
   /** Shown again after the page was away for awayMs. Without it a long absence asks to carry on where `again` is given. */
   opened?(s: TaskState<D>, awayMs: number, ctx: Ctx, w: Writer): Move<D> | 'ask' | undefined;
-  /** Data with which this step starts again. */
+  /** Where "start this one again" leads, and "carry on" where that is not simply this step as it stands. */
   again?(s: TaskState<D>): Move<D>;
+  carryOn?(s: TaskState<D>, ctx: Ctx): Move<D>;
 };
 
 export type Task<D extends TaskData> = {

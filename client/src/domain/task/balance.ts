@@ -1,0 +1,298 @@
+/**
+ * A balancing: get ready, bobbin first, top feel, sew two lines, next step, round again, until it is good enough, left for now or
+ * a technician's. Each round's records carry the balancing and the round.
+ */
+import type { Ctx } from './context';
+import { isBobbin } from './ledger';
+import { main, notNow, picked, small, tiles } from './offer';
+import { newNeedle, place } from './place';
+import type { Move, Outcome, Step, Task, TaskState, Writer } from './task';
+import { type Advice, curedOtherwise, nextStep, recipeName, recipeNow } from './trade';
+import { nameLimit, taken, writes } from './typed';
+
+export const works = ['show', 'custom', 'edge-to-edge', 'practice'] as const;
+type Work = (typeof works)[number];
+
+/** Get ready: what is looked at, as a finding and its states, normal first. */
+const ready = {
+  'ready-card': { finding: 'card_spring', states: ['clean', 'lint'], next: 'ready-bobbin' },
+  'ready-bobbin': { finding: 'bobbin_way', states: ['right', 'wrong'], next: 'ready-path' },
+  'ready-path': { finding: 'threading_walk', states: ['right', 'missed_guide', 'missed_lever'], next: 'drop' },
+} as const;
+
+export type BalanceData = {
+  readonly advice?: Advice;
+  readonly skipped?: readonly string[]; // checks and acts answered with "not now" in this balancing
+  readonly felt?: true; // the top was felt once
+  readonly star?: true; // a quilt's start: the whole star first
+  readonly work?: Work;
+  readonly text?: string; // the recipe's name
+  readonly recipe?: string;
+  readonly stoodAt?: string;
+};
+type S = TaskState<BalanceData>;
+type M = Move<BalanceData>;
+
+export const balance: Task<BalanceData> = {
+  name: 'balance',
+  caution: ['still', 'needle', 'moving', 'manual'],
+  sews: true,
+  first(s, ctx, w) {
+    const quilt = ctx.bench.quilt;
+    const fresh = quilt !== undefined && !ctx.balancings.some((b) => b.quilt === quilt);
+    const balancing = w.put('balancing', { machine: s.machine, quilt });
+    const work = works.find((v) => v === ctx.quilts.find((q) => q.id === quilt)?.work);
+    return { to: 'ready-card', data: { work, star: fresh || undefined }, place: { balancing, round: 1 } };
+  },
+  returned: (s, o, ctx, w) => back(s, o, ctx, w),
+  steps: {
+    'ready-card': readyStep('ready-card'),
+    'ready-bobbin': readyStep('ready-bobbin'),
+    'ready-path': readyStep('ready-path'),
+    drop: rest(
+      'drop',
+      () => ({ call: 'drop-test' }),
+      (s) => top(s),
+    ),
+    top: rest(
+      'top',
+      (s) => top(s, true),
+      (s) => sewNow(s),
+    ),
+    sew: rest(
+      'sew',
+      (s) => sewNow(s),
+      () => ({ to: 'next' }),
+    ),
+    next: {
+      kind: 'result',
+      cautions: ['one-change'],
+      enter: (s, ctx) => ({
+        advice: nextStep(ctx, { balancing: s.balancing ?? '', round: s.round }, s.data.skipped ?? []),
+      }),
+      offers: (s) => [
+        ...(s.data.advice ? [main] : []),
+        ...['see', 'turn', 'star', 'good-enough', 'left', 'technician'].map((v) => small(v)),
+      ],
+      act(s, a, ctx, w) {
+        if (a.do === 'next') return s.data.advice && follow(s, s.data.advice, ctx);
+        switch (picked(a, ['see', 'turn', 'star', 'good-enough', 'left', 'technician'] as const)) {
+          case 'see':
+            return { call: 'see' };
+          case 'turn':
+            return { call: 'change-screw', with: { door: 'about' } };
+          case 'star':
+            return { call: 'sew', at: 'sew', with: { form: 'star' } };
+          case 'good-enough':
+            return enough(s, ctx);
+          case 'technician':
+            return { to: 'technician' };
+          case 'left':
+            w.put('balancing', { ended: 'left' }, s.balancing);
+            return { end: 'left', with: { balancing: s.balancing } };
+          default:
+            return undefined;
+        }
+      },
+    },
+    check: {
+      kind: 'tiles',
+      cautions: ['still'],
+      offers: (s) => [...tiles(checkOf(s)?.states ?? []), ...tiles(['cant-tell']), notNow],
+      act(s, a, _ctx, w) {
+        const advice = checkOf(s);
+        if (!advice) return { to: 'next' };
+        const state = picked(a, advice.states);
+        if (!state) return picked(a, ['cant-tell', 'not-now']) && skip(s, advice.finding);
+        w.put('finding', { machine: s.machine, finding: advice.finding, state, ...place(s) });
+        return advice.mends && state !== advice.states[0] ? sewNow(s, s.round + 1) : { to: 'next' };
+      },
+    },
+    act: {
+      kind: 'tick',
+      cautions: ['still', 'needle'],
+      offers: () => [main, notNow],
+      act(s, a, ctx, w) {
+        const advice = s.data.advice;
+        if (advice?.do !== 'act') return { to: 'next' };
+        if (a.do !== 'next') return picked(a, ['not-now']) && skip(s, advice.action);
+        const event = advice.event ? { type: advice.event } : { type: 'step', step: advice.action };
+        if (advice.event === 'new-needle') newNeedle(s, ctx.now, w);
+        else w.put('event', { machine: s.machine, ...event, ...place(s) });
+        return sewNow(s, s.round + 1);
+      },
+    },
+    technician: {
+      kind: 'choose',
+      cautions: ['technician', 'manual'],
+      offers: () => [main, small('mark'), small('go-on')],
+      act(s, a, _ctx, w) {
+        if (picked(a, ['go-on'])) return { to: 'next' };
+        const mark = picked(a, ['mark']);
+        if (a.do !== 'next' && !mark) return undefined;
+        if (mark) w.put('event', { machine: s.machine, type: 'do-not-run', reason: 'technician', ...place(s) });
+        return ended(s, 'technician', w);
+      },
+    },
+    work: {
+      kind: 'choose',
+      offers: () => tiles(works),
+      act(s, a, ctx) {
+        const work = picked(a, works);
+        return work && enough({ ...s, data: { ...s.data, work } }, ctx);
+      },
+    },
+    'put-back': {
+      kind: 'choose',
+      cautions: ['still', 'one-change'],
+      offers: () => [main, notNow],
+      act(_s, a, ctx) {
+        const move = curedOtherwise(ctx, _s.balancing ?? '');
+        if (picked(a, ['not-now']) || !move) return { to: 'pair' };
+        return a.do === 'next'
+          ? {
+              call: 'change-screw',
+              with: { door: 'about', screw: move.screw, minutes: move.minutes, why: 'put back', goneOn: true },
+            }
+          : undefined;
+      },
+    },
+    pair: {
+      kind: 'tick',
+      cautions: ['moving'],
+      offers: () => [main, small('not-good'), notNow],
+      act(s, a) {
+        if (picked(a, ['not-good'])) return sewNow(s, s.round + 1);
+        return a.do === 'next' || picked(a, ['not-now']) ? { to: 'keep' } : undefined;
+      },
+    },
+    keep: {
+      kind: 'text',
+      enter: (s, ctx) => ({ text: s.data.text ?? recipeName(ctx) }),
+      offers: (s) => [writes(s.data.text ?? ''), ...(taken(s.data.text, nameLimit) ? [main] : []), notNow],
+      act(s, a, ctx, w) {
+        if (a.do === 'type') return { to: 'keep', data: { text: a.text } };
+        if (picked(a, ['not-now'])) return ended(s, 'good-enough', w);
+        const name = a.do === 'next' ? taken(s.data.text, nameLimit) : undefined;
+        if (!name) return undefined;
+        return ended(s, 'good-enough', w, w.put('recipe', { name, work: s.data.work, ...recipeNow(ctx) }));
+      },
+    },
+  },
+};
+
+function readyStep(name: keyof typeof ready): Step<BalanceData> {
+  const { finding, states, next } = ready[name];
+  return {
+    kind: 'tiles',
+    cautions: ['still', 'screw'],
+    offers: () => [...tiles(states), notNow],
+    act(s, a, _ctx, w) {
+      const state = picked<string>(a, states);
+      if (state) w.put('finding', { machine: s.machine, finding, state, ...place(s) });
+      if (!state && !picked(a, ['not-now'])) return undefined;
+      return next === 'drop' ? { call: 'drop-test', at: 'drop' } : { to: next };
+    },
+  };
+}
+
+/** A place to stand between two tasks: do it, or not now and on. */
+function rest(_name: string, go: (s: S) => M, on: (s: S) => M): Step<BalanceData> {
+  return {
+    kind: 'tick',
+    cautions: ['still'],
+    offers: () => [main, notNow],
+    act: (s, a) => (a.do === 'next' ? go(s) : picked(a, ['not-now']) ? on(s) : undefined),
+  };
+}
+
+/** The top is felt once in a balancing, and again when asked for. */
+const top = (s: S, asked = false): M => (s.data.felt && !asked ? sewNow(s) : { call: 'top-feel', at: 'top' });
+
+const sewNow = (s: S, round = s.round): M => ({
+  call: 'sew',
+  at: 'sew',
+  with: s.data.star ? { form: 'star' } : {},
+  data: { star: undefined },
+  place: { balancing: s.balancing, round },
+});
+
+function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
+  switch (o.task) {
+    case 'drop-test':
+      return o.how === 'unfinished' ? { to: 'drop' } : top(s);
+    case 'top-feel':
+      return { ...sewNow(s), data: { star: undefined, felt: true } };
+    case 'change-screw':
+      return turned(s, o, ctx);
+    case 'stop':
+      return o.how === 'do-not-run' ? { to: 'technician' } : { to: 'next' };
+    case 'see':
+      return o.how === 'first-five' ? sewNow(s, s.round + 1) : { to: 'next' };
+    case 'sew':
+      return o.how === 'blocked' ? { to: 'sew' } : { to: 'next' };
+    default:
+      return { to: s.step };
+  }
+}
+
+/** After a screw: the bobbin is dropped again before anything is sewn, the top is sewn at once. */
+function turned(s: S, o: Outcome, _ctx: Ctx): M {
+  if (o.how === 'test-first') return sewNow(s);
+  if (o.how !== 'written' && o.how !== 'neutral') return { to: 'next' };
+  const bobbin = typeof o.data.screw === 'string' && isBobbin(o.data.screw);
+  return bobbin
+    ? { call: 'drop-test', at: 'drop', place: { balancing: s.balancing, round: s.round + 1 } }
+    : sewNow(s, s.round + 1);
+}
+
+function follow(s: S, advice: Advice, ctx: Ctx): M {
+  switch (advice.do) {
+    case 'turn':
+      return {
+        call: 'change-screw',
+        with: { door: 'about', screw: advice.screw, minutes: advice.minutes, why: advice.why },
+      };
+    case 'neutral':
+      return { call: 'change-screw', with: { door: 'neutral', screw: advice.screw } };
+    case 'check':
+    case 'act':
+      return { to: advice.do };
+    case 'drop':
+      return { call: 'drop-test', at: 'drop' };
+    case 'feel':
+      return { call: 'top-feel', at: 'top' };
+    case 'sew':
+      return sewNow(s);
+    case 'star':
+      return { call: 'sew', at: 'sew', with: { form: 'star' } };
+    case 'see':
+      return { call: 'see' };
+    case 'stop':
+      return { call: 'stop', with: { happened: advice.happened } };
+    case 'technician':
+      return { to: 'technician' };
+    case 'good':
+      return enough(s, ctx);
+  }
+}
+
+const checkOf = (s: S) => (s.data.advice?.do === 'check' ? s.data.advice : undefined);
+const skip = (s: S, what: string): M => ({ to: 'next', data: { skipped: [...(s.data.skipped ?? []), what] } });
+
+/** Good enough for which work; what a needle, lint or the path cured is put back first; then the real pair and the recipe. */
+function enough(s: S, ctx: Ctx): M {
+  const { work } = s.data;
+  if (!work) return { to: 'work' };
+  return { to: curedOtherwise(ctx, s.balancing ?? '') ? 'put-back' : 'pair', data: { work } };
+}
+
+function ended(s: S, how: 'good-enough' | 'technician', w: Writer, recipe?: string): M {
+  if (how === 'good-enough') {
+    const { bobbinCase } = w.ctx().bench;
+    w.put('event', { machine: s.machine, type: 'good', bobbinCase, ...place(s) });
+  }
+  const work = how === 'good-enough' ? s.data.work : undefined;
+  w.put('balancing', { ended: how, work, kept: recipe }, s.balancing);
+  return { end: how, with: { balancing: s.balancing, recipe, wrote: true } };
+}

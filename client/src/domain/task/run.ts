@@ -1,0 +1,162 @@
+/** Runs the tasks: one act in, the next state and what to write out. Pure; knows no task by name. */
+import type { Ctx } from './context';
+import { takeBack } from './ledger';
+import type { Action, Move, Offer, Outcome, Place, Result, Step, TaskData, TaskName, TaskState } from './task';
+import { tasks } from './tasks';
+import { afterBlocked, gate, standing, wayIn } from './way-in';
+import { writer } from './writer';
+
+/** Longer away than this and a step that can start again asks first (60 s: our choice). */
+export const askAfterMs = 60_000;
+/** How far back "the step before" reaches. */
+const trailLength = 12;
+
+type Pen = ReturnType<typeof writer>;
+type At = { readonly state: TaskState | undefined; readonly done?: Outcome };
+
+/** Opens a task. `with` presets its data (which screw, which door). */
+export function begin(name: TaskName, ctx: Ctx, options: Place & { readonly with?: TaskData } = {}): Result {
+  const pen = writer(ctx);
+  return result(open(name, options.with ?? {}, undefined, options, ctx, pen), pen);
+}
+
+/** One act of the person, or of the page (`opened`, `passed`, `hidden`). */
+export function act(state: TaskState, action: Action, ctx: Ctx): Result {
+  const pen = writer(ctx);
+  const at = take(state, action, ctx, pen);
+  return at ? result(at, pen) : { state, drafts: [], refused: true };
+}
+
+/** Everything the person can do now, in the order to draw it. */
+export function offers(state: TaskState, ctx: Ctx): readonly Offer[] {
+  const small = (action: Action): Offer => ({ action, as: 'small' });
+  if (state.asking) return [{ action: { do: 'carry-on' }, as: 'main' }, small({ do: 'again' }), small({ do: 'leave' })];
+  return [
+    ...stepOf(state).offers(state, ctx),
+    ...(state.undo ? [small({ do: 'turned-back' }), small({ do: 'wrote-wrong' })] : []),
+    ...(before(state) ? [small({ do: 'back' })] : []),
+    small({ do: 'leave' }),
+  ];
+}
+
+function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
+  const touched: TaskState = { ...state, touchedAt: ctx.now };
+  const step = stepOf(state);
+  const { asking: _, ...clear } = touched;
+  if (a.do === 'leave') return { state: touched };
+  if (a.do === 'opened') {
+    if (state.asking) return { state };
+    const away = Math.max(0, ctx.now - state.touchedAt);
+    const move = step.opened ? step.opened(state, away, ctx, pen) : away > askAfterMs && step.again ? 'ask' : undefined;
+    if (move === undefined) return { state };
+    return move === 'ask' ? { state: { ...touched, asking: 'carry-on' } } : go(clear, move, pen);
+  }
+  if (state.asking) {
+    if (a.do === 'carry-on') return step.carryOn ? go(clear, step.carryOn(clear, ctx), pen) : { state: clear };
+    return a.do === 'again' ? go(clear, step.again?.(clear) ?? { to: state.step }, pen) : undefined;
+  }
+  if (tasks[state.task].sews && state.step !== 'blocked' && standing(ctx).length > 0)
+    return { state: { ...clear, step: 'blocked', data: { ...state.data, stoodAt: state.step } } };
+  if (a.do === 'back') {
+    const there = before(clear);
+    return there && { state: arrive({ ...there, touchedAt: ctx.now }, pen) };
+  }
+  if (a.do === 'turned-back' || a.do === 'wrote-wrong') {
+    if (!state.undo) return undefined;
+    const { undo, ...rest } = clear;
+    if (undo) takeBack(a.do, undo.change, pen);
+    return { state: rest };
+  }
+  const move = step.act(clear, a, ctx, pen);
+  if (!move) return undefined;
+  const { undo: __, ...rest } = clear;
+  return go(rest, move, pen);
+}
+
+function open(name: TaskName, data: TaskData, back: TaskState | undefined, place: Place, ctx: Ctx, pen: Pen): At {
+  const state: TaskState = {
+    id: pen.fresh(),
+    task: name,
+    step: gate,
+    data,
+    machine: ctx.machine,
+    balancing: place.balancing,
+    round: place.round ?? 1,
+    startedAt: ctx.now,
+    touchedAt: ctx.now,
+    trail: [],
+    back,
+  };
+  return enterTask(state, pen);
+}
+
+/** The way in: machine not to be run, then the full caution, then the task's own first step. */
+function enterTask(state: TaskState, pen: Pen): At {
+  const task = tasks[state.task];
+  const ctx = pen.ctx();
+  if (task.sews && standing(ctx).length > 0) return { state: { ...state, step: 'blocked' } };
+  if (task.caution && !ctx.acknowledged.includes(state.task)) return { state: { ...state, step: 'caution' } };
+  const at = go(state, task.first(state, ctx, pen), pen);
+  return at.state && at.state.id === state.id ? { ...at, state: { ...at.state, trail: [] } } : at;
+}
+
+function go(state: TaskState, move: Move<TaskData>, pen: Pen, returned = false): At {
+  if ('end' in move) return end(state, { task: state.task, how: move.end, data: move.with ?? {} }, pen);
+  const place = 'place' in move ? move.place : undefined;
+  const here: TaskState = { ...state, ...place, data: { ...state.data, ...move.data } };
+  if ('ask' in move) return { state: { ...here, asking: move.ask } };
+  if ('call' in move) {
+    const at = move.at === undefined || move.at === here.step ? here : walk(here, move.at, pen, returned);
+    return open(move.call, move.with ?? {}, at, here, pen.ctx(), pen);
+  }
+  if (move.to === gate) return enterTask(here, pen);
+  if (move.to === here.step && !returned) return { state: here };
+  return { state: arrive(walk(here, move.to, pen, returned), pen) };
+}
+
+/** To another step. What was written can't be gone back behind. */
+function walk(here: TaskState, to: string, pen: Pen, returned: boolean): TaskState {
+  const past = returned ? here.trail : [...here.trail, here.step];
+  return { ...here, step: to, trail: here.step === gate || pen.drafts.length > 0 ? [] : past.slice(-trailLength) };
+}
+
+/** Works out what the step shows, once, on the way in. */
+function arrive(state: TaskState, pen: Pen): TaskState {
+  const found = stepOf(state).enter?.(state, pen.ctx());
+  return found ? { ...state, data: { ...state.data, ...found } } : state;
+}
+
+function end(state: TaskState, done: Outcome, pen: Pen): At {
+  const parent = state.back;
+  if (!parent) return { state: undefined, done };
+  const { change, screw, minutes } = done.data;
+  const undo =
+    typeof change === 'string' && typeof screw === 'string'
+      ? { change, screw, ...(typeof minutes === 'number' ? { minutes } : {}) }
+      : undefined;
+  const here: TaskState = { ...parent, touchedAt: pen.ctx().now, ...(undo ? { undo } : {}) };
+  const from: TaskState = pen.drafts.length > 0 || done.data.wrote ? { ...here, trail: [] } : here;
+  const task = tasks[parent.task];
+  const move =
+    parent.step === 'blocked'
+      ? afterBlocked(done, typeof parent.data.stoodAt === 'string' ? parent.data.stoodAt : undefined)
+      : (task.returned?.(from, done, pen.ctx(), pen) ?? { to: parent.step });
+  return go(from, move, pen, true);
+}
+
+/** One step back; before the first step of a task that another opened, back to that one as if nothing had been. */
+function before(state: TaskState): TaskState | undefined {
+  const step = state.trail.at(-1);
+  if (step !== undefined) return { ...state, step, trail: state.trail.slice(0, -1) };
+  return state.back?.step === gate ? before(state.back) : state.back;
+}
+
+function stepOf(state: TaskState): Step<TaskData> {
+  const step = tasks[state.task].steps[state.step] ?? wayIn[state.step];
+  if (!step) throw new RangeError(`no step ${state.task}.${state.step}`);
+  return step;
+}
+
+function result(at: At, pen: Pen): Result {
+  return { state: at.state, drafts: pen.drafts, ...(at.done ? { done: at.done } : {}) };
+}

@@ -1,0 +1,182 @@
+/**
+ * "What do you see?": something happened, or it just looks wrong, or by visible features in any order. Two answers to a question
+ * may stand, every question can be skipped, no symptom is dropped by one miss, and the result ends in the cheapest check.
+ */
+import type { Ctx } from './context';
+import { main, notNow, pick, picked, small, tile, tiles } from './offer';
+import { place } from './place';
+import { happenings } from './stop-checks';
+import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
+import { cheapestCheck, features, findingsOf, matches } from './trade';
+
+/** The first question. "same-colours" turns the rest to finger, pin and tug. */
+export const firstLooks = ['top', 'back', 'same-colours'] as const;
+type FirstLook = (typeof firstLooks)[number];
+export const noAnswer = ['cant-tell', 'none'] as const;
+
+type Answers = { readonly [feature: string]: readonly string[] };
+export type SeeData = {
+  readonly look?: FirstLook;
+  readonly answers?: Answers;
+  readonly open?: string; // the question on screen
+  readonly compare?: readonly string[]; // one or two symptom numbers
+  readonly whyNot?: string;
+  readonly named?: string;
+};
+type S = TaskState<SeeData>;
+type M = Move<SeeData>;
+
+export const see: Task<SeeData> = {
+  name: 'see',
+  caution: ['still'],
+  first: () => ({ to: 'start' }),
+  returned(s, o) {
+    if (o.task === 'stop')
+      return o.how === 'nothing' ? { to: 'start' } : { end: 'happened', with: { ...o.data, how: o.how } };
+    return o.task === 'first-five' ? { end: 'first-five', with: { wrote: true } } : { to: s.step };
+  },
+  steps: {
+    start: {
+      kind: 'choose',
+      offers: () => [...tiles(['happened', 'looks-wrong']), ...tiles(firstLooks), ...tiles(['cant-tell']), notNow],
+      act(_s, a) {
+        if (picked(a, ['happened'])) return { to: 'happened' };
+        if (picked(a, ['looks-wrong'])) return { call: 'first-five' };
+        const look = picked(a, firstLooks);
+        if (look || picked(a, ['cant-tell']))
+          return { to: 'features', data: { look, open: features(look, {})[0]?.id } };
+        return picked(a, ['not-now']) ? { end: 'not-now' } : undefined;
+      },
+    },
+    happened: {
+      kind: 'choose',
+      cautions: ['still', 'moving'],
+      offers: () => [...tiles(happenings), ...tiles(['none'])],
+      act(_s, a) {
+        const happened = picked(a, happenings);
+        if (happened) return { call: 'stop', with: { happened } };
+        return picked(a, ['none']) ? { to: 'start' } : undefined;
+      },
+    },
+    features: {
+      kind: 'tiles',
+      cautions: ['still'],
+      offers: featureOffers,
+      act(s, a) {
+        const asked = features(s.data.look, answersOf(s));
+        if (a.do === 'next') {
+          const next = asked.find((f) => f.id !== s.data.open && !answersOf(s)[f.id]);
+          return next && answersOf(s)[s.data.open ?? '']
+            ? { to: 'features', data: { open: next.id } }
+            : { to: 'result' };
+        }
+        if (picked(a, ['show'])) return { to: 'result' };
+        const open = picked(
+          a,
+          asked.map((f) => f.id),
+          'open',
+        );
+        return open ? { to: 'features', data: { open } } : answered(s, a);
+      },
+    },
+    result: {
+      kind: 'result',
+      offers(s) {
+        const best = matches(answersOf(s));
+        return [
+          ...best.map((m) => tile(m.symptom)),
+          ...tiles(['none']),
+          ...best.flatMap((m) => [
+            { ...small(m.symptom, 'compare'), on: s.data.compare?.includes(m.symptom) ?? false },
+            small(m.symptom, 'why-not'),
+          ]),
+          small('more'),
+        ];
+      },
+      act(s, a, _ctx, w) {
+        const best = matches(answersOf(s)).map((m) => m.symptom);
+        const named = picked(a, best);
+        if (named) return name(s, named, w);
+        if (picked(a, ['none'])) return name(s, undefined, w);
+        if (picked(a, ['more']))
+          return { to: 'features', data: { open: s.data.open ?? features(s.data.look, {})[0]?.id } };
+        const whyNot = picked(a, best, 'why-not');
+        if (whyNot) return { to: 'why-not', data: { whyNot } };
+        const side = picked(a, best, 'compare');
+        if (!side) return undefined;
+        const had = (s.data.compare ?? []).filter((n) => best.includes(n));
+        const compare = had.includes(side) ? had.filter((n) => n !== side) : [...had.slice(-1), side];
+        return { to: compare.length === 2 ? 'compare' : 'result', data: { compare } };
+      },
+    },
+    compare: {
+      kind: 'choose',
+      offers: (s) => [...tiles(s.data.compare ?? []), small('close')],
+      act(s, a, _ctx, w) {
+        const named = picked(a, s.data.compare ?? []);
+        if (named) return name(s, named, w);
+        return picked(a, ['close']) ? { to: 'result', data: { compare: [] } } : undefined;
+      },
+    },
+    'why-not': {
+      kind: 'result',
+      offers: () => [main],
+      act: (_s, a) => (a.do === 'next' ? { to: 'result' } : undefined),
+    },
+    check: {
+      kind: 'tiles',
+      cautions: ['still'],
+      offers: (s) => [...tiles(cheapestCheck(s.data.named ?? '')?.states ?? []), ...tiles(['cant-tell']), notNow],
+      act(s, a, _ctx, w) {
+        const check = cheapestCheck(s.data.named ?? '');
+        const state = check && picked(a, check.states);
+        if (check && state) w.put('finding', { machine: s.machine, finding: check.finding, state, ...place(s) });
+        return state || picked(a, ['cant-tell', 'not-now'])
+          ? { end: 'named', with: { named: s.data.named, wrote: true } }
+          : undefined;
+      },
+    },
+  },
+};
+
+const answersOf = (s: S): Answers => s.data.answers ?? {};
+
+function featureOffers(s: S): readonly Offer[] {
+  const asked = features(s.data.look, answersOf(s));
+  const open = asked.find((f) => f.id === s.data.open);
+  return [
+    ...(open ? tiles([...open.values, ...noAnswer], open.id, answersOf(s)[open.id] ?? []) : []),
+    main,
+    ...asked
+      .filter((f) => f.id !== s.data.open)
+      .map((f) => ({ ...small(f.id, 'open'), on: answersOf(s)[f.id] !== undefined })),
+    small('show'),
+  ];
+}
+
+/** Two answers may stand; a third takes the place of the older. "Can't tell" and "none of these" stand alone. */
+function answered(s: S, a: Action): M | undefined {
+  const f = features(s.data.look, answersOf(s)).find((x) => a.do === 'pick' && x.id === a.of);
+  if (!f || a.do !== 'pick') return undefined;
+  const none = noAnswer.find((v) => v === a.value);
+  if (!none && !f.values.includes(a.value)) return undefined;
+  const had = (answersOf(s)[f.id] ?? []).filter((v) => !noAnswer.some((n) => n === v));
+  const off = (answersOf(s)[f.id] ?? []).includes(a.value);
+  const now = off ? had.filter((v) => v !== a.value) : none ? [none] : [...had.slice(-1), a.value];
+  const { [f.id]: _, ...rest } = answersOf(s);
+  return { to: 'features', data: { open: f.id, answers: now.length ? { ...rest, [f.id]: now } : rest } };
+}
+
+/** The path taken is kept with what it was named, and what that symptom means goes down as findings. */
+function name(s: S, named: string | undefined, w: Writer): M {
+  const symptom = w.put('symptom', {
+    machine: s.machine,
+    answers: answersOf(s),
+    named: named === undefined ? null : Number(named),
+    ...place(s),
+  });
+  if (named === undefined) return { end: 'unnamed', with: { symptom, wrote: true } };
+  for (const { finding, state } of findingsOf(named))
+    w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });
+  return cheapestCheck(named) ? { to: 'check', data: { named } } : { end: 'named', with: { named, wrote: true } };
+}

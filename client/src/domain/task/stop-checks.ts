@@ -1,0 +1,41 @@
+/**
+ * What to look at after something happened, in order (power off first, always). Kept as data: the same table drives the
+ * steps and their tests. Common practice at the bench, no published source.
+ */
+export const happenings = ['struck', 'jam', 'knock', 'heat', 'runs-by-itself', 'dropped'] as const;
+export type Happening = (typeof happenings)[number];
+
+export type StopCheck = {
+  readonly finding?: string; // where the model knows this look
+  readonly states: readonly string[]; // good ones first
+  readonly bad: readonly string[]; // of the states: a technician, or another bobbin case after a fall
+  readonly sews?: true; // power is on again for it
+};
+
+export const stopChecks = {
+  'cut-free': { states: ['free', 'stuck'], bad: ['stuck'] },
+  seat: { finding: 'case_seat', states: ['latched', 'loose'], bad: [] },
+  pieces: { states: ['whole', 'all-found', 'missing'], bad: ['missing'] },
+  needle: { states: ['new-needle'], bad: [] },
+  look: { finding: 'hook_look', states: ['clean', 'lint', 'dry', 'nick'], bad: ['nick'] },
+  cotton: { states: ['smooth', 'catches'], bad: ['catches'] },
+  turn: { finding: 'hand_turn', states: ['picks_up', 'misses', 'binds'], bad: ['misses', 'binds'] },
+  scrap: { states: ['sews-well', 'ticks', 'misses-stitches'], bad: ['ticks', 'misses-stitches'], sews: true },
+  dent: { states: ['none', 'dent'], bad: ['dent'] },
+  roll: { states: ['true', 'wobbles'], bad: ['wobbles'] },
+  spin: { states: ['free', 'rubs'], bad: ['rubs'] },
+  click: { states: ['clicks', 'no-click'], bad: ['no-click'] },
+} as const satisfies { readonly [check: string]: StopCheck };
+export type StopCheckName = keyof typeof stopChecks;
+
+const afterStrike = ['pieces', 'needle', 'look', 'cotton', 'turn', 'scrap'] as const;
+
+/** Heat and a machine that runs by itself have nothing an operator looks at: power off, technician. */
+export const stopPaths: { readonly [h in Happening]: readonly StopCheckName[] } = {
+  struck: afterStrike,
+  jam: ['cut-free', ...afterStrike],
+  knock: ['seat', ...afterStrike],
+  heat: [],
+  'runs-by-itself': [],
+  dropped: ['dent', 'roll', 'spin', 'click'],
+};

@@ -1,0 +1,66 @@
+/**
+ * Top feel: draw the thread from behind the needle and away, needle up, tension closed. What is not as usual leads to
+ * one look at the path, then the feel again: a path mended is no reason to turn a knob.
+ */
+import { notNow, picked, tiles } from './offer';
+import { place } from './place';
+import type { Move, Task, TaskState, Writer } from './task';
+
+/** States of the finding `pull_top`. */
+export const feels = ['as_usual', 'stiff', 'light', 'jerky'] as const;
+export type Feel = (typeof feels)[number];
+
+/** Where to look first, as a finding and its states (normal first). */
+export const pathLooks = {
+  light: { finding: 'floss_discs', states: ['clean', 'debris', 'unseated'] },
+  stiff: { finding: 'threading_walk', states: ['right', 'missed_guide', 'missed_lever'] },
+  jerky: { finding: 'supply_look', states: ['fine', 'off_centre', 'no_net', 'net_tight'] },
+} as const;
+
+export type TopFeelData = { readonly feel?: Feel; readonly looked?: true };
+type S = TaskState<TopFeelData>;
+
+export const topFeel: Task<TopFeelData> = {
+  name: 'top-feel',
+  caution: ['still', 'needle'],
+  first: () => ({ to: 'pull' }),
+  steps: {
+    pull: {
+      kind: 'tiles',
+      cautions: ['still'],
+      offers: () => [...tiles(feels), ...tiles(['cant-tell']), notNow],
+      act(s, a, _ctx, w) {
+        const feel = picked(a, feels);
+        if (feel) return felt(s, feel, w);
+        const none = picked(a, ['cant-tell', 'not-now']);
+        return none ? { end: none } : undefined;
+      },
+    },
+    look: {
+      kind: 'tiles',
+      cautions: ['still', 'needle'],
+      offers: (s) => [...tiles(lookAt(s).states), notNow],
+      act(s, a, _ctx, w) {
+        const { finding, states } = lookAt(s);
+        const state = picked<string>(a, states);
+        if (state) {
+          w.put('finding', { machine: s.machine, finding, state, ...place(s) });
+          return { to: 'pull', data: { looked: true } };
+        }
+        return picked(a, ['not-now']) ? { end: 'felt', with: { feel: s.data.feel, wrote: true } } : undefined;
+      },
+    },
+  },
+};
+
+function felt(s: S, feel: Feel, w: Writer): Move<TopFeelData> {
+  w.put('reading', { type: 'pull', machine: s.machine, answer: feel, ...place(s) });
+  w.put('finding', { machine: s.machine, finding: 'pull_top', state: feel, ...place(s) });
+  return feel === 'as_usual' || s.data.looked
+    ? { end: 'felt', with: { feel, wrote: true } }
+    : { to: 'look', data: { feel } };
+}
+
+function lookAt(s: S): (typeof pathLooks)[keyof typeof pathLooks] {
+  return pathLooks[s.data.feel === undefined || s.data.feel === 'as_usual' ? 'light' : s.data.feel];
+}

@@ -1,0 +1,142 @@
+/**
+ * What the tasks ask of the trade's rules, in one place. Everything is worked out from the records in the context; answers
+ * are plain JSON, because a task keeps the one it showed.
+ */
+
+import { tooAlike } from '../colour';
+import type { Ctx, Json } from './context';
+import { bobbinScrew, topScrew } from './ledger';
+import type { Happening } from './stop-checks';
+
+export type DropVerdict = {
+  readonly state: string;
+  readonly act: 'on' | 'checks' | 'turn' | 'case';
+  readonly minutes?: number; // for turn, + is tighter
+  readonly bobbinCase?: string; // for case
+  readonly why: string; // key of the sentence
+};
+
+export function dropVerdict(ctx: Ctx, reading: string): DropVerdict {
+  const r = ctx.readings.find((x) => x.id === reading);
+  const all = r?.drops?.filter((d) => !d.out && !d.hidden).map((d) => d.answer) ?? [];
+  const state = r?.type === 'finger' ? r.answer : all[0];
+  if (state === 'right' || state === 'tips') return { state: 'neutral', act: 'on', why: 'in-band' };
+  const loose = state === 'falls' || state === 'far' || state === 'flat';
+  return { state: loose ? 'falls' : 'barely', act: 'turn', minutes: loose ? 5 : -5, why: 'out' };
+}
+
+export function dropsAlike(ctx: Ctx, reading: string): boolean {
+  return dropVerdict(ctx, reading).act === 'on';
+}
+
+export function position(ctx: Ctx, screw: string): 'lost' | { readonly known: number } {
+  const struck = new Set(ctx.changes.map((c) => c.strikes));
+  let at: 'lost' | { known: number } = 'lost';
+  for (const c of ctx.changes.filter((x) => x.screw === screw && !struck.has(x.id))) {
+    if (c.type === 'lost') at = 'lost';
+    else if (c.type === 'neutral') at = { known: 0 };
+    else if (at !== 'lost' && c.minutes !== undefined) at = { known: at.known + c.minutes };
+  }
+  return at;
+}
+
+export type PointBack = { readonly change: string; readonly minutes: number };
+export function pointsBack(ctx: Ctx, screw: string): readonly PointBack[] {
+  const own = ctx.changes.filter((c) => c.screw === screw && c.type === 'move');
+  let sum = 0;
+  return own
+    .slice()
+    .reverse()
+    .map((c) => {
+      sum -= c.minutes ?? 0;
+      return { change: c.id, minutes: sum };
+    })
+    .filter((p) => p.minutes !== 0)
+    .slice(0, 8);
+}
+
+export function markOff(ctx: Ctx, screw: string, mark: number): number | undefined {
+  const of = screw === topScrew(ctx.machine) ? undefined : screw.slice('bobbin:'.length);
+  const last = ctx.readings.findLast((r) => r.type === 'pen' && r.bobbinCase === of);
+  if (last?.clockMinute === undefined) return undefined;
+  const moved = ctx.changes
+    .filter((c) => c.screw === screw && c.at >= last.at)
+    .reduce((sum, c) => sum + (c.minutes ?? 0), 0);
+  return ((mark - last.clockMinute - moved + 30 + 600) % 60) - 30;
+}
+
+export type Advice =
+  | { readonly do: 'turn'; readonly screw: string; readonly minutes: number; readonly why: string }
+  | { readonly do: 'neutral'; readonly screw: string; readonly why: string }
+  | {
+      readonly do: 'check';
+      readonly finding: string;
+      readonly states: readonly string[];
+      readonly mends: boolean;
+      readonly why: string;
+    }
+  | { readonly do: 'act'; readonly action: string; readonly event?: string; readonly why: string }
+  | { readonly do: 'drop' | 'feel' | 'sew' | 'star' | 'see' | 'technician' | 'good'; readonly why: string }
+  | { readonly do: 'stop'; readonly happened: Happening; readonly why: string };
+
+export function nextStep(ctx: Ctx, place: { balancing: string; round: number }, skipped: readonly string[]): Advice {
+  const sample = ctx.samples.findLast((x) => x.balancing === place.balancing && x.round === place.round);
+  if (!sample) return { do: 'sew', why: 'no sample' };
+  const sum = sample.rays.reduce((t, r) => t + r.score, 0);
+  if (!sample.allAlike && !skipped.includes('push_up'))
+    return { do: 'check', finding: 'push_up', states: ['soft', 'drum', 'sags'], mends: true, why: 'lines differ' };
+  if (sum === 0) return { do: 'good', why: 'balanced' };
+  return {
+    do: 'turn',
+    screw: topScrew(ctx.machine),
+    minutes: sum > 0 ? 30 : -30,
+    why: sum > 0 ? 'top on back' : 'bobbin on top',
+  };
+}
+
+export type Feature = { readonly id: string; readonly values: readonly string[] };
+export function features(
+  _look: string | undefined,
+  _answers: { readonly [feature: string]: readonly string[] },
+): readonly Feature[] {
+  return [
+    { id: 'shows', values: ['dots', 'bumps', 'wire'] },
+    { id: 'where', values: ['everywhere', 'curves', 'starts'] },
+  ];
+}
+export type Match = {
+  readonly symptom: string;
+  readonly fits: number;
+  readonly of: number;
+  readonly grade: 'strong' | 'possible' | 'unlikely';
+};
+export function matches(_answers: { readonly [feature: string]: readonly string[] }): readonly Match[] {
+  return ['2', '3'].map((symptom) => ({ symptom, fits: 1, of: 2, grade: 'possible' }));
+}
+export function cheapestCheck(
+  _symptom: string,
+): { readonly finding: string; readonly states: readonly string[] } | undefined {
+  return { finding: 'card_spring', states: ['clean', 'lint'] };
+}
+export function findingsOf(_symptom: string): readonly { readonly finding: string; readonly state: string }[] {
+  return [{ finding: 'bobbin_on_top', state: 'dots' }];
+}
+
+export function tooAlikeNow(ctx: Ctx): boolean {
+  const colour = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.colour;
+  const [a, b] = [colour(ctx.bench.topThread), colour(ctx.bench.bobbinThread)];
+  return a !== undefined && b !== undefined && tooAlike(a, b);
+}
+
+export function curedOtherwise(
+  _ctx: Ctx,
+  _balancing: string,
+): { readonly screw: string; readonly minutes: number } | undefined {
+  return undefined;
+}
+export function recipeName(ctx: Ctx): string {
+  return ctx.quilts.find((q) => q.id === ctx.bench.quilt)?.name ?? '';
+}
+export function recipeNow(ctx: Ctx): { readonly [field: string]: Json } {
+  return { machine: ctx.machine, bobbinCase: ctx.bench.bobbinCase ?? bobbinScrew('') };
+}
