@@ -1,0 +1,52 @@
+import { useEffect, useState } from 'preact/hooks';
+import './qr.css';
+
+/** The dark squares of a code as one path, a square a unit; `cells` comes with its quiet zone of four. */
+export function squares(cells: readonly (readonly boolean[])[]): string {
+  let d = '';
+  cells.forEach((row, y) => {
+    for (let x = 0; x < row.length; x += 1) {
+      if (!row[x]) continue;
+      let run = 1;
+      while (row[x + run]) run += 1;
+      d += `M${x} ${y}h${run}v1h${-run}z`;
+      x += run;
+    }
+  });
+  return d;
+}
+
+type Code = { text: string; size: number; d: string };
+
+/**
+ * A QR code, level M. The maker is loaded only when a code is shown; until then, and when the text is too long for a
+ * code, `instead` stands in its place: the same thing to type or read.
+ */
+export function Qr(props: { text: string; label: string; instead: string }) {
+  const { text, label, instead } = props;
+  const [code, setCode] = useState<Code | undefined>();
+  useEffect(() => {
+    let wanted = true;
+    import('qr')
+      .then(({ encodeQR }) => {
+        const cells = encodeQR(text, 'raw', { ecc: 'medium', border: 4 });
+        if (wanted) setCode({ text, size: cells.length, d: squares(cells) });
+      })
+      .catch(() => wanted && setCode(undefined));
+    return () => {
+      wanted = false;
+    };
+  }, [text]);
+  if (code?.text !== text) return <p class="qr">{instead}</p>;
+  return (
+    <svg
+      class="qr"
+      viewBox={`0 0 ${code.size} ${code.size}`}
+      role="img"
+      aria-label={label}
+      shape-rendering="crispEdges"
+    >
+      <path d={code.d} />
+    </svg>
+  );
+}
