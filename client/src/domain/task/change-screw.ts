@@ -5,7 +5,7 @@
 import { caseOf, fitting, need, turns } from './ask';
 import type { Ctx } from './context';
 import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
-import { adjust, main, notNow, picked, small, tile, tiles } from './offer';
+import { adjust, main, notNow, picked, small, tile, tiles, within } from './offer';
 import { place } from './place';
 import type { Move, Offer, Task, TaskState, Writer } from './task';
 import { markOff, pointsBack } from './trade';
@@ -76,7 +76,7 @@ export const changeScrew: Task<ChangeData> = {
       again: (s) => ({ to: 'amount', data: { minutes: s.data.wanted ?? 0 } }),
       act(s, a, ctx, w) {
         const { minutes = 0, wanted = 0 } = s.data;
-        if (a.do === 'add' && a.of === undefined) return setMinutes(minutes + a.by);
+        if (a.do === 'add' && a.of === undefined) return setMinutes(within(-mostMinutes, minutes + a.by, mostMinutes));
         if (a.do === 'set' && a.of === undefined) return setMinutes(a.to);
         if (a.do === 'next') return minutes === 0 ? undefined : moved(s, w);
         if (a.do !== 'pick') return undefined;
@@ -101,7 +101,7 @@ export const changeScrew: Task<ChangeData> = {
       again: () => ({ to: 'dial', data: { dial: undefined } }),
       act(s, a, _ctx, w) {
         if (a.do === 'add' || a.do === 'set') {
-          const dial = a.do === 'set' ? a.to : (s.data.dial ?? 0) + a.by;
+          const dial = a.do === 'set' ? a.to : within(0, (s.data.dial ?? 0) + a.by, mostDialTenths);
           return Number.isInteger(dial) && dial >= 0 && dial <= mostDialTenths
             ? { to: 'dial', data: { dial } }
             : undefined;

@@ -6,7 +6,7 @@
 import { caseOf, need } from './ask';
 import type { Ctx, DropAnswer, Fill, Gaps } from './context';
 import { bobbinScrew, write } from './ledger';
-import { adjust, main, notNow, pick, picked, small, tiles } from './offer';
+import { adjust, main, notNow, pick, picked, small, tiles, within } from './offer';
 import { dropAt, dropsPerStart, fitGaps, usualGaps } from './pace';
 import { place } from './place';
 import type { Action, Fields, Move, Offer, Step, Task, TaskState, Writer } from './task';
@@ -54,15 +54,7 @@ export const checks = {
 type Check = keyof typeof checks;
 const checkOrder: readonly Check[] = ['card', 'thread', 'bobbin'];
 
-const fresh = {
-  rows: undefined,
-  run: undefined,
-  passed: undefined,
-  cut: undefined,
-  reading: undefined,
-  verdict: undefined,
-} as const;
-const toSetup: Move<DropData> = { to: 'setup', data: fresh };
+const toSetup: Move<DropData> = { to: 'setup' };
 
 export const dropTest: Task<DropData> = {
   name: 'drop-test',
@@ -158,7 +150,7 @@ export const dropTest: Task<DropData> = {
       offers: (s) => [...[-50, -5, 5, 50].map((by) => adjust(by)), ...(s.data.gauge === undefined ? [] : [main])],
       act(s, a, ctx, w) {
         if (a.do === 'add' || a.do === 'set') {
-          const to = a.do === 'set' ? a.to : (s.data.gauge ?? firstTenthsGf) + a.by;
+          const to = a.do === 'set' ? a.to : within(0, (s.data.gauge ?? firstTenthsGf) + a.by, mostTenthsGf);
           return Number.isInteger(to) && to >= 0 && to <= mostTenthsGf
             ? { to: s.step, data: { gauge: to } }
             : undefined;
@@ -213,7 +205,7 @@ const rowsOf = (s: S): readonly Row[] => s.data.rows ?? [];
 
 const start = (rows: readonly Row[], run: readonly number[], gaps: Gaps | undefined): Move<DropData> => ({
   to: 'run',
-  data: { rows, run, passed: 0, gaps: fitGaps(gaps ?? usualGaps) },
+  data: { rows, run, passed: 0, cut: undefined, gaps: fitGaps(gaps ?? usualGaps) },
 });
 
 /** The drop that was cut is marked and left out; what had not run yet is still to do. */
@@ -258,7 +250,8 @@ function answer(s: S, a: Action): Move<DropData> | undefined {
     return said && put({ ...row, answer: said });
   }
   if (row.out || (a.do !== 'add' && a.do !== 'set')) return undefined;
-  const to = a.do === 'set' ? a.to : row.tenthsIn === undefined ? firstTenthsIn : row.tenthsIn + a.by;
+  const to =
+    a.do === 'set' ? a.to : within(0, row.tenthsIn === undefined ? firstTenthsIn : row.tenthsIn + a.by, mostTenthsIn);
   return Number.isInteger(to) && to >= 0 && to <= mostTenthsIn ? put({ ...row, tenthsIn: to }) : undefined;
 }
 

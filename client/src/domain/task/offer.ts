@@ -19,3 +19,6 @@ export const notNow = small('not-now');
 export function picked<V extends string>(a: Action, values: readonly V[], of?: string): V | undefined {
   return a.do === 'pick' && a.of === of ? values.find((v) => v === a.value) : undefined;
 }
+
+/** Plus and minus stop at the ends; they are never refused there. */
+export const within = (least: number, n: number, most: number) => Math.min(most, Math.max(least, n));

@@ -1,7 +1,20 @@
 /** Runs the tasks: one act in, the next state and what to write out. Pure; knows no task by name. */
 import type { Ctx } from './context';
 import { takeBack } from './ledger';
-import type { Action, Move, Offer, Outcome, Place, Result, Step, TaskData, TaskName, TaskState } from './task';
+import type {
+  Action,
+  Caution,
+  Move,
+  Offer,
+  Outcome,
+  Place,
+  Result,
+  Step,
+  StepKind,
+  TaskData,
+  TaskName,
+  TaskState,
+} from './task';
 import { tasks } from './tasks';
 import { afterBlocked, gate, standing, wayIn } from './way-in';
 import { writer } from './writer';
@@ -94,9 +107,10 @@ function open(name: TaskName, data: TaskData, back: TaskState | undefined, place
 function enterTask(state: TaskState, pen: Pen): At {
   const task = tasks[state.task];
   const ctx = pen.ctx();
+  const atGate = { ...state, step: gate };
   if (task.sews && standing(ctx).length > 0) return { state: { ...state, step: 'blocked' } };
   if (task.caution && !ctx.acknowledged.includes(state.task)) return { state: { ...state, step: 'caution' } };
-  const at = go(state, task.first(state, ctx, pen), pen);
+  const at = go(atGate, task.first(atGate, ctx, pen), pen);
   return at.state && at.state.id === state.id ? { ...at, state: { ...at.state, trail: [] } } : at;
 }
 
@@ -160,3 +174,9 @@ function stepOf(state: TaskState): Step<TaskData> {
 function result(at: At, pen: Pen): Result {
   return { state: at.state, drafts: pen.drafts, ...(at.done ? { done: at.done } : {}) };
 }
+
+export const kindOf = (state: TaskState): StepKind => stepOf(state).kind;
+
+/** The short lines that stay on this step, or what the full caution says. */
+export const cautionsOf = (state: TaskState): readonly Caution[] =>
+  (state.step === 'caution' ? tasks[state.task].caution : stepOf(state).cautions) ?? [];

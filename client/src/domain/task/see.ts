@@ -2,8 +2,7 @@
  * "What do you see?": something happened, or it just looks wrong, or by visible features in any order. Two answers to a question
  * may stand, every question can be skipped, no symptom is dropped by one miss, and the result ends in the cheapest check.
  */
-import type { Ctx } from './context';
-import { main, notNow, pick, picked, small, tile, tiles } from './offer';
+import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';

@@ -58,7 +58,8 @@ function defined(set: Fields): Draft['set'] {
   return Object.fromEntries(Object.entries(set).filter((e): e is [string, Json] => e[1] !== undefined));
 }
 
-function withDraft(ctx: Ctx, kind: string, id: string, set: { readonly [field: string]: Json }): Ctx {
+/** The context as it is once a draft is stored. */
+export function withDraft(ctx: Ctx, kind: string, id: string, set: { readonly [field: string]: Json }): Ctx {
   if (kind === 'bench') return id === ctx.machine ? { ...ctx, bench: { ...ctx.bench, ...set } } : ctx;
   const step = kind === 'event' ? set.step : undefined;
   if (typeof step === 'string' && step.startsWith(cautionStep('')))
