@@ -6,20 +6,19 @@ const at = (minute: number, r: number) => {
   return { x: Math.round(100 * r * Math.sin(a)) / 100, y: Math.round(-100 * r * Math.cos(a)) / 100 };
 };
 
-/** The way from one minute to another along a circle: whole turns as rings of their own, the rest as an arc. */
-function arcs(was: number, now: number): { turns: number; arc: string; head: string } {
+/** The way from one minute to another: whole turns as rings of their own, the rest as a wedge with an arrow on its arc. */
+function wayOf(was: number, now: number): { turns: number; wedge: string; arc: string } {
   const by = now - was;
   const turns = Math.floor(Math.abs(by) / full);
   const rest = by - Math.sign(by) * turns * full;
-  if (rest === 0) return { turns, arc: '', head: '' };
-  const r = 62;
+  if (rest === 0) return { turns, wedge: '', arc: '' };
+  const r = 46;
   const [a, b] = [at(was, r), at(was + rest, r)];
-  const clockwise = by > 0;
-  const arc = `M${a.x} ${a.y}A${r} ${r} 0 ${Math.abs(rest) > 30 ? 1 : 0} ${clockwise ? 1 : 0} ${b.x} ${b.y}`;
-  if (Math.abs(rest) < 3) return { turns, arc, head: '' };
-  const back = now - Math.sign(by) * 2.6;
-  const [c, d] = [at(back, r - 7), at(back, r + 7)];
-  return { turns, arc, head: `M${c.x} ${c.y}L${b.x} ${b.y}L${d.x} ${d.y}` };
+  const arc = `${a.x} ${a.y}A${r} ${r} 0 ${Math.abs(rest) > 30 ? 1 : 0} ${by > 0 ? 1 : 0} ${b.x} ${b.y}`;
+  const back = now - Math.sign(by) * 1.6;
+  const [c, d] = [at(back, r - 6), at(back, r + 6)];
+  const head = Math.abs(rest) > 1 ? `M${c.x} ${c.y}L${b.x} ${b.y}L${d.x} ${d.y}` : '';
+  return { turns, wedge: `M0 0L${arc}Z`, arc: `M${arc}${head}` };
 }
 
 /**
@@ -39,7 +38,7 @@ export function ClockFace(props: {
   onHome: () => void;
 }) {
   const { was, now, step } = props;
-  const { turns, arc, head } = arcs(was, now);
+  const { turns, wedge, arc } = wayOf(was, now);
   const key = (e: KeyboardEvent) => {
     if (e.key === 'ArrowRight' || e.key === 'ArrowUp') props.onStep(step);
     else if (e.key === 'ArrowLeft' || e.key === 'ArrowDown') props.onStep(-step);
@@ -48,7 +47,7 @@ export function ClockFace(props: {
     e.preventDefault();
     e.stopPropagation();
   };
-  const [from, to] = [at(was, 52), at(now, 52)];
+  const [from, to] = [at(was, 60), at(now, 60)];
   return (
     <figure class="clock">
       <div
@@ -63,11 +62,11 @@ export function ClockFace(props: {
       >
         <svg viewBox="-100 -100 200 200" aria-hidden="true">
           <Dial />
+          <path class="wedge" d={wedge} />
           {Array.from({ length: Math.min(turns, 4) }, (_, i) => (
-            <circle key={String(i)} class="way" r={62 - 5 * (i + 1)} />
+            <circle key={String(i)} class="way" r={46 - 7 * (i + 1)} />
           ))}
           <path class="way" d={arc} />
-          <path class="way" d={head} />
           <path class="hand was" d={`M0 0L${from.x} ${from.y}`} />
           <path class="hand" d={`M0 0L${to.x} ${to.y}`} />
           <circle class="pin" r="7" />
@@ -81,7 +80,7 @@ export function ClockFace(props: {
 /** Twelve hour marks, the quarters long, and the four numbers that place them. */
 function Dial() {
   const marks = Array.from({ length: 12 }, (_, h) => {
-    const [a, b] = [at(h * 5, h % 3 === 0 ? 80 : 85), at(h * 5, 94)];
+    const [a, b] = [at(h * 5, h % 3 === 0 ? 84 : 87), at(h * 5, 94)];
     return `M${a.x} ${a.y}L${b.x} ${b.y}`;
   });
   return (
@@ -89,7 +88,7 @@ function Dial() {
       <circle class="rim" r="96" />
       <path class="marks" d={marks.join('')} />
       {[12, 3, 6, 9].map((h) => {
-        const p = at((h % 12) * 5, 72);
+        const p = at((h % 12) * 5, 73);
         return (
           <text key={h} x={p.x} y={p.y + 5.5}>
             {h}
@@ -111,7 +110,7 @@ export function ClockMarks(props: {
   onPick: (minute: number) => void;
 }) {
   const { minute } = props;
-  const to = minute === undefined ? undefined : at(minute, 52);
+  const to = minute === undefined ? undefined : at(minute, 60);
   return (
     <fieldset class="clock marks-to-tap">
       <legend class="unseen">{props.legend}</legend>

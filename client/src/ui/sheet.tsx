@@ -22,7 +22,9 @@ export function Sheet(props: { title: string; close: string; onClose: () => void
       }}
     >
       <header>
-        <h2 id={id}>{props.title}</h2>
+        <h2 id={id} tabIndex={-1} autofocus>
+          {props.title}
+        </h2>
         <button type="button" class="small-act quiet" onClick={props.onClose}>
           {props.close}
         </button>

@@ -29,7 +29,7 @@ export function StarPicker(props: { label: string; rays: readonly Ray[]; onCycle
           })}
         </svg>
         {rays.map((ray) => {
-          const [x, y] = spot(Number(ray.id), 40);
+          const [x, y] = spot(Number(ray.id), 42);
           return <Target key={ray.id} ray={ray} onCycle={props.onCycle} style={{ left: `${x}%`, top: `${y}%` }} />;
         })}
       </div>

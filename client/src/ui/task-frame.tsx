@@ -50,12 +50,18 @@ export function TaskFrame(props: {
     return () => document.removeEventListener('keydown', press);
   }, [main]);
   return (
-    <main class={children ? 'task with-controls' : 'task'}>
+    <main class={`task${children ? ' with-controls' : ''}${picture ? ' with-picture' : ''}`}>
       <header>
         {stop && (
           <button type="button" class="small-act stop-act" onClick={stop.onStop}>
             {stop.label}
           </button>
+        )}
+        {caution && (
+          <p class="caution-line">
+            <CautionSign />
+            <span>{caution}</span>
+          </p>
         )}
         {leave && (
           <button type="button" class="small-act quiet leave-act" onClick={leave.onLeave}>
@@ -63,12 +69,6 @@ export function TaskFrame(props: {
           </button>
         )}
       </header>
-      {caution && (
-        <p class="caution-line">
-          <CautionSign />
-          <span>{caution}</span>
-        </p>
-      )}
       <div class="say">
         {done && <p class="done-line">{done}</p>}
         <h1 ref={title} tabIndex={-1}>
