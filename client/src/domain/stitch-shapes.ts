@@ -33,8 +33,8 @@ export type Point = { readonly x: number; readonly y: number };
 
 export const width = 240;
 
-/** A number as short as a picture needs it: a tenth of a unit. */
-export const n = (v: number): string => String(Math.round(v * 10) / 10 || 0);
+/** A number as short as a picture needs it: a tenth of a unit; + 0 turns -0 into 0. */
+export const n = (v: number): string => String(Math.round(v * 10) / 10 + 0);
 const xy = (x: number, y: number) => `${n(x)} ${n(y)}`;
 
 export const area = (paint: Paint, d: string): Shape => ({ kind: 'area', paint, d });

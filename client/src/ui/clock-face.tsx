@@ -90,7 +90,7 @@ function Dial() {
       {[12, 3, 6, 9].map((h) => {
         const p = at((h % 12) * 5, 73);
         return (
-          <text key={h} x={p.x} y={p.y + 5.5}>
+          <text key={h} x={p.x} y={p.y + 7}>
             {h}
           </text>
         );

@@ -45,16 +45,11 @@ export function StarPicker(props: { label: string; rays: readonly Ray[]; onCycle
 function Target(props: { ray: Ray; onCycle: (id: RayId) => void; style?: { left: string; top: string } }) {
   const { ray, onCycle, style } = props;
   return (
-    <button
-      type="button"
-      style={style}
-      class={ray.mark ? 'odd' : undefined}
-      aria-label={ray.name}
-      onClick={() => onCycle(ray.id)}
-    >
+    <button type="button" style={style} class={ray.mark ? 'odd' : undefined} onClick={() => onCycle(ray.id)}>
+      <span class="unseen">{ray.name}</span>
       {ray.id === 'circle-left' && <Turn mirrored />}
       {ray.id === 'circle-right' && <Turn />}
-      {ray.mark || tick}
+      {ray.mark ? <span aria-hidden="true">{ray.mark}</span> : tick}
     </button>
   );
 }
