@@ -32,11 +32,15 @@ export function endOf(end: End, { x, y }: Point, own: Thread, thick: number): Sh
         ...(own === 'top' ? [area('mark', stroke({ x: width - 34, y: y - 22 }, { x: width - 34, y: y - 6 }))] : []),
       ];
     case 'frayed': {
-      const along = [0, 0.2, 0.4, 0.6, 0.75, 0.9, 1, 1.05].map((t) => ({ x: x + 30 * t, y: y - 22 * t * t }));
-      const before = [-30, -24, -18, -12, -7].map((d) => ({ x: x + d, y }));
+      // Furry from the last stitch on, then the plies part and thin out to nothing.
+      const along = [-34, -27, -20, -13, -6, 0, 6, 12].map((d) => ({ x: x + d, y: y - (d > 0 ? d * 0.4 : 0) }));
+      const plies = [-27, -17, -5, 6].map(
+        (dy, i) => move(x + 8, y - 3) + curve(x + 18, y - 6, x + 24, y + dy, x + 40 - 3 * i, y + dy),
+      );
       return [
-        cord(own, tail, thick * 0.5),
-        { kind: 'fur', of: own, d: hairs([...before, ...along, ...along.slice(4), ...along.slice(4)], 11) },
+        cord(own, move(x, y) + curve(x + 3, y, x + 6, y - 1, x + 9, y - 3), thick * 0.6),
+        cord(own, plies.join(''), thick * 0.25),
+        { kind: 'fur', of: own, d: hairs([...along, ...along.slice(2), ...along.slice(4)], 13) },
       ];
     }
     case 'kinked':
@@ -54,4 +58,19 @@ export function endOf(end: End, { x, y }: Point, own: Thread, thick: number): Sh
         ),
       ];
   }
+}
+
+/** What else a broken thread shows in the cut, beside the tail that stands out of its hole. */
+export function endCut(end: End, x: number, cloth: { top: number; back: number }, thick: number): Shape[] {
+  const up = end.thread === 'top' ? 1 : -1;
+  const y = end.thread === 'top' ? cloth.top - 13 : cloth.back + 13;
+  if (end.look === 'frayed') {
+    const tip = [0, 1, 2, 3, 4, 5, 6].map((i) => ({ x: x + 24 - i, y: y + i * up }));
+    return [{ kind: 'fur', of: end.thread, d: hairs([...tip, ...tip.slice(2)], 12) }];
+  }
+  if (end.look === 'clean' && end.thread === 'top') {
+    const far = move(width + 6, y - 3) + curve(width - 10, y - 3, width - 20, y + 4, width - 34, y);
+    return [cord('top', far, thick), area('mark', stroke({ x: width - 34, y: y - 7 }, { x: width - 34, y: y + 7 }))];
+  }
+  return [];
 }

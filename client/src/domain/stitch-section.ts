@@ -3,6 +3,7 @@
  * the two threads hooked round one another where the lock lies. The straight thread is the one that pulls: it never
  * bends, and the other is drawn round it.
  */
+import { endCut } from './stitch-ends';
 import { type Hole, loopOf, type Plan } from './stitch-plan';
 import {
   area,
@@ -270,12 +271,7 @@ export function sectionView(plan: Plan): View {
       area('mark', arrow({ x: 16, y: 12 }, { x: 92, y: 12 }, 8) + arrow({ x: 224, y: 12 }, { x: 148, y: 12 }, 8)),
     );
   }
-  if (params.ends?.look === 'frayed') {
-    const up = params.ends.thread === 'top' ? 1 : -1;
-    const [x, y] = [(plan.holes[params.ends.hole]?.x ?? 0) + 20, params.ends.thread === 'top' ? top - 12 : back + 12];
-    const tip = [0, 1, 2, 3, 4, 5, 6].map((i) => ({ x: x - i + 3, y: y + i * up }));
-    shapes.push({ kind: 'fur', of: params.ends.thread, d: hairs(tip, 10) });
-  }
+  if (params.ends) shapes.push(...endCut(params.ends, plan.holes[params.ends.hole]?.x ?? 0, { top, back }, thin));
   shapes.push(...machine(plan));
   // 5 mm, two stitches of ten to the inch (2.54 mm, drawn as 2.5).
   const bar =

@@ -32,7 +32,6 @@ export function TaskFrame(props: {
 }) {
   const { step, heading, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
   const title = useRef<HTMLHeadingElement>(null);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new step is what moves the focus
   useEffect(() => {
     title.current?.focus({ preventScroll: true });
   }, [step]);
