@@ -1,0 +1,172 @@
+import { encodeQR } from 'qr';
+import { describe, expect, test } from 'vitest';
+import { asText, find, fire } from './as-text';
+import { BothKept } from './both-kept';
+import { ClockFace, ClockMarks } from './clock-face';
+import { DropStrip } from './drop-strip';
+import { squares } from './qr';
+import { type Ray, StarPicker } from './star-picker';
+import { Tile, TileRow } from './tiles';
+
+describe('clock face', () => {
+  const face = (was: number, now: number, moves: number[] = [], homes: string[] = []) =>
+    ClockFace({
+      label: 'Bobbin case screw',
+      name: '5 minutes tighter, 12 to 1 o’clock',
+      facing: 'Screw facing you',
+      was,
+      now,
+      step: 5,
+      onStep: (m) => moves.push(m),
+      onHome: () => homes.push('home'),
+    });
+  const slider = (node: unknown) => find(node, (_, p) => p.role === 'slider')[0] ?? {};
+  const press = (node: unknown, key: string) => {
+    const stopped: string[] = [];
+    const event = { key, preventDefault: () => stopped.push('default'), stopPropagation: () => stopped.push('bubble') };
+    fire(slider(node), 'onKeyDown', event);
+    return stopped;
+  };
+
+  test('is named in words and says how far it moved', () => {
+    expect(slider(face(10, 15))).toMatchObject({
+      'aria-label': 'Bobbin case screw',
+      'aria-valuetext': '5 minutes tighter, 12 to 1 o’clock',
+      'aria-valuenow': 5,
+      tabIndex: 0,
+    });
+  });
+
+  test('arrow keys move by the step, Home goes back, other keys are left alone', () => {
+    const moves: number[] = [];
+    const homes: string[] = [];
+    const node = face(0, 5, moves, homes);
+    for (const key of ['ArrowRight', 'ArrowUp', 'ArrowLeft', 'ArrowDown', 'Home']) {
+      expect(press(node, key)).toEqual(['default', 'bubble']);
+    }
+    expect(press(node, 'Tab')).toEqual([]);
+    expect(moves).toEqual([5, 5, -5, -5]);
+    expect(homes).toEqual(['home']);
+  });
+
+  test('hands at 12 and 3 o’clock, the arc clockwise between them', () => {
+    const text = asText(face(0, 15));
+    expect(text).toContain('<path class="hand was" d="M0 0L0 -60">');
+    expect(text).toContain('<path class="hand" d="M0 0L60 0">');
+    expect(text).toContain('M0 -46A46 46 0 0 1 46 0');
+  });
+
+  test('the other way round for a loosened screw', () => {
+    expect(asText(face(0, -15))).toContain('M0 -46A46 46 0 0 0 -46 0');
+  });
+
+  test('each whole turn is a ring of its own', () => {
+    const rings = (by: number) => find(face(5, 5 + by), (type, p) => type === 'circle' && p.class === 'way').length;
+    expect([0, 59, 60, -60, 125].map(rings)).toEqual([0, 0, 1, 1, 2]);
+  });
+});
+
+test('a clock to tap has twelve answers with words', () => {
+  const picked: number[] = [];
+  const node = ClockMarks({ legend: 'Where?', minute: 10, nameOf: (m) => `${m} past`, onPick: (m) => picked.push(m) });
+  const marks = find(node, (type) => type === 'button');
+  expect(marks.map((m) => m['aria-label'])).toEqual(
+    [0, 5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 55].map((m) => `${m} past`),
+  );
+  expect(marks.filter((m) => m['aria-pressed'])).toHaveLength(1);
+  fire(marks[3], 'onClick');
+  expect(picked).toEqual([15]);
+});
+
+test('the star: eight rays and two circles, each a target that says its name', () => {
+  const ids = [0, 45, 90, 135, 180, 225, 270, 315, 'circle-left', 'circle-right'] as const;
+  const rays: Ray[] = ids.map((id) => ({ id, name: `ray ${id}`, mark: id === 90 ? '−1' : '' }));
+  const tapped: unknown[] = [];
+  const node = StarPicker({ label: 'Star', rays, onCycle: (id) => tapped.push(id) });
+  const targets = find(node, (type) => type === 'button');
+  expect(targets).toHaveLength(10);
+  expect(targets.filter((t) => t.class === 'odd')).toHaveLength(1);
+  for (const t of targets) fire(t, 'onClick');
+  expect(tapped).toEqual([...ids]);
+  for (const id of ids) expect(asText(node)).toContain(`<span class="unseen">ray ${id}</span>`);
+});
+
+describe('tiles', () => {
+  const option = { id: 'top', label: 'Top' };
+  const input = (chosen: boolean, many: boolean, got: boolean[]) =>
+    find(Tile({ name: 'face', option, chosen, many, onChoose: (on) => got.push(on) }), (type) => type === 'input')[0];
+
+  test('tapping the chosen answer takes it back', () => {
+    const got: boolean[] = [];
+    fire(input(true, false, got), 'onClick');
+    expect(got).toEqual([false]);
+  });
+
+  test('a tap on another chooses it once', () => {
+    const got: boolean[] = [];
+    const other = input(false, false, got);
+    fire(other, 'onClick');
+    fire(other, 'onChange', { currentTarget: { checked: true } });
+    expect(got).toEqual([true]);
+  });
+
+  test('one of, or several of', () => {
+    expect(input(false, false, [])?.type).toBe('radio');
+    expect(input(false, true, [])?.type).toBe('checkbox');
+  });
+
+  test('the words of the question are there even when they are not seen', () => {
+    const node = TileRow({
+      name: 'f',
+      legend: 'Which face?',
+      hideLegend: true,
+      options: [option],
+      chosen: [],
+      onChoose: () => {},
+    });
+    expect(asText(node)).toContain('<legend class="unseen">Which face?</legend>');
+  });
+});
+
+test('both texts stand whole, and the lines that differ say so', () => {
+  const kept: string[] = [];
+  const node = BothKept({
+    title: 'Two',
+    differs: 'Differs',
+    values: [
+      { id: 'a', who: 'Ada', when: 'Tue', text: 'same\n<b>one</b>' },
+      { id: 'b', who: 'Bea', when: 'Mon', text: 'same\ntwo' },
+    ],
+    keepBoth: { label: 'Keep both', onKeep: () => kept.push('both') },
+    keepOne: (v) => `Keep ${v.who}`,
+    onKeepOne: (id) => kept.push(id),
+  });
+  const text = asText(node);
+  expect(text).toContain('<span class="unseen">Differs: </span>&#60;b&#62;one&#60;/b&#62;');
+  expect(text.match(/Differs/g)).toHaveLength(2);
+  for (const b of find(node, (type) => type === 'button')) fire(b, 'onClick');
+  expect(kept).toEqual(['both', 'a', 'b']);
+});
+
+test('the strip for the printer is as long as it says', () => {
+  const text = asText(DropStrip({ label: 'strip', unit: 'in', trueSize: true }));
+  const [, width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(text) ?? [];
+  expect(text).toContain(`width="${Number(width) / 32}in"`);
+  expect(text).toContain(`height="${Number(height) / 32}in"`);
+  const marks = /<path d="(M2[^"]+)"/.exec(text)?.[1]?.match(/M2 [\d.]+h22/g) ?? [];
+  expect(marks.map((m) => Number(/M2 ([\d.]+)/.exec(m)?.[1]))).toEqual(
+    Array.from({ length: 11 }, (_, i) => 4 + 32 * i),
+  );
+});
+
+test('a code drawn as squares has every dark cell and no other', () => {
+  const cells = encodeQR('HTTP://STUDIO/#7KMXW2PQ', 'raw', { ecc: 'medium', border: 4 });
+  const drawn = cells.map((row) => row.map(() => false));
+  for (const [, x, y, run] of squares(cells).matchAll(/M(\d+) (\d+)h(\d+)v1h-\d+z/g)) {
+    for (let i = 0; i < Number(run); i += 1) {
+      const row = drawn[Number(y)];
+      if (row) row[Number(x) + i] = true;
+    }
+  }
+  expect(drawn).toEqual(cells);
+});
