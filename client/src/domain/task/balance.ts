@@ -6,6 +6,7 @@ import type { Ctx } from './context';
 import { isBobbin } from './ledger';
 import { main, notNow, picked, small, tiles } from './offer';
 import { newNeedle, place } from './place';
+import { putBack } from './put-back';
 import type { Move, Outcome, Step, Task, TaskState, Writer } from './task';
 import { type Advice, curedOtherwise, nextStep, recipeName, recipeNow } from './trade';
 import { nameLimit, taken, writes } from './typed';
@@ -152,7 +153,7 @@ export const balance: Task<BalanceData> = {
         return a.do === 'next'
           ? {
               call: 'change-screw',
-              with: { door: 'about', screw: move.screw, minutes: move.minutes, why: 'put back', goneOn: true },
+              with: { door: 'about', screw: move.screw, minutes: move.minutes, why: putBack, goneOn: true },
             }
           : undefined;
       },

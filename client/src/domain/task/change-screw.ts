@@ -215,11 +215,13 @@ function toward(s: S, ctx: Ctx, w: Writer): M {
   return { to: door, data };
 }
 
-/** Another screw was turned in this round, and this one was not yet: one change at a time is asked about once. */
+/** Another screw was turned and nothing was sewn or dropped since: one change at a time is asked about, once. */
 function secondScrew(s: S, screw: string, ctx: Ctx): boolean {
-  const moves = ctx.changes.filter(
-    (c) => s.balancing !== undefined && c.balancing === s.balancing && c.round === s.round && c.type === 'move',
-  );
+  const own = <T extends { readonly balancing?: string }>(rows: readonly T[]) =>
+    s.balancing === undefined ? [] : rows.filter((r) => r.balancing === s.balancing);
+  const drops = own(ctx.readings).filter((r) => r.type === 'drop' || r.type === 'finger');
+  const tested = Math.max(0, ...[...own(ctx.samples), ...drops].map((r) => r.at));
+  const moves = own(ctx.changes).filter((c) => c.type === 'move' && c.at > tested);
   return moves.some((c) => c.screw !== screw) && !moves.some((c) => c.screw === screw);
 }
 

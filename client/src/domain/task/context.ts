@@ -43,6 +43,7 @@ export type Change = {
   readonly strikes?: string;
   readonly backOf?: string;
   readonly after: readonly string[];
+  readonly why?: string;
   readonly balancing?: string;
   readonly round?: number;
 };

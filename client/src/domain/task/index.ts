@@ -31,6 +31,7 @@ export type {
 } from './task';
 export { taskNames } from './task';
 export type { TopFeelData } from './top-feel';
+export { type Advice, type DropVerdict, type Match, pointsBack } from './trade';
 export { nameLimit, reasonLimit } from './typed';
 export { standing } from './way-in';
 export { cautionStep, writer } from './writer';

@@ -44,8 +44,10 @@ export function act(state: TaskState, action: Action, ctx: Ctx): Result {
 export function offers(state: TaskState, ctx: Ctx): readonly Offer[] {
   const small = (action: Action): Offer => ({ action, as: 'small' });
   if (state.asking) return [{ action: { do: 'carry-on' }, as: 'main' }, small({ do: 'again' }), small({ do: 'leave' })];
+  const own = stepOf(state).offers(state, ctx);
+  if (kindOf(state) === 'paced') return own; // sound paces: nothing else is live
   return [
-    ...stepOf(state).offers(state, ctx),
+    ...own,
     ...(state.undo ? [small({ do: 'turned-back' }), small({ do: 'wrote-wrong' })] : []),
     ...(before(state) ? [small({ do: 'back' })] : []),
     small({ do: 'leave' }),
@@ -70,12 +72,13 @@ function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
   }
   if (tasks[state.task].sews && state.step !== 'blocked' && standing(ctx).length > 0)
     return { state: { ...clear, step: 'blocked', data: { ...state.data, stoodAt: state.step } } };
-  if (a.do === 'back') {
+  const paced = step.kind === 'paced';
+  if (a.do === 'back' && !paced) {
     const there = before(clear);
     return there && { state: arrive({ ...there, touchedAt: ctx.now }, pen) };
   }
   if (a.do === 'turned-back' || a.do === 'wrote-wrong') {
-    if (!state.undo) return undefined;
+    if (!state.undo || paced) return undefined;
     const { undo, ...rest } = clear;
     if (undo) takeBack(a.do, undo.change, pen);
     return { state: rest };
@@ -143,19 +146,22 @@ function arrive(state: TaskState, pen: Pen): TaskState {
 function end(state: TaskState, done: Outcome, pen: Pen): At {
   const parent = state.back;
   if (!parent) return { state: undefined, done };
-  const { change, screw, minutes } = done.data;
-  const undo =
-    typeof change === 'string' && typeof screw === 'string'
-      ? { change, screw, ...(typeof minutes === 'number' ? { minutes } : {}) }
-      : undefined;
-  const here: TaskState = { ...parent, touchedAt: pen.ctx().now, ...(undo ? { undo } : {}) };
-  const from: TaskState = pen.drafts.length > 0 || done.data.wrote ? { ...here, trail: [] } : here;
-  const task = tasks[parent.task];
+  const trail = pen.drafts.length > 0 || done.data.wrote ? [] : parent.trail;
+  const here: TaskState = { ...parent, touchedAt: pen.ctx().now, trail };
+  const { stoodAt } = parent.data;
   const move =
     parent.step === 'blocked'
-      ? afterBlocked(done, typeof parent.data.stoodAt === 'string' ? parent.data.stoodAt : undefined)
-      : (task.returned?.(from, done, pen.ctx(), pen) ?? { to: parent.step });
-  return go(from, move, pen, true);
+      ? afterBlocked(done, typeof stoodAt === 'string' ? stoodAt : undefined)
+      : (tasks[parent.task].returned?.(here, done, pen.ctx(), pen) ?? { to: parent.step });
+  const at = go(here, move, pen, true);
+  const undo = undoOf(done);
+  return at.state && undo ? { ...at, state: { ...at.state, undo } } : at;
+}
+
+/** A change just written can be taken back from wherever it led. */
+function undoOf({ data: { change, screw, minutes } }: Outcome): TaskState['undo'] {
+  if (typeof change !== 'string' || typeof screw !== 'string') return undefined;
+  return typeof minutes === 'number' ? { change, screw, minutes } : { change, screw };
 }
 
 /** One step back; before the first step of a task that another opened, back to that one as if nothing had been. */

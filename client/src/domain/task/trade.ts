@@ -4,7 +4,10 @@
  */
 
 import { tooAlike } from '../colour';
-import type { Ctx, Json } from './context';
+
+export { curedOtherwise } from './put-back';
+
+import type { Ctx, Json, Kept, Reading } from './context';
 import { bobbinScrew, topScrew } from './ledger';
 import type { Happening } from './stop-checks';
 
@@ -16,13 +19,50 @@ export type DropVerdict = {
   readonly why: string; // key of the sentence
 };
 
+/** Tiles as the fault model's states of `drop_test`; three that disagree are jerky, which is no setting. */
+function stateOf(r: Kept<Reading>): 'neutral' | 'barely' | 'falls' | 'jerky' | undefined {
+  const one = (a: string | undefined) =>
+    a === 'right' || a === 'tips'
+      ? 'neutral'
+      : a === 'creeps'
+        ? 'jerky'
+        : a === 'falls' || a === 'far' || a === 'flat'
+          ? 'falls'
+          : 'barely';
+  if (r.type === 'finger') return one(r.answer);
+  const said = (r.drops ?? []).filter((d) => !d.out && !d.hidden && d.answer).map((d) => one(d.answer));
+  return said.length === 0 ? undefined : said.every((x) => x === said[0]) ? said[0] : 'jerky';
+}
+
 export function dropVerdict(ctx: Ctx, reading: string): DropVerdict {
   const r = ctx.readings.find((x) => x.id === reading);
-  const all = r?.drops?.filter((d) => !d.out && !d.hidden).map((d) => d.answer) ?? [];
-  const state = r?.type === 'finger' ? r.answer : all[0];
-  if (state === 'right' || state === 'tips') return { state: 'neutral', act: 'on', why: 'in-band' };
-  const loose = state === 'falls' || state === 'far' || state === 'flat';
-  return { state: loose ? 'falls' : 'barely', act: 'turn', minutes: loose ? 5 : -5, why: 'out' };
+  const state = r && stateOf(r);
+  if (!r || !state || state === 'neutral') return { state: state ?? 'neutral', act: 'on', why: 'in-band' };
+  const tests = ctx.readings.filter(
+    (x) => x.id !== reading && (x.type === 'drop' || x.type === 'finger') && x.at <= r.at,
+  );
+  const good = tests.findLast((x) => x.bobbinCase === r.bobbinCase && stateOf(x) === 'neutral');
+  const minutes = state === 'falls' ? 5 : -5;
+  if (good && good.thread !== r.thread) {
+    const other = tests.findLast(
+      (x) =>
+        x.bobbinCase !== undefined &&
+        x.bobbinCase !== r.bobbinCase &&
+        x.thread === r.thread &&
+        stateOf(x) === 'neutral',
+    );
+    return other
+      ? { state, act: 'case', minutes, bobbinCase: other.bobbinCase, why: 'other-case' }
+      : { state, act: state === 'jerky' ? 'checks' : 'turn', minutes, why: 'new-thread' };
+  }
+  const since = good?.at ?? 0;
+  const turned = ctx.changes.some(
+    (c) => c.screw === bobbinScrew(r.bobbinCase ?? '') && c.minutes !== undefined && c.at >= since,
+  );
+  const checked = ctx.findings.some((f) => f.finding === 'bobbin_look' && f.at >= since);
+  if ((state === 'jerky' || (good && !turned)) && !checked)
+    return { state, act: 'checks', minutes, why: state === 'jerky' ? 'disagree' : 'nobody-turned' };
+  return { state, act: state === 'jerky' ? 'checks' : 'turn', minutes, why: 'out' };
 }
 
 export function dropsAlike(ctx: Ctx, reading: string): boolean {
@@ -45,11 +85,11 @@ export function pointsBack(ctx: Ctx, screw: string): readonly PointBack[] {
   const own = ctx.changes.filter((c) => c.screw === screw && c.type === 'move');
   let sum = 0;
   return own
-    .slice()
-    .reverse()
+    .toReversed()
     .map((c) => {
+      const point = { change: c.id, minutes: sum };
       sum -= c.minutes ?? 0;
-      return { change: c.id, minutes: sum };
+      return point;
     })
     .filter((p) => p.minutes !== 0)
     .slice(0, 8);
@@ -86,6 +126,8 @@ export function nextStep(ctx: Ctx, place: { balancing: string; round: number }, 
   if (!sample.allAlike && !skipped.includes('push_up'))
     return { do: 'check', finding: 'push_up', states: ['soft', 'drum', 'sags'], mends: true, why: 'lines differ' };
   if (sum === 0) return { do: 'good', why: 'balanced' };
+  if (place.round > 2 && !skipped.includes('new_needle'))
+    return { do: 'act', action: 'new_needle', event: 'new-needle', why: 'chasing' };
   return {
     do: 'turn',
     screw: topScrew(ctx.machine),
@@ -128,12 +170,6 @@ export function tooAlikeNow(ctx: Ctx): boolean {
   return a !== undefined && b !== undefined && tooAlike(a, b);
 }
 
-export function curedOtherwise(
-  _ctx: Ctx,
-  _balancing: string,
-): { readonly screw: string; readonly minutes: number } | undefined {
-  return undefined;
-}
 export function recipeName(ctx: Ctx): string {
   return ctx.quilts.find((q) => q.id === ctx.bench.quilt)?.name ?? '';
 }

@@ -79,13 +79,13 @@ function stored(ctx: Ctx, drafts: readonly Draft[]): Ctx {
   return drafts.reduce((c, d) => withDraft(c, d.kind, d.id, d.set), ctx);
 }
 
-export function opened(name: TaskName, ctx: Ctx, data?: TaskData): Here {
-  const r = begin(name, supplied(ctx, 0), { with: data });
+export function opened(name: TaskName, ctx: Ctx, data?: TaskData, turn = 0): Here {
+  const r = begin(name, supplied(ctx, turn), { with: data });
   return { ctx: stored(ctx, r.drafts), state: r.state, drafts: r.drafts, done: r.done };
 }
 
 /** One act, a second later. Throws where the step does not take it. */
-export function after(here: Here, turn: number, action: Action, laterMs = 1000): Here {
+export function acted(here: Here, turn: number, action: Action, laterMs = 1000): Here {
   if (!here.state) throw new Error(`no task is open for ${JSON.stringify(action)}`);
   const ctx = supplied({ ...here.ctx, now: here.ctx.now + laterMs }, turn);
   const r = act(here.state, action, ctx);
@@ -116,14 +116,14 @@ export function said(word: string): Action {
 
 export type Story = Here & { readonly written: readonly Draft[]; readonly steps: readonly string[] };
 
-/** Plays words one after the other, through JSON at each step, and tells where it came. */
-export function play(name: TaskName, ctx: Ctx, words: readonly string[], data?: TaskData): Story {
-  let here = opened(name, ctx, data);
+/** Plays words one after the other, through JSON at each step. A second story on the same records needs another number, for its ids. */
+export function play(name: TaskName, ctx: Ctx, words: readonly string[], data?: TaskData, story = 0): Story {
+  let here = opened(name, ctx, data, story * 100);
   const written = [...here.drafts];
   const steps = [where(here.state)];
   words.forEach((word, i) => {
     const state = here.state && (JSON.parse(JSON.stringify(here.state)) as TaskState);
-    here = after({ ...here, state }, i + 1, said(word));
+    here = acted({ ...here, state }, story * 100 + i + 1, said(word));
     written.push(...here.drafts);
     steps.push(where(here.state));
   });

@@ -1,0 +1,79 @@
+import { describe, expect, it } from 'vitest';
+import { curedOtherwise } from './put-back';
+import { filled, machine } from './world';
+
+const top = `top:${machine}`;
+const base = { by: '', balancing: 'b', round: 1 };
+const move = (at: number, minutes: number, why?: string) => ({
+  ...base,
+  id: `m${at}`,
+  at,
+  screw: top,
+  type: 'move' as const,
+  minutes,
+  after: [],
+  why,
+});
+const sewn = (at: number) => ({ ...base, id: `s${at}`, at, rays: [], allAlike: true });
+const needle = (at: number) => ({ ...base, id: `e${at}`, at, type: 'new-needle' });
+const ctx = (parts: Partial<typeof filled>) => ({ ...filled, ...parts });
+
+describe('after the cure', () => {
+  it.each([
+    [
+      'a needle after two moves',
+      { samples: [sewn(1)], changes: [move(2, 30), move(3, 15)], events: [needle(4)] },
+      { screw: top, minutes: -45 },
+    ],
+    [
+      'lint after a move',
+      {
+        samples: [sewn(1)],
+        changes: [move(2, 30)],
+        findings: [{ ...base, id: 'f', at: 4, finding: 'card_spring', state: 'lint' }],
+      },
+      { screw: top, minutes: -30 },
+    ],
+    [
+      'a clean card',
+      {
+        samples: [sewn(1)],
+        changes: [move(2, 30)],
+        findings: [{ ...base, id: 'f', at: 4, finding: 'card_spring', state: 'clean' }],
+      },
+      undefined,
+    ],
+    [
+      'a screw turned after the needle',
+      { samples: [sewn(1)], changes: [move(2, 30), move(5, 15)], events: [needle(4)] },
+      undefined,
+    ],
+    [
+      'put back already',
+      { samples: [sewn(1)], changes: [move(2, 30), move(5, -30, 'put back')], events: [needle(4)] },
+      undefined,
+    ],
+    [
+      'struck as wrong',
+      {
+        samples: [sewn(1)],
+        changes: [move(2, 30), { ...move(3, 0), minutes: undefined, type: 'strike' as const, strikes: 'm2' }],
+        events: [needle(4)],
+      },
+      undefined,
+    ],
+    [
+      'a needle before anything was sewn',
+      { samples: [sewn(5)], changes: [move(2, 30)], events: [needle(1)] },
+      undefined,
+    ],
+    ['nothing turned', { samples: [sewn(1)], events: [needle(4)] }, undefined],
+    [
+      'another balancing',
+      { samples: [sewn(1)], changes: [{ ...move(2, 30), balancing: 'other' }], events: [needle(4)] },
+      undefined,
+    ],
+  ])('%s', (_name, parts, wanted) => {
+    expect(curedOtherwise(ctx(parts), 'b')).toEqual(wanted);
+  });
+});

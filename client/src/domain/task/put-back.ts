@@ -1,0 +1,54 @@
+/**
+ * After the cure, undo what was turned on the way: if a needle, lint or the path was it, the screws were not. Common practice.
+ */
+import type { Ctx } from './context';
+
+/** Findings that are mended by the looking itself, and the states that mean something was mended. */
+const mended: { readonly [finding: string]: readonly string[] } = {
+  card_spring: ['lint'],
+  floss_discs: ['debris', 'unseated'],
+  threading_walk: ['missed_guide', 'missed_lever'],
+  bobbin_way: ['wrong'],
+  case_seat: ['loose'],
+  supply_look: ['off_centre', 'no_net', 'net_tight'],
+  bobbin_look: ['spongy', 'overfull', 'damaged'],
+  rethread_top: ['cured'],
+  swap_needle: ['better', 'cured'],
+  swap_bobbin: ['cured'],
+  swap_spool: ['cured'],
+  tails: ['cured'],
+  slow_down: ['better'],
+  loosen_rollers: ['better'],
+};
+const cures = ['new-needle', 'new-bobbin', 'cleaned', 'step'];
+
+export type PutBack = { readonly screw: string; readonly minutes: number };
+
+/** The move that puts a screw back where it stood before this balancing, or undefined where a screw was the cure, or none was turned. */
+export function curedOtherwise(ctx: Ctx, balancing: string): PutBack | undefined {
+  const own = <T extends { readonly balancing?: string }>(rows: readonly T[]) =>
+    rows.filter((r) => r.balancing === balancing);
+  const sewn = own(ctx.samples);
+  const first = sewn[0];
+  const cure = Math.max(
+    ...own(ctx.events)
+      .filter((e) => cures.includes(e.type))
+      .map((e) => e.at),
+    ...own(ctx.findings)
+      .filter((f) => mended[f.finding]?.includes(f.state))
+      .map((f) => f.at),
+  );
+  // Something mended before the first lines were sewn cured nothing that a screw was turned for.
+  if (!first || cure <= first.at) return undefined;
+  const struck = new Set(ctx.changes.map((c) => c.strikes));
+  const moves = own(ctx.changes).filter((c) => c.minutes !== undefined && !struck.has(c.id));
+  if (moves.some((c) => c.at > cure && c.why !== putBack)) return undefined;
+  for (const screw of new Set(moves.map((c) => c.screw))) {
+    const minutes = moves.filter((c) => c.screw === screw).reduce((sum, c) => sum - (c.minutes ?? 0), 0);
+    if (minutes !== 0) return { screw, minutes };
+  }
+  return undefined;
+}
+
+/** Why a change was made that puts a screw back. */
+export const putBack = 'put back';
