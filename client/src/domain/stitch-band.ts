@@ -1,0 +1,84 @@
+/** The cloth in the cut: a band from y = 30 to y = 70 that may be drawn in, lifted or pushed up, and what moves it. */
+import type { Plan } from './stitch-plan';
+import { area, arrow, box, curve, ellipse, move, type Point, type Shape, through, width } from './stitch-shapes';
+
+export const top = 30;
+export const back = 70;
+
+/** Where the two faces of the cloth stand. */
+export type Faces = { readonly top: number; readonly back: number };
+
+export function facesAt({ params, holes }: Plan, x: number): Faces {
+  switch (params.cloth) {
+    case 'flat':
+      return { top, back };
+    case 'drawn': {
+      const near = Math.min(...holes.map((h) => Math.abs(h.x - x)), Math.abs(x + 20), Math.abs(x - 260));
+      const pinch = 13 * Math.cos(Math.min(near / 20, 1) * (Math.PI / 2));
+      return { top: top + pinch, back: back - pinch };
+    }
+    case 'lifted': {
+      const up = 17 * Math.exp(-(((x - 140) / 42) ** 2));
+      return { top: top - up, back: back - up };
+    }
+    case 'wave': {
+      const up = Math.exp(-(((x - 174) / 17) ** 2));
+      return { top: top - 19 * up, back: back - 10 * up };
+    }
+  }
+}
+
+/** Top fabric, batting with its wisps, backing. */
+export function clothBand(plan: Plan): Shape[] {
+  const step = plan.params.cloth === 'flat' ? 240 : 10;
+  const along = (y: (f: Faces) => number): Point[] => {
+    const points: Point[] = [];
+    for (let x = 0; x <= width; x += step) points.push({ x, y: y(facesAt(plan, x)) });
+    return points;
+  };
+  const sheet = (upper: Point[], lower: Point[]) => `${through(upper)}${through(lower.reverse()).replace('M', 'L')}Z`;
+  const wisps = Array.from({ length: 17 }, (_, i) => {
+    const x = 8 + 14 * i;
+    const f = facesAt(plan, x);
+    const y = f.top + (f.back - f.top) * (0.32 + 0.4 * ((i * 0.37) % 1));
+    return move(x - 5, y) + curve(x - 2, y - 5, x + 2, y + 5, x + 5, y - 1);
+  });
+  return [
+    area(
+      'batting',
+      sheet(
+        along((f) => f.top + 4),
+        along((f) => f.back - 4),
+      ),
+    ),
+    area('fibre', wisps.join('')),
+    area(
+      'cloth',
+      sheet(
+        along((f) => f.top),
+        along((f) => f.top + 5),
+      ),
+    ),
+    area(
+      'cloth',
+      sheet(
+        along((f) => f.back - 5),
+        along((f) => f.back),
+      ),
+    ),
+  ];
+}
+
+/** Needle and foot, where they tell why the cloth moves. */
+export function machineParts({ params }: Plan): Shape[] {
+  if (params.cloth === 'lifted') {
+    return [area('steel', `${move(136, 0)}L144 0L144 62L140 78L136 62Z`), area('hole', ellipse(140, 66, 1.2, 4))];
+  }
+  if (params.cloth === 'wave') {
+    return [
+      area('steel', box(98, 23, 46, 4) + box(116, 0, 8, 23)),
+      area('mark', arrow({ x: 104, y: 11 }, { x: 150, y: 11 }, 7)),
+    ];
+  }
+  return [];
+}
