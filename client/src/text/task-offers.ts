@@ -1,5 +1,5 @@
 /** What each button and tile of a task says. */
-import { type Action, type Ctx, isBobbin, type Offer, type TaskState, topScrew } from '../domain/task';
+import { type Action, type Ctx, isBobbin, type Offer, pointsBack, type TaskState, topScrew } from '../domain/task';
 import { dialNumber, far, inches, move, screwName } from './amount';
 import { checkSay } from './checks';
 
@@ -256,6 +256,8 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   const step = `${s.task}.${s.step}`;
   const { value } = a;
   if (step === 'change-screw.screw') return screwName(value, ctx);
+  const point = step === 'change-screw.points' && pointsBack(ctx, String(s.data.screw)).find((p) => p.change === value);
+  if (point) return move(point.minutes);
   const bobbinCase = ctx.bobbinCases.find((c) => c.id === value);
   if (bobbinCase) return bobbinCase.label;
   if (step === 'stop.what' || step === 'see.happened') return happening[value] ?? values[value] ?? value;

@@ -41,6 +41,7 @@ export const phoneCaution =
 type Say = { readonly say: string; readonly more?: string };
 type Saying = Say | ((s: TaskState, ctx: Ctx) => Say);
 
+const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 const data = (s: TaskState) => s.data;
 const text = (v: unknown) => (typeof v === 'string' ? v : '');
 const number = (v: unknown) => (typeof v === 'number' ? v : 0);
@@ -146,9 +147,8 @@ const sayings: { readonly [step: string]: Saying } = {
     const asked = data(s).door === 'about' || data(s).door === 'points';
     if (minutes === 0)
       return { say: asked ? 'How far will you turn it?' : 'How far did you turn it?', more: 'Screw facing you.' };
-    const words = move(minutes);
     return {
-      say: `${words.charAt(0).toUpperCase()}${words.slice(1)}.`,
+      say: `${sentence(move(minutes))}.`,
       more: `${way(minutes, tightens(screwOf(s), ctx))}. Screw facing you.`,
     };
   },
@@ -157,16 +157,16 @@ const sayings: { readonly [step: string]: Saying } = {
     more: data(s).dial === undefined ? undefined : dialNumber(number(data(s).dial)),
   }),
   'change-screw.points': { say: 'Back to which point?', more: 'Each shows the turn that leads there.' },
-  'change-screw.did-you': (s) => ({ say: `You were about to ${move(number(data(s).minutes))}. Did you?` }),
+  'change-screw.did-you': (s) => ({
+    say: 'You were about to turn it. Did you?',
+    more: `${sentence(move(number(data(s).minutes)))}.`,
+  }),
   'change-screw.mark': { say: 'Where does the pen mark stand now?', more: 'Screw facing you, twelve at the top.' },
   'change-screw.mark-says': (s) => {
     const off = number(data(s).off);
     if (off === 0)
       return { say: 'The mark stands where the count says.', more: 'A whole turn would not show. Could it be one?' };
-    return {
-      say: `The mark is off: somebody could ${move(off)}.`,
-      more: 'Write that move down, or say that the count is lost.',
-    };
+    return { say: 'The mark is not where the count says.', more: `As if somebody had turned it: ${move(off)}.` };
   },
   'change-screw.neutral': (s, ctx) =>
     screwOf(s) === topScrew(ctx.machine)
@@ -259,10 +259,7 @@ const sayings: { readonly [step: string]: Saying } = {
 };
 
 /** The half of a trial that says how far. */
-const trial = (s: TaskState) => {
-  const words = far(isBobbin(screwOf(s)) ? 5 : 30);
-  return words.charAt(0).toUpperCase() + words.slice(1);
-};
+const trial = (s: TaskState) => sentence(far(isBobbin(screwOf(s)) ? 5 : 30));
 
 const isDial = (s: TaskState, ctx: Ctx) =>
   !isBobbin(screwOf(s)) && (ctx.machines.find((m) => m.id === ctx.machine)?.topKnob ?? 'turns') !== 'turns';

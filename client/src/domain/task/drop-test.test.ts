@@ -110,3 +110,30 @@ describe('drop test', () => {
     expect(play('drop-test', { ...ctx, events: [] }, []).state?.data.fill).toBe('low');
   });
 });
+
+describe('the result reads the ledger', () => {
+  const thread = filled.bench.bobbinThread;
+  const readings = [{ id: '1', at: 1, by: '', type: 'finger' as const, answer: 'tips', bobbinCase, thread }];
+  const before = { ...filled, readings };
+  const falls = ['finger', 'flat'];
+  const turned = {
+    ...before,
+    changes: [{ id: '2', at: 2, by: '', screw: `bobbin:${bobbinCase}`, type: 'move' as const, minutes: 5, after: [] }],
+  };
+
+  it('the same drop leads to the looks when nobody turned the screw, and to the screw when somebody did', () => {
+    expect(play('drop-test', before, [...falls, 'next']).steps.at(-1)).toBe('drop-test.card');
+    expect(play('drop-test', turned, [...falls, 'next']).steps.at(-1)).toBe('change-screw.amount');
+  });
+
+  it('offers the screw after the looks, also when they were answered with not now', () => {
+    const looks = [...falls, 'next', 'clean', 'smooth', 'fine', ...falls, 'next'];
+    expect(play('drop-test', before, looks).steps.at(-1)).toBe('change-screw.amount');
+    const none = [...falls, 'next', 'not-now', 'not-now', 'not-now', ...falls, 'next'];
+    expect(play('drop-test', before, none).steps.at(-1)).toBe('change-screw.amount');
+  });
+
+  it('drops again as soon as a look finds something', () => {
+    expect(play('drop-test', before, [...falls, 'next', 'lint']).steps.at(-1)).toBe('drop-test.setup');
+  });
+});

@@ -40,6 +40,7 @@ export type DropData = {
   readonly gauge?: number; // tenths of a gram-force
   readonly reading?: string;
   readonly verdict?: DropVerdict;
+  readonly checked?: boolean; // the looks before any screw were gone through in this task
   readonly measure?: boolean; // a reading is all that is wanted: no verdict, no act
   readonly cut?: boolean; // a drop was cut by a hidden page, Stop or a crash
 };
@@ -104,7 +105,7 @@ export const dropTest: Task<DropData> = {
       act(s, a, ctx) {
         const runs = s.data.run ?? [];
         if (a.do === 'passed') {
-          const passed = Math.max(s.data.passed ?? 0, a.drop + 1);
+          const passed = within(0, Math.max(s.data.passed ?? 0, a.drop + 1), runs.length);
           return passed >= runs.length ? { to: 'answer', data: { passed } } : { to: 'run', data: { passed } };
         }
         if (a.do === 'hidden')
@@ -163,7 +164,7 @@ export const dropTest: Task<DropData> = {
     result: {
       kind: 'result',
       cautions: ['still', 'screw'],
-      enter: (s, ctx) => (s.data.reading ? { verdict: dropVerdict(ctx, s.data.reading) } : {}),
+      enter: (s, ctx) => (s.data.reading ? { verdict: dropVerdict(ctx, s.data.reading, s.data.checked === true) } : {}),
       offers: () => [main, small('again'), small('go-on')],
       act(s, a, ctx, w) {
         const v = s.data.verdict;
@@ -296,7 +297,7 @@ function check(name: Check): Step<DropData> {
     cautions: ['still', 'screw'],
     offers: () => [...tiles(states), notNow],
     act(s, a, _ctx, w) {
-      const on: Move<DropData> = next ? { to: next } : toSetup;
+      const on: Move<DropData> = next ? { to: next } : { to: 'setup', data: { checked: true } };
       const state = picked<string>(a, states);
       if (!state) return picked(a, ['not-now']) ? on : undefined;
       w.put('finding', { machine: s.machine, finding, state, ...place(s) });

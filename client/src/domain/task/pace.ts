@@ -56,7 +56,7 @@ export function schedule(gaps: Gaps, drops: number = dropsPerStart): readonly Cu
 
 /** Which drop of a run is under way at atMs. */
 export const dropAt = (gaps: Gaps, drops: number, atMs: number) =>
-  Math.min(drops - 1, Math.max(0, Math.floor(atMs / dropMs(gaps))));
+  Number.isFinite(atMs) ? Math.min(drops - 1, Math.max(0, Math.floor(atMs / dropMs(gaps)))) : 0;
 
 /** A touch as the page saw it. */
 export type Touch = { readonly pointers: number; readonly heldMs: number; readonly asking: boolean };

@@ -36,8 +36,14 @@ export function begin(name: TaskName, ctx: Ctx, options: Place & { readonly with
 /** One act of the person, or of the page (`opened`, `passed`, `hidden`). */
 export function act(state: TaskState, action: Action, ctx: Ctx): Result {
   const pen = writer(ctx);
-  const at = take(state, action, ctx, pen);
+  const at = whole(action) ? take(state, action, ctx, pen) : undefined;
   return at ? result(at, pen) : { state, drafts: [], refused: true };
+}
+
+/** Numbers in an action are whole, and none is -0: what a record may hold. Times since Start may be fractions. */
+function whole(a: Action): boolean {
+  const n = a.do === 'add' ? a.by : a.do === 'set' ? a.to : a.do === 'passed' ? a.drop : 0;
+  return Number.isSafeInteger(n) && !Object.is(n, -0);
 }
 
 /** Everything the person can do now, in the order to draw it. */

@@ -34,7 +34,7 @@ function stateOf(r: Kept<Reading>): 'neutral' | 'barely' | 'falls' | 'jerky' | u
   return said.length === 0 ? undefined : said.every((x) => x === said[0]) ? said[0] : 'jerky';
 }
 
-export function dropVerdict(ctx: Ctx, reading: string): DropVerdict {
+export function dropVerdict(ctx: Ctx, reading: string, asked = false): DropVerdict {
   const r = ctx.readings.find((x) => x.id === reading);
   const state = r && stateOf(r);
   if (!r || !state || state === 'neutral') return { state: state ?? 'neutral', act: 'on', why: 'in-band' };
@@ -59,7 +59,7 @@ export function dropVerdict(ctx: Ctx, reading: string): DropVerdict {
   const turned = ctx.changes.some(
     (c) => c.screw === bobbinScrew(r.bobbinCase ?? '') && c.minutes !== undefined && c.at >= since,
   );
-  const checked = ctx.findings.some((f) => f.finding === 'bobbin_look' && f.at >= since);
+  const checked = asked || ctx.findings.some((f) => f.finding === 'bobbin_look' && f.at >= since);
   if ((state === 'jerky' || (good && !turned)) && !checked)
     return { state, act: 'checks', minutes, why: state === 'jerky' ? 'disagree' : 'nobody-turned' };
   return { state, act: state === 'jerky' ? 'checks' : 'turn', minutes, why: 'out' };

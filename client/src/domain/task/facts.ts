@@ -1,0 +1,23 @@
+/** What can be written down outside a task with one tap: facts of this machine, and taking a change back. */
+import type { Ctx } from './context';
+import { takeBack } from './ledger';
+import type { Draft } from './task';
+import { writer } from './writer';
+
+export const facts = ['good', 'new-bobbin', 'new-needle', 'cleaned'] as const;
+export type Fact = (typeof facts)[number];
+
+/** One tap, no form. "Good now" says that both faces were looked at, with the bobbin case that is in. */
+export function fact(type: Fact, ctx: Ctx): readonly Draft[] {
+  const w = writer(ctx);
+  w.put('event', { machine: ctx.machine, type, bobbinCase: ctx.bench.bobbinCase });
+  if (type === 'new-needle') w.put('bench', { needleSince: ctx.now }, ctx.machine);
+  return w.drafts;
+}
+
+/** "I turned it back" and "I wrote it wrong" of any change in the ledger, for good. */
+export function undo(how: 'turned-back' | 'wrote-wrong', change: string, ctx: Ctx): readonly Draft[] {
+  const w = writer(ctx);
+  takeBack(how, change, w);
+  return w.drafts;
+}
