@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { rgbOf, xyzOf } from '../domain/colour';
 
@@ -80,4 +80,26 @@ test('what is touched is tall enough', () => {
   expect(['--touch', '--touch-control', '--touch-paired', '--touch-main', '--touch-tile', '--tabs'].map(px)).toEqual([
     48, 56, 72, 88, 120, 64,
   ]);
+});
+
+test('raw colours stand in the tokens alone', () => {
+  const src = new URL('../', import.meta.url);
+  const sheets = readdirSync(src, { recursive: true }).filter((f) => f.endsWith('.css') && !f.endsWith('tokens.css'));
+  expect(sheets.length).toBeGreaterThan(10);
+  for (const file of sheets) {
+    expect(readFileSync(new URL(file, src), 'utf8'), file).not.toMatch(
+      /#[0-9a-f]{3,8}\b|\b(rgb|hsl|lab|lch|oklch)a?\(/i,
+    );
+  }
+});
+
+test('every token that a sheet uses is defined in the tokens, in that sheet, or by the part that owns it', () => {
+  const src = new URL('../', import.meta.url);
+  const made = new Set([...Object.keys(themes.day ?? {}), '--thread-top', '--thread-bobbin']);
+  for (const file of readdirSync(src, { recursive: true }).filter((f) => f.endsWith('.css'))) {
+    const text = readFileSync(new URL(file, src), 'utf8');
+    for (const [, name = ''] of text.matchAll(/var\((--[a-z0-9-]+)/g)) {
+      expect(made.has(name) || text.includes(`${name}:`), `${file}: ${name}`).toBe(true);
+    }
+  }
 });
