@@ -98,7 +98,7 @@ const values: { readonly [value: string]: string } = {
 };
 
 /** Words of one step's values, before the common ones. */
-const own: { readonly [step: string]: { readonly [value: string]: string } } = {
+export const own: { readonly [step: string]: { readonly [value: string]: string } } = {
   'ask.top-knob': { dial: 'A dial with numbers' },
   'drop-test.answer': {
     falls: 'Falls',

@@ -5,6 +5,7 @@
 import { type Caution, type Ctx, isBobbin, type TaskName, type TaskState, topScrew } from '../domain/task';
 import { dialNumber, far, move, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
+import { happened } from './reasons';
 
 export const taskTitle: { readonly [task in TaskName]: string } = {
   'first-run': 'Your machine',
@@ -51,15 +52,6 @@ function tightens(screw: string, ctx: Ctx): 'clockwise' | 'counter' | undefined 
   if (screw === topScrew(ctx.machine)) return ctx.machines.find((m) => m.id === ctx.machine)?.topTightens;
   return ctx.bobbinCases.find((c) => `bobbin:${c.id}` === screw)?.tightens;
 }
-
-const happened: { readonly [h: string]: string } = {
-  struck: 'The needle struck something',
-  jam: 'A jam or a wad of thread',
-  knock: 'A knock or a tick',
-  heat: 'A smell or heat',
-  'runs-by-itself': 'The machine ran by itself',
-  dropped: 'The bobbin case was dropped',
-};
 
 const sayings: { readonly [step: string]: Saying } = {
   caution: { say: 'Before you start', more: phoneCaution },
@@ -230,7 +222,7 @@ const sayings: { readonly [step: string]: Saying } = {
 
   'stop.what': { say: 'Stop the machine. What happened?' },
   'stop.power-off': (s) => ({
-    say: `${happened[text(data(s).happened)] ?? 'Something happened'}. Stop, power off.`,
+    say: `${happened[text(data(s).happened) as keyof typeof happened] ?? 'Something happened'}. Stop, power off.`,
     more: 'Do not run it to clear it. Do not pull the quilt.',
   }),
   'stop.cut-free': { say: 'Cut the wad away in small snips. Never pull.' },

@@ -16,6 +16,7 @@ const move = (at: number, minutes: number, why?: string) => ({
 });
 const sewn = (at: number) => ({ ...base, id: `s${at}`, at, rays: [], allAlike: true });
 const needle = (at: number) => ({ ...base, id: `e${at}`, at, type: 'new-needle' });
+const odd = { ...base, id: 'f', at: 9, finding: 'constructor', state: 'x' };
 const ctx = (parts: Partial<typeof filled>) => ({ ...filled, ...parts });
 
 describe('after the cure', () => {
@@ -67,6 +68,7 @@ describe('after the cure', () => {
       { samples: [sewn(5)], changes: [move(2, 30)], events: [needle(1)] },
       undefined,
     ],
+    ['a finding nobody knows', { samples: [sewn(1)], changes: [move(2, 30)], findings: [odd] }, undefined],
     ['nothing turned', { samples: [sewn(1)], events: [needle(4)] }, undefined],
     [
       'another balancing',

@@ -4,22 +4,24 @@
 import type { Ctx } from './context';
 
 /** Findings that are mended by the looking itself, and the states that mean something was mended. */
-const mended: { readonly [finding: string]: readonly string[] } = {
-  card_spring: ['lint'],
-  floss_discs: ['debris', 'unseated'],
-  threading_walk: ['missed_guide', 'missed_lever'],
-  bobbin_way: ['wrong'],
-  case_seat: ['loose'],
-  supply_look: ['off_centre', 'no_net', 'net_tight'],
-  bobbin_look: ['spongy', 'overfull', 'damaged'],
-  rethread_top: ['cured'],
-  swap_needle: ['better', 'cured'],
-  swap_bobbin: ['cured'],
-  swap_spool: ['cured'],
-  tails: ['cured'],
-  slow_down: ['better'],
-  loosen_rollers: ['better'],
-};
+const mended = new Map(
+  Object.entries({
+    card_spring: ['lint'],
+    floss_discs: ['debris', 'unseated'],
+    threading_walk: ['missed_guide', 'missed_lever'],
+    bobbin_way: ['wrong'],
+    case_seat: ['loose'],
+    supply_look: ['off_centre', 'no_net', 'net_tight'],
+    bobbin_look: ['spongy', 'overfull', 'damaged'],
+    rethread_top: ['cured'],
+    swap_needle: ['better', 'cured'],
+    swap_bobbin: ['cured'],
+    swap_spool: ['cured'],
+    tails: ['cured'],
+    slow_down: ['better'],
+    loosen_rollers: ['better'],
+  }),
+);
 const cures = ['new-needle', 'new-bobbin', 'cleaned', 'step'];
 
 export type PutBack = { readonly screw: string; readonly minutes: number };
@@ -35,7 +37,7 @@ export function curedOtherwise(ctx: Ctx, balancing: string): PutBack | undefined
       .filter((e) => cures.includes(e.type))
       .map((e) => e.at),
     ...own(ctx.findings)
-      .filter((f) => mended[f.finding]?.includes(f.state))
+      .filter((f) => mended.get(f.finding)?.includes(f.state))
       .map((f) => f.at),
   );
   // Something mended before the first lines were sewn cured nothing that a screw was turned for.
