@@ -1,0 +1,248 @@
+/** Turns ops and other copies' records into state, the same whatever order they come in. One record at a time, all pure. */
+import { compareStamps, type Stamp } from './clock';
+import { type Dot, forkName, isDot, isObject, type Json, type Op } from './ops';
+
+/** One live value of a field. No `value` key: a purge took it; it keeps its place, so what it replaced stays replaced. */
+export type Entry = { dot: Dot; at: Stamp; by: string; value?: Json };
+/** Live values newest first; `dead` are dots that some op named before they themselves arrived. */
+export type Field = { live: Entry[]; dead: Dot[] };
+/** Everything with one kind and id. */
+export type Rec = { kind: string; id: string; fields: Record<string, Field> };
+/** What is known of each replica: all its ops up to n, and the short digest there. */
+export type Vector = Record<string, readonly [n: number, short: string]>;
+/** Stands where an op was refused for good. It replaces nothing by itself; who names it replaces what its `over` lists. */
+export type Void = {
+  dot: Dot;
+  digest: string;
+  kind?: string;
+  id?: string;
+  over: Record<string, Dot[]>;
+  reason: string;
+};
+/** What a copy knows beyond the record at hand. */
+export type Context = {
+  has(dot: Dot): boolean; // covered by its vector
+  voidOf(dot: Dot): Void | undefined;
+  purged(dot: Dot): boolean;
+  revived?(field: string, dot: Dot): boolean; // was replaced here, in that field, by what turned out to be a void
+};
+
+export const dotOf = (replica: string, n: number): Dot => `${replica}:${n}`;
+export const replicaOf = (dot: Dot): string => dot.slice(0, 32);
+export const numberOf = (dot: Dot): number => Number(dot.slice(33));
+
+/** Whether a vector covers a dot. */
+export function covers(c: Vector, dot: Dot): boolean {
+  return numberOf(dot) <= knownOf(c, replicaOf(dot));
+}
+
+/** The last number that a vector has of a replica, 0 when none. */
+export const knownOf = (c: Vector, replica: string): number => c[replica]?.[0] ?? 0;
+
+/** The larger entry of each replica. */
+export function raise(a: Vector, b: Vector): Vector {
+  const c = { ...a };
+  for (const [replica, entry] of Object.entries(b)) if (entry[0] > knownOf(c, replica)) c[replica] = entry;
+  return c;
+}
+
+export const emptyRecord = (kind: string, id: string): Rec => ({ kind, id, fields: {} });
+
+/** A field by name, or an empty one. Names such as `constructor` are fields like any other. */
+export function fieldOf(rec: Rec, name: string): Field {
+  return (Object.hasOwn(rec.fields, name) ? rec.fields[name] : undefined) ?? nothing;
+}
+
+const nothing: Field = { live: [], dead: [] };
+
+/**
+ * The record with an op added: the op's dot, unless some op replaced it before it came, less what it names. The caller
+ * raises the vector afterwards and passes over ops that the vector covers.
+ */
+export function applyOp(rec: Rec, op: Op, ctx: Context): Rec {
+  const dot = dotOf(op.replica, op.n);
+  const fields = { ...rec.fields };
+  for (const [name, value] of Object.entries(op.set)) {
+    const over = Object.hasOwn(op.over, name) ? (op.over[name] ?? []) : [];
+    const field = kill(fieldOf(rec, name), withVoids(name, over, ctx), ctx);
+    if (field.dead.includes(dot)) {
+      field.dead = field.dead.filter((d) => d !== dot);
+    } else if (!field.live.some((e) => e.dot === dot)) {
+      const entry: Entry = { dot, at: op.at, by: op.by };
+      if (!ctx.purged(dot)) entry.value = value;
+      field.live.push(entry);
+      field.live.sort(newestFirst);
+    }
+    fields[name] = field;
+  }
+  return { ...rec, fields };
+}
+
+/**
+ * The record with another copy's merged in, read under that copy's vector. A dot stays if both hold it, or if one
+ * holds it and the other neither covers it nor holds it dead. Does not raise the vector: that comes with the last page.
+ */
+export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, ctx: Context): Rec {
+  const own = mine ?? emptyRecord(theirs.kind, theirs.id);
+  const fields: Record<string, Field> = {};
+  for (const name of new Set([...Object.keys(own.fields), ...Object.keys(theirs.fields)])) {
+    const field = takeField(name, fieldOf(own, name), fieldOf(theirs, name), theirC, ctx);
+    if (field.live.length + field.dead.length > 0) fields[name] = field;
+  }
+  return { ...own, fields };
+}
+
+function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx: Context): Field {
+  const dead = withVoids(name, theirs.dead, ctx);
+  const held = new Map(mine.live.map((e) => [e.dot, e]));
+  const sent = new Map(theirs.live.map((e) => [e.dot, e]));
+  const live = mine.live
+    .filter((e) => sent.has(e.dot) || !(covers(theirC, e.dot) || dead.includes(e.dot)))
+    .map((e) => (sent.get(e.dot)?.value === undefined && sent.has(e.dot) ? withoutValue(e) : e));
+  for (const entry of theirs.live) {
+    const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
+    if (held.has(entry.dot) || known || ctx.voidOf(entry.dot) || mine.dead.includes(entry.dot)) continue;
+    live.push(ctx.purged(entry.dot) ? withoutValue(entry) : entry);
+  }
+  return kill({ live: live.sort(newestFirst), dead: mine.dead }, dead, ctx);
+}
+
+/** A new field without the named dots; those not yet seen become dead. */
+function kill(field: Field, dots: readonly Dot[], ctx: Context): Field {
+  const unseen = dots.filter((dot) => !ctx.has(dot) && !field.dead.includes(dot));
+  return {
+    live: field.live.filter((e) => !dots.includes(e.dot)),
+    dead: unseen.length === 0 ? [...field.dead] : [...field.dead, ...new Set(unseen)].sort(compareDots),
+  };
+}
+
+/** The dots and, for each that is a void, what the void would have replaced, and so on. */
+function withVoids(field: string, dots: readonly Dot[], ctx: Context): Dot[] {
+  const all = new Set(dots);
+  for (const dot of all) {
+    const over = ctx.voidOf(dot)?.over;
+    for (const d of (over && Object.hasOwn(over, field) && over[field]) || []) all.add(d); // a set hands out what is added meanwhile
+  }
+  return [...all];
+}
+
+/**
+ * The record after its void became known: without the value that this copy held as real, and without what the void
+ * would have replaced where an op already named it.
+ */
+export function takeVoid(rec: Rec, v: Void, ctx: Context): Rec {
+  const fields: Record<string, Field> = {};
+  for (const [name, field] of Object.entries(rec.fields)) {
+    const named = field.dead.includes(v.dot) ? withVoids(name, [v.dot], ctx) : [];
+    const left = kill({ ...field, live: field.live.filter((e) => e.dot !== v.dot) }, named, ctx);
+    if (left.live.length + left.dead.length > 0) fields[name] = left;
+  }
+  return { ...rec, fields };
+}
+
+/** The record without the values of purged dots. */
+export function purge(rec: Rec, purged: (dot: Dot) => boolean): Rec {
+  const fields: Record<string, Field> = {};
+  for (const [name, field] of Object.entries(rec.fields)) {
+    fields[name] = { ...field, live: field.live.map((e) => (purged(e.dot) ? withoutValue(e) : e)) };
+  }
+  return { ...rec, fields };
+}
+
+const withoutValue = ({ dot, at, by }: Entry): Entry => ({ dot, at, by });
+
+/** The dots that a purge names. A list that can't be read names none. */
+export function purgedBy(kind: string, dots: Json | undefined): Dot[] {
+  return kind === 'purge' && Array.isArray(dots) && dots.every(isDot) ? dots : [];
+}
+
+/** The record without dead dots that the vector covers by now, and without fields that hold nothing. */
+export function trim(rec: Rec, ctx: Pick<Context, 'has'>): Rec {
+  const fields: Record<string, Field> = {};
+  for (const [name, field] of Object.entries(rec.fields)) {
+    const dead = field.dead.filter((dot) => !ctx.has(dot));
+    if (field.live.length + dead.length > 0) fields[name] = { live: field.live, dead };
+  }
+  return { ...rec, fields };
+}
+
+/** Whether the record holds a dot that the vector does not cover: only then can a copy with that vector learn from it. */
+export function beyond(rec: Rec, c: Vector): boolean {
+  return Object.values(rec.fields).some(
+    ({ live, dead }) => live.some((e) => !covers(c, e.dot)) || dead.some((dot) => !covers(c, dot)),
+  );
+}
+
+/** Whether the record is removed: each live dot of its other fields is in some live removal's `seen`. */
+export function hidden(rec: Rec): boolean {
+  const removals = fieldOf(rec, 'removed').live;
+  if (removals.length === 0) return false;
+  const seen = new Set<Dot>();
+  for (const { value } of removals) {
+    const dots = isObject(value) && Object.hasOwn(value, 'seen') ? value.seen : undefined;
+    if (Array.isArray(dots) && dots.every(isDot)) for (const dot of dots) seen.add(dot);
+  }
+  return Object.entries(rec.fields).every(
+    ([name, field]) => name === 'removed' || field.live.every((e) => seen.has(e.dot)),
+  );
+}
+
+/** The dots of a record that a removal must name: all live ones of its other fields. */
+export function liveDots(rec: Rec): Dot[] {
+  return Object.entries(rec.fields).flatMap(([name, field]) =>
+    name === 'removed' ? [] : field.live.map((e) => e.dot),
+  );
+}
+
+function newestFirst(a: Entry, b: Entry): number {
+  return compareStamps(b.at, a.at) || compareDots(b.dot, a.dot);
+}
+
+/** Orders dots by replica, then by number. */
+export function compareDots(a: Dot, b: Dot): number {
+  const r = replicaOf(a);
+  const s = replicaOf(b);
+  return r < s ? -1 : r > s ? 1 : numberOf(a) - numberOf(b);
+}
+
+/** A replica wrote two histories, and the one with these digests goes on under another name. */
+export type Fork = {
+  replica: string;
+  from: number; // first differing op
+  to: string; // forkName(replica, digests[0])
+  before: string; // short digest at from − 1, shared by both
+  digests: string[]; // of the renamed branch at from, from + 1 …
+  renamed: string[]; // the same ops' digests under the new name at 1, 2 …
+};
+
+/** A dot of the renamed branch under its new name, others as they are. */
+export function forkDot(fork: Pick<Fork, 'replica' | 'from' | 'to'>, dot: Dot): Dot {
+  const n = numberOf(dot);
+  return replicaOf(dot) === fork.replica && n >= fork.from ? dotOf(fork.to, n - fork.from + 1) : dot;
+}
+
+/** Whether a copy with this vector followed the branch that is renamed, and so must rename. */
+export function forkConcerns(fork: Fork, c: Vector): boolean {
+  const entry = c[fork.replica];
+  return entry !== undefined && fork.digests[entry[0] - fork.from] === entry[1];
+}
+
+/** Whether a fork's own parts agree. */
+export function forkHolds(fork: Fork): boolean {
+  const first = fork.digests[0];
+  return (
+    first !== undefined && fork.to === forkName(fork.replica, first) && fork.renamed.length === fork.digests.length
+  );
+}
+
+/** The record with the branch's dots under their new name. */
+export function renameFork(rec: Rec, fork: Pick<Fork, 'replica' | 'from' | 'to'>): Rec {
+  const fields: Record<string, Field> = {};
+  for (const [name, field] of Object.entries(rec.fields)) {
+    fields[name] = {
+      live: field.live.map((e) => ({ ...e, dot: forkDot(fork, e.dot) })).sort(newestFirst),
+      dead: field.dead.map((dot) => forkDot(fork, dot)).sort(compareDots),
+    };
+  }
+  return { ...rec, fields };
+}
