@@ -1,0 +1,195 @@
+package replication
+
+import (
+	"encoding/json"
+	"maps"
+	"slices"
+
+	"evenpull/sync/merge"
+	"evenpull/sync/ops"
+)
+
+// A Logged op is what a server keeps of one it accepted.
+type Logged struct {
+	Op      []byte // nil where a purge took it or only its effect was handed back
+	Chain   ops.Digest
+	Via     string
+	Renamed []Renamed // how its over was read
+}
+
+// A RelayTx is the transaction of a server that carries ops to an upstream.
+type RelayTx interface {
+	Tx
+	Logged(ops.Dot) (Logged, bool)
+	All() []*merge.Record
+	Voids() []merge.Void
+	// Rename gives a branch its other name: in records, vector and log. branch
+	// holds the same ops, written anew.
+	Rename(k merge.Fork, branch []Logged)
+}
+
+// An Upstream is what a server knows of the one above it.
+type Upstream struct {
+	Cursor
+	Server string
+	Theirs ops.Vector // what it acknowledged or said it has
+}
+
+// Next returns the request that brings the upstream what it lacks and asks for
+// what is new. Frames carry ops where they are kept; what was only handed back
+// is handed on once no frame is left.
+func (u *Upstream) Next(tx RelayTx) *Request {
+	id, _ := tx.Server()
+	r := &Request{Format: ops.Format, Server: u.Server, Epoch: u.Epoch, After: u.After, AfterDigest: u.Digest, Reading: u.Reading,
+		Ops: []Element{}, Have: tx.Vector().Clone()}
+	if u.After == 0 && u.Reading == 0 {
+		r.Server, r.Epoch, r.AfterDigest = "", "", ""
+	}
+	if u.Theirs == nil {
+		return r
+	}
+	room, beyond := ops.MaxBatchOps, false
+	for _, replica := range slices.SortedFunc(maps.Keys(tx.Vector()), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
+		beyond = beyond || tx.Vector()[replica].N > u.Theirs[replica].N
+		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &room)...)
+	}
+	if beyond && len(r.Frames) == 0 {
+		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
+		for _, rec := range tx.All() {
+			r.Back.Records = append(r.Back.Records, rec)
+		}
+		for _, v := range tx.Voids() {
+			if !u.Theirs.Has(v.Dot) {
+				r.Back.Voids = append(r.Back.Voids, v)
+			}
+		}
+	}
+	return r
+}
+
+func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (frames []Frame) {
+	var prev ops.Digest
+	if before, ok := tx.Logged(ops.Dot{Replica: replica, N: from - 1}); ok {
+		prev = before.Chain
+	} else if from > 1 {
+		return nil
+	}
+	for n := from; *room > 0; n++ {
+		d := ops.Dot{Replica: replica, N: n}
+		l, ok := tx.Logged(d)
+		if !ok {
+			break
+		}
+		raw := l.Op
+		if v, void := tx.Void(d); void {
+			raw, _ = json.Marshal(map[string]VoidAt{"void": {N: n, Chain: l.Chain, Kind: v.Kind, ID: v.ID, Over: v.Over, Reason: v.Reason}})
+		}
+		if raw == nil {
+			break
+		}
+		last := len(frames) - 1
+		if last < 0 || !slices.Equal(frames[last].Renamed, l.Renamed) {
+			frames = append(frames, Frame{Replica: replica, From: n, PrevDigest: prev, Ops: []Element{}, Via: via, Renamed: l.Renamed})
+			last++
+		}
+		frames[last].Ops = append(frames[last].Ops, raw)
+		prev = l.Chain
+		*room--
+	}
+	return frames
+}
+
+// Take takes the upstream's answer to req in.
+func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
+	records, err := ReadRecords(a.Records)
+	if err != nil {
+		return err
+	}
+	if a.Wrong != "" || u.Server != "" && u.Server != a.Server {
+		*u = Upstream{Server: a.Server, Cursor: Cursor{Epoch: a.Epoch}}
+		return nil
+	}
+	if req.After != u.After || u.Server != "" && req.Epoch != "" && req.Epoch != u.Epoch {
+		return nil
+	}
+	u.Server = a.Server
+	if u.Theirs == nil {
+		u.Theirs = ops.Vector{}
+	}
+	for replica, e := range a.Acked {
+		if replica != (ops.ID{}) {
+			u.Theirs[replica] = e
+		}
+	}
+	forked := false
+	for _, r := range a.Refused {
+		if r.Reason == Forked {
+			forked = rename(tx, r.Replica, r.N) || forked
+		}
+	}
+	if forked {
+		return nil // ask again under the new names before taking in what bears the old one
+	}
+	for replica, e := range a.Have {
+		if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: e.N}); ok && at != e.Digest {
+			u.Theirs[replica] = ops.Entry{} // send ours again from the start, to learn where they part
+			return nil
+		}
+	}
+	for _, v := range a.Voids {
+		takeVoid(tx, v)
+	}
+	if err := takeRecords(tx, records, a.Have, !a.More); err != nil {
+		return err
+	}
+	u.Epoch, u.After, u.Digest, u.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
+	if !a.More {
+		u.Reading = 0
+		u.Theirs.Raise(a.Have)
+	}
+	return nil
+}
+
+// rename gives our branch of a replica the fork's name from its first differing op.
+func rename(tx RelayTx, replica ops.ID, from uint64) bool {
+	k := merge.Fork{Replica: replica, From: from}
+	var branch []Logged
+	var chain ops.Digest
+	for n := from; ; n++ {
+		l, ok := tx.Logged(ops.Dot{Replica: replica, N: n})
+		if !ok || l.Op == nil {
+			break
+		}
+		k.Digests = append(k.Digests, l.Chain.Short())
+		if n == from {
+			k.To = ops.ForkName(replica, l.Chain.Short())
+		}
+		op, err := ops.Parse(l.Op)
+		if err != nil {
+			break
+		}
+		op.Replica, op.N = k.To, n-from+1
+		for _, dots := range op.Over {
+			for i, d := range dots {
+				dots[i] = k.Dot(d)
+			}
+		}
+		for name, value := range op.Set {
+			op.Set[name] = merge.References(op.Kind, name, value, k.Dot)
+		}
+		if op, err = ops.Encode(op); err != nil {
+			break
+		}
+		chain = ops.Chain(chain, op.Bytes())
+		k.Renamed = append(k.Renamed, chain.Short())
+		branch = append(branch, Logged{Op: op.Bytes(), Chain: chain, Via: l.Via, Renamed: l.Renamed})
+	}
+	if len(branch) == 0 {
+		return false
+	}
+	if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: from - 1}); ok {
+		k.Before = at
+	}
+	tx.Rename(k, branch)
+	return true
+}

@@ -1,0 +1,358 @@
+package replication
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"evenpull/sync/merge"
+	"evenpull/sync/ops"
+)
+
+// A Tx is one write transaction over a server's copy of one studio. All of an
+// exchange happens in one, or none of it. Reads see the transaction's own writes.
+type Tx interface {
+	merge.Context
+	Server() (id, epoch string)
+	Head() uint64                              // the last sequence number
+	LinkAt(seq uint64) (ops.Short, bool)       // the server's chain there; false beyond the head
+	Vector() ops.Vector                        // C; not to be changed
+	VectorAt(seq uint64) ops.Vector            // C when seq was the head
+	DigestAt(ops.Dot) (ops.Short, bool)        // where it is kept
+	Chain(replica ops.ID) (ops.Digest, bool)   // whole digest at the vector's entry, where it is known
+	SetChain(replica ops.ID, chain ops.Digest) // learnt from the one who wrote it
+	Record(kind string, id ops.ID) *merge.Record
+	Put(*merge.Record)                 // at the current head, so after the op that changed it
+	Append(d ops.Dot, l Logged)        // next seq
+	Tick()                             // next seq with nothing accepted, for records that were handed back
+	Raise(replica ops.ID, e ops.Entry) // next seq for what was handed back
+	PutVoid(merge.Void)                // at the current head
+	PutPurged([]ops.Dot)               // and takes the values out of records and op bytes
+	Since(after uint64, maxBytes int) (records []json.RawMessage, upTo uint64, more bool)
+	VoidsSince(after uint64) []merge.Void
+	ForksSince(after uint64) []merge.Fork
+	PhotosWanted(limit int) []string
+}
+
+// Rights of the one who asks. Both are all or nothing for a studio.
+type Rights struct {
+	Write bool
+	Purge bool // keepers only
+}
+
+// ErrBad is a request that no version of the program would send. It wraps what is wrong.
+var ErrBad = errors.New("not an exchange of this format")
+
+// PageBytes bounds the records of one answer: about 384 KiB of JSON.
+const PageBytes = 384 << 10
+
+// ServerOnly lists the kinds that only a server's own replica writes.
+var ServerOnly = map[string]bool{"person": true, "phone": true, "role": true, "ending": true}
+
+// Serve takes a request's ops in and answers with what is new to its sender, in
+// pages of about pageBytes (PageBytes, but for tests).
+// The error wraps ErrBad; the transaction must then be rolled back.
+func Serve(tx Tx, req *Request, may Rights, pageBytes int) (*Answer, error) {
+	server, epoch := tx.Server()
+	a := &Answer{Format: ops.Format, Server: server, Epoch: epoch, Acked: map[ops.ID]ops.Entry{},
+		Records: []json.RawMessage{}, Refused: []Refusal{}}
+	if req.Format != ops.Format {
+		return nil, fmt.Errorf("%w: format %d", ErrBad, req.Format)
+	}
+	if a.Wrong = wrong(tx, req, server, epoch); a.Wrong != "" {
+		return a, nil
+	}
+	frames := req.Frames
+	if len(req.Ops) > 0 {
+		frames = append([]Frame{{Replica: req.Replica, From: req.From, PrevDigest: req.PrevDigest, Ops: req.Ops, Renamed: unlearnt(tx, req)}}, frames...)
+	}
+	total := 0
+	for _, f := range frames {
+		if total += len(f.Ops); total > ops.MaxBatchOps {
+			return nil, fmt.Errorf("%w: more than %d ops", ErrBad, ops.MaxBatchOps)
+		}
+		if err := takeFrame(tx, f, may, a); err != nil {
+			return nil, err
+		}
+		a.Acked[f.Replica] = tx.Vector()[f.Replica]
+	}
+	if req.Replica != (ops.ID{}) {
+		a.Acked[req.Replica] = tx.Vector()[req.Replica]
+	}
+	if req.Back != nil {
+		if !may.Write {
+			a.Refused = append(a.Refused, Refusal{Reason: NoRight})
+		} else if err := takeBack(tx, req.Back); err != nil {
+			return nil, err
+		}
+	}
+	page(tx, req, a, pageBytes)
+	return a, nil
+}
+
+func wrong(tx Tx, req *Request, server, epoch string) string {
+	if req.Server == "" && req.Epoch == "" && req.After == 0 {
+		return ""
+	}
+	link, known := tx.LinkAt(req.After)
+	switch {
+	case req.Server != server:
+		return WrongServer
+	case req.Epoch != epoch:
+		return WrongEpoch
+	case req.After > 0 && (!known || link.String() != req.AfterDigest):
+		return WrongDigest
+	}
+	return ""
+}
+
+// unlearnt returns the forks that the sender has not heard of and whose renamed
+// branch it followed: what its ops name there means the new name.
+func unlearnt(tx Tx, req *Request) (renamed []Renamed) {
+	for _, k := range tx.ForksSince(req.After) {
+		if req.Have == nil || k.Concerns(req.Have[k.Replica]) {
+			renamed = append(renamed, Renamed{k.Replica, k.From, k.To})
+		}
+	}
+	return renamed
+}
+
+func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
+	refuse := func(n uint64, reason string, forGood bool) {
+		a.Refused = append(a.Refused, Refusal{f.Replica, n, reason, forGood})
+	}
+	if f.From < 1 {
+		return fmt.Errorf("%w: a frame from 0", ErrBad)
+	}
+	if !may.Write {
+		refuse(f.From, NoRight, false)
+		return nil
+	}
+	known := tx.Vector()[f.Replica]
+	if f.From > known.N+1 {
+		return nil // a gap: acked says from where to go on
+	}
+	if at, ok := digestAt(tx, f.Replica, f.From-1); ok && at != f.PrevDigest.Short() {
+		refuse(f.From, Forked, false)
+		return nil
+	}
+	if f.From == known.N+1 {
+		tx.SetChain(f.Replica, f.PrevDigest)
+	}
+	chain, unsure := f.PrevDigest, uint64(0)
+	for i, raw := range f.Ops {
+		n := f.From + uint64(i)
+		d := ops.Dot{Replica: f.Replica, N: n}
+		v, isVoid, err := voidAt(raw)
+		if err != nil {
+			return err
+		}
+		if isVoid {
+			chain = v.Chain
+		} else {
+			chain = ops.Chain(chain, raw)
+		}
+		if n <= known.N {
+			at, ok := tx.DigestAt(d)
+			switch {
+			case !ok && unsure == 0:
+				unsure = n
+			case ok && at != chain.Short():
+				if unsure == 0 {
+					unsure = n
+				}
+				refuse(unsure, Forked, false)
+				return nil
+			case ok:
+				unsure = 0
+			}
+			if v, ok := tx.Void(d); ok {
+				refuse(n, v.Reason, true)
+			}
+			continue
+		}
+		if unsure != 0 {
+			break
+		}
+		if isVoid {
+			tx.Append(d, Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed})
+			takeVoid(tx, merge.Void{Dot: d, Digest: chain.Short(), Kind: v.Kind, ID: v.ID, Over: v.Over, Reason: v.Reason})
+			continue
+		}
+		if stop := takeOp(tx, d, chain, raw, f, may, refuse); stop {
+			return nil
+		}
+	}
+	if unsure != 0 { // nothing here tells whether these are the ops we know
+		refuse(unsure, Forked, false)
+	}
+	return nil
+}
+
+func digestAt(tx Tx, replica ops.ID, n uint64) (ops.Short, bool) {
+	if n == 0 {
+		return ops.Short{}, true
+	}
+	return tx.DigestAt(ops.Dot{Replica: replica, N: n})
+}
+
+func takeOp(tx Tx, d ops.Dot, chain ops.Digest, raw []byte, f Frame, may Rights, refuse func(uint64, string, bool)) (stop bool) {
+	op, err := ops.Parse(raw)
+	reason := ""
+	var refused *ops.Refused
+	switch {
+	case errors.As(err, &refused):
+		reason = refused.Reason
+	case op.Dot() != d:
+		reason = ops.Malformed
+	case ServerOnly[op.Kind]: // a server's own writes do not pass through here
+		reason = ops.ServerOnly
+	case op.Kind == merge.KindPurge && len(op.Over) > 0:
+		reason = ops.PurgeOver
+	case op.Kind == merge.KindPurge && !may.Purge:
+		refuse(d.N, NoRight, false)
+		return true
+	}
+	if reason != "" {
+		v := merge.Void{Dot: d, Digest: chain.Short(), Kind: op.Kind, Over: op.Over, Reason: reason}
+		if op.ID != (ops.ID{}) {
+			v.ID = op.ID.String()
+		}
+		if v.Over == nil {
+			v.Over = map[string][]ops.Dot{}
+		}
+		tx.Append(d, Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed})
+		takeVoid(tx, v)
+		refuse(d.N, reason, true)
+		return false
+	}
+	for _, k := range f.Renamed {
+		to := merge.Fork{Replica: k.Replica, From: k.From, To: k.To}.Dot
+		for _, dots := range op.Over {
+			for i, o := range dots {
+				dots[i] = to(o)
+			}
+		}
+		for name, value := range op.Set {
+			op.Set[name] = merge.References(op.Kind, name, value, to)
+		}
+	}
+	if named := merge.PurgedBy(op.Kind, op.Set[merge.FieldDots]); len(named) > 0 {
+		tx.PutPurged(named)
+	}
+	r := tx.Record(op.Kind, op.ID)
+	if tx.Purged(d) {
+		raw = nil
+	}
+	merge.Apply(r, op, tx)
+	tx.Append(d, Logged{raw, chain, f.Via, f.Renamed})
+	tx.Put(r)
+	return false
+}
+
+func voidAt(raw Element) (v VoidAt, is bool, err error) {
+	const lead = `{"void":`
+	if len(raw) < len(lead) || string(raw[:len(lead)]) != lead {
+		return v, false, nil
+	}
+	var el struct {
+		Void VoidAt `json:"void"`
+	}
+	if err := json.Unmarshal(raw, &el); err != nil || el.Void.Reason == "" || len(el.Void.Reason) > 64 {
+		return v, false, fmt.Errorf("%w: a void that can't be read", ErrBad)
+	}
+	return el.Void, true, nil
+}
+
+// takeVoid stores a void and touches its record, so that copies that held the
+// op as real hear of what stands there without it.
+func takeVoid(tx Tx, v merge.Void) {
+	if _, ok := tx.Void(v.Dot); ok {
+		return
+	}
+	tx.PutVoid(v)
+	id, err := ops.ParseID(v.ID)
+	if err != nil || v.Kind == "" {
+		return
+	}
+	if r := tx.Record(v.Kind, id); len(r.Fields) > 0 {
+		merge.TakeVoid(r, v, tx)
+		tx.Put(r)
+	}
+}
+
+func takeBack(tx Tx, b *Back) error {
+	for _, v := range b.Voids {
+		takeVoid(tx, v)
+	}
+	for _, r := range b.Records {
+		if err := CheckRecord(r); err != nil {
+			return err
+		}
+	}
+	return takeRecords(tx, b.Records, b.Have, b.Last)
+}
+
+// takeRecords merges records read under have and, with the last part, raises
+// the vector. It serves hand-back and the page a relay fetched from upstream.
+func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) error {
+	if last {
+		defer func() {
+			for replica, e := range have {
+				if e.N > tx.Vector()[replica].N {
+					tx.Raise(replica, e)
+				}
+			}
+		}()
+	}
+	for _, r := range records {
+		if f := r.Fields[merge.FieldDots]; f != nil && r.Kind == merge.KindPurge {
+			for _, v := range f.Live {
+				tx.PutPurged(merge.PurgedBy(r.Kind, v.Value))
+			}
+		}
+	}
+	touched := make([]*merge.Record, 0, len(records))
+	for _, t := range records {
+		r := tx.Record(t.Kind, t.ID)
+		before := r.Clone()
+		merge.Take(r, t, have, tx)
+		if !merge.Equal(before, r) {
+			touched = append(touched, r)
+		}
+	}
+	if len(touched) > 0 {
+		tx.Tick()
+		for _, r := range touched {
+			tx.Put(r)
+		}
+	}
+	return nil
+}
+
+func page(tx Tx, req *Request, a *Answer, pageBytes int) {
+	head := tx.Head()
+	a.Reading = head
+	if req.Reading > 0 && req.Reading <= head {
+		a.Reading = req.Reading
+	}
+	a.Records, a.UpTo, a.More = tx.Since(req.After, pageBytes)
+	if a.Records == nil {
+		a.Records = []json.RawMessage{}
+	}
+	if !a.More {
+		// Not the head of now: what changed since the reading began is read again
+		// under a vector that covers it.
+		a.UpTo = a.Reading
+	}
+	if a.UpTo > 0 {
+		link, _ := tx.LinkAt(a.UpTo)
+		a.UpToDigest = link.String()
+	}
+	if len(a.Records) > 0 || a.UpTo > req.After || req.Have != nil || req.Reading > 0 {
+		a.Have = tx.VectorAt(a.Reading)
+		a.Voids = tx.VoidsSince(req.After)
+		a.Forks = tx.ForksSince(req.After)
+	}
+	a.PhotosWanted = tx.PhotosWanted(32)
+}

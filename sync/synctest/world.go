@@ -1,0 +1,415 @@
+package synctest
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+
+	"evenpull/sync/merge"
+	"evenpull/sync/ops"
+	"evenpull/sync/replication"
+)
+
+// Counts says how often each hazard happened, so that a run that met none can't pass for a proof.
+type Counts struct {
+	Writes, Concurrent, Removals, Purges, Voids, NoRight, Forks, ServerForks, Clones, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
+}
+
+// Add sums two runs.
+func (c *Counts) Add(o Counts) {
+	c.Writes += o.Writes
+	c.Concurrent += o.Concurrent
+	c.Removals += o.Removals
+	c.Purges += o.Purges
+	c.Voids += o.Voids
+	c.NoRight += o.NoRight
+	c.Forks += o.Forks
+	c.ServerForks += o.ServerForks
+	c.Clones += o.Clones
+	c.Restores += o.Restores
+	c.Silent += o.Silent
+	c.Cuts += o.Cuts
+	c.Drops += o.Drops
+	c.Repeats += o.Repeats
+	c.HandBacks += o.HandBacks
+}
+
+// A phone and the server it is near.
+type phone struct {
+	*replication.Phone
+	near  int
+	may   bool
+	late  func() // an answer that comes again later
+	seen  map[string][]string
+	needs int
+}
+
+// A World is a few phones, an upstream and a hub below it.
+type World struct {
+	R       *rand.Rand
+	Counts  Counts
+	phones  []*phone
+	servers [2]*Server // 0 is upstream, 1 carries to it
+	backups [2]*Server
+	up      replication.Upstream
+	now     int64
+	written map[string][]string // value → the values its writer saw and replaced
+	purged  map[string]bool
+	refused map[string]bool
+	records []ops.ID
+	calm    map[string]bool // hazards left out, to find which one breaks a seed
+}
+
+func (w *World) may(hazard string) bool { return !w.calm[hazard] }
+
+// NewWorld returns a world that a seed alone decides.
+func NewWorld(seed uint64, calm ...string) *World {
+	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, refused: map[string]bool{}}
+	w.calm = map[string]bool{}
+	for _, hazard := range calm {
+		w.calm[hazard] = true
+	}
+	w.servers = [2]*Server{NewServer("up", "u0"), NewServer("hub", "h0")}
+	for i := range 3 + w.R.IntN(3) {
+		w.phones = append(w.phones, &phone{Phone: replication.NewPhone("", w.id), near: i % 2 * boolInt(w.may("hub")), may: true})
+	}
+	for range 3 {
+		w.records = append(w.records, w.id())
+	}
+	return w
+}
+
+func (w *World) id() (id ops.ID) {
+	for i := range id {
+		id[i] = byte(w.R.UintN(256))
+	}
+	return id
+}
+
+// Run plays steps of everything at random, then heals and checks.
+func (w *World) Run(steps int) error {
+	for range steps {
+		w.now += int64(w.R.IntN(2000))
+		if err := w.step(); err != nil {
+			return err
+		}
+	}
+	return w.heal()
+}
+
+func (w *World) step() error {
+	p := w.phones[w.R.IntN(len(w.phones))]
+	switch x := w.R.IntN(100); {
+	case x < 40:
+		return w.write(p)
+	case x < 70:
+		return w.exchange(p, true)
+	case x < 82 && w.may("hub"):
+		return w.relay(true)
+	case x < 84 && w.may("roam"):
+		p.near = 1 - p.near
+	case x < 86 && len(w.phones) < 8 && w.may("clone"):
+		w.Counts.Clones++
+		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: w.R.IntN(2) * boolInt(w.may("hub")), may: p.may})
+	case x < 88:
+		i := w.R.IntN(2)
+		w.backups[i] = w.servers[i].Backup()
+	case x < 89 && w.may("restore"):
+		w.restore(w.R.IntN(2))
+	case x < 91 && w.may("right"):
+		p.may = !p.may
+	case x < 93 && w.may("void"):
+		return w.refusedWrite(p)
+	case x < 95 && w.may("purge"):
+		return w.purge(w.phones[0])
+	case x < 97 && w.may("remove"):
+		return w.remove(p)
+	case x >= 97:
+		if p.late != nil {
+			w.Counts.Repeats++
+			p.late()
+			p.late = nil
+		}
+	}
+	return nil
+}
+
+func (w *World) write(p *phone) error {
+	id, field := w.records[w.R.IntN(len(w.records))], string(rune('a'+w.R.IntN(2)))
+	value := fmt.Sprintf("v%d", len(w.written))
+	var saw []string
+	if f := p.Shown("note", id).Fields[field]; f != nil {
+		for _, v := range f.Live {
+			saw = append(saw, string(v.Value))
+		}
+	}
+	text := ops.String(value)
+	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, w.now+int64(w.R.IntN(7_200_000))-3_600_000)
+	w.written[string(text)] = saw
+	w.Counts.Writes++
+	return err
+}
+
+func (w *World) refusedWrite(p *phone) error {
+	value := ops.String(fmt.Sprintf("v%d", len(w.written)))
+	w.written[string(value)], w.refused[string(value)] = nil, true
+	_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
+	return err
+}
+
+func (w *World) purge(p *phone) error {
+	id := w.records[w.R.IntN(len(w.records))]
+	f := p.Shown("note", id).Fields["a"]
+	if f == nil || len(f.Live) == 0 || f.Live[0].Value == nil || !p.Base.Has(f.Live[0].Dot) {
+		return nil
+	}
+	v := f.Live[0]
+	w.purged[string(v.Value)] = true
+	w.Counts.Purges++
+	dots, err := ops.Canonical([]ops.Dot{v.Dot})
+	if err != nil {
+		return err
+	}
+	_, err = p.Write(merge.KindPurge, w.id(), map[string]json.RawMessage{merge.FieldDots: dots}, w.now)
+	return err
+}
+
+func (w *World) remove(p *phone) error {
+	id := w.records[w.R.IntN(len(w.records))]
+	seen := []ops.Dot{}
+	for name, f := range p.Shown("note", id).Fields {
+		for _, v := range f.Live {
+			if name != merge.FieldRemoved {
+				seen = append(seen, v.Dot)
+			}
+		}
+	}
+	slices.SortFunc(seen, ops.Dot.Compare)
+	value, err := ops.Canonical(map[string]any{"seen": seen})
+	if err != nil {
+		return err
+	}
+	w.Counts.Removals++
+	_, err = p.Write("note", id, map[string]json.RawMessage{merge.FieldRemoved: value}, w.now)
+	return err
+}
+
+func (w *World) restore(i int) {
+	if w.backups[i] == nil {
+		return
+	}
+	head := w.servers[i].Head()
+	if w.backups[i].Head() == head {
+		return
+	}
+	w.servers[i] = w.backups[i].Backup()
+	w.Counts.Restores++
+	if w.R.IntN(3) > 0 {
+		w.servers[i].Epoch = fmt.Sprint("e", w.id())
+	} else {
+		w.Counts.Silent++
+	}
+	if i == 1 { // what the hub knew of its upstream went with its disk
+		w.up = replication.Upstream{}
+	}
+}
+
+// exchange sends what a phone has to the server it is near; the network may
+// lose the request or the answer, or bring the answer again later.
+func (w *World) exchange(p *phone, lossy bool) error {
+	s := w.servers[p.near]
+	most := 1 + w.R.IntN(6)
+	if !lossy {
+		most = ops.MaxBatchOps
+	}
+	req := p.Request(s.ID, most)
+	if lossy && w.R.IntN(8) == 0 {
+		w.Counts.Drops++
+		return nil
+	}
+	a, err := w.serve(s, req, replication.Rights{Write: p.may, Purge: p.may})
+	if err != nil {
+		return err
+	}
+	if req.Back != nil {
+		w.Counts.HandBacks++
+	}
+	for _, r := range a.Refused {
+		switch {
+		case r.ForGood:
+			w.Counts.Voids++
+		case r.Reason == replication.Forked:
+			w.Counts.Forks++
+		default:
+			w.Counts.NoRight++
+		}
+	}
+	if a.More {
+		w.Counts.Cuts++
+	}
+	if lossy && w.R.IntN(8) == 0 {
+		w.Counts.Drops++
+		return nil
+	}
+	if lossy && w.R.IntN(8) == 0 {
+		now := w.now
+		p.late = func() { _ = p.Take(req, a, 2, now) }
+	}
+	return p.Take(req, a, 1+w.R.IntN(3), w.now)
+}
+
+// serve passes both messages through their bytes, as a network would.
+func (w *World) serve(s *Server, req *replication.Request, may replication.Rights) (*replication.Answer, error) {
+	var r replication.Request
+	if err := through(req, &r); err != nil {
+		return nil, err
+	}
+	a, err := replication.Serve(s, &r, may, 400)
+	if err != nil {
+		return nil, err
+	}
+	for _, rec := range s.Records {
+		for _, f := range rec.Fields {
+			if len(f.Live) > 1 {
+				w.Counts.Concurrent++
+			}
+		}
+	}
+	var out replication.Answer
+	return &out, through(a, &out)
+}
+
+func through(from, to any) error {
+	b, err := json.Marshal(from)
+	if err != nil {
+		return err
+	}
+	return json.Unmarshal(b, to)
+}
+
+func (w *World) relay(lossy bool) error {
+	req := w.up.Next(w.servers[1])
+	if lossy && w.R.IntN(6) == 0 {
+		return nil
+	}
+	a, err := w.serve(w.servers[0], req, replication.Rights{Write: true, Purge: true})
+	if err != nil {
+		return err
+	}
+	if lossy && w.R.IntN(6) == 0 {
+		return nil
+	}
+	forks := len(w.servers[1].forks)
+	if err := w.up.Take(w.servers[1], req, a); err != nil {
+		return err
+	}
+	w.Counts.ServerForks += len(w.servers[1].forks) - forks
+	return nil
+}
+
+// heal gives every phone its right back and lets everyone exchange until
+// nothing changes, then checks what must hold.
+func (w *World) heal() error {
+	for _, p := range w.phones {
+		p.may, p.late = true, nil
+	}
+	quiet, last := 0, ""
+	for round := 0; quiet < 3; round++ {
+		if round > 400 {
+			return fmt.Errorf("no rest after %d rounds", round)
+		}
+		for _, p := range w.phones {
+			for range 3 {
+				if err := w.exchange(p, false); err != nil {
+					return err
+				}
+			}
+		}
+		for range 3 {
+			if err := w.relay(false); err != nil {
+				return err
+			}
+		}
+		now := w.servers[0].Key() + w.servers[1].Key()
+		for _, p := range w.phones {
+			now += p.Base.Key() + fmt.Sprint(len(p.Outbox))
+		}
+		if now == last {
+			quiet++
+		} else {
+			quiet = 0
+		}
+		last = now
+	}
+	return w.check()
+}
+
+func (w *World) check() error {
+	want := w.servers[0].Key()
+	if got := w.servers[1].Key(); got != want && w.may("hub") {
+		return fmt.Errorf("hub and upstream differ: %s", difference(got, want))
+	}
+	kept := map[string]bool{}
+	for _, r := range w.servers[0].Records {
+		for _, f := range r.Fields {
+			for _, v := range f.Live {
+				kept[string(v.Value)] = true
+			}
+		}
+	}
+	for i, p := range w.phones {
+		if len(p.Outbox) > 0 {
+			return fmt.Errorf("phone %d still holds %d ops", i, len(p.Outbox))
+		}
+		if got := p.Base.Key(); got != want {
+			return fmt.Errorf("phone %d and upstream differ: %s", i, difference(got, want))
+		}
+		for _, n := range p.Needs {
+			for _, v := range n.Op.Set {
+				kept[string(v)] = true
+			}
+		}
+	}
+	for _, saw := range w.written {
+		for _, v := range saw {
+			kept[v] = true
+		}
+	}
+	for v := range w.written {
+		if !kept[v] && !w.purged[v] {
+			return fmt.Errorf("value %s is gone: not live, not kept beside, not replaced by a write that saw it", v)
+		}
+	}
+	for v := range w.purged {
+		for _, r := range w.servers[0].Records {
+			for _, f := range r.Fields {
+				for _, l := range f.Live {
+					if string(l.Value) == v {
+						return fmt.Errorf("purged value %s came back", v)
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func boolInt(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// difference returns the first line in which two spelled states differ.
+func difference(a, b string) string {
+	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
+	for i := range min(len(x), len(y)) {
+		if x[i] != y[i] {
+			return x[i] + "\n-- against --\n" + y[i]
+		}
+	}
+	return fmt.Sprintf("%d lines against %d", len(x), len(y))
+}
