@@ -4,11 +4,12 @@
  */
 import type { Ctx } from './context';
 import { isBobbin } from './ledger';
+import { type Advice, nextStep } from './next-step';
 import { main, notNow, picked, small, tiles } from './offer';
 import { newNeedle, place } from './place';
 import { putBack } from './put-back';
 import type { Move, Outcome, Step, Task, TaskState, Writer } from './task';
-import { type Advice, curedOtherwise, nextStep, recipeName, recipeNow } from './trade';
+import { curedOtherwise, recipeName, recipeNow } from './trade';
 import { nameLimit, taken, writes } from './typed';
 
 export const works = ['show', 'custom', 'edge-to-edge', 'practice'] as const;
@@ -56,7 +57,7 @@ export const balance: Task<BalanceData> = {
       (s) => top(s),
     ),
     top: rest(
-      'top',
+      'feel',
       (s) => top(s, true),
       (s) => sewNow(s),
     ),
@@ -198,32 +199,42 @@ function readyStep(name: keyof typeof ready): Step<BalanceData> {
 }
 
 /** A place to stand between two tasks: do it, or not now and on. */
-function rest(_name: string, go: (s: S) => M, on: (s: S) => M): Step<BalanceData> {
+function rest(name: 'drop' | 'feel' | 'sew', go: (s: S) => M, on: (s: S) => M): Step<BalanceData> {
   return {
     kind: 'tick',
     cautions: ['still'],
     offers: () => [main, notNow],
-    act: (s, a) => (a.do === 'next' ? go(s) : picked(a, ['not-now']) ? on(s) : undefined),
+    act(s, a) {
+      if (a.do === 'next') return go(s);
+      if (!picked(a, ['not-now'])) return undefined;
+      const move = on(without(s, name));
+      return 'end' in move ? move : { ...move, data: { skipped: without(s, name).data.skipped, ...move.data } };
+    },
   };
 }
 
 /** The top is felt once in a balancing, and again when asked for. */
-const top = (s: S, asked = false): M => (s.data.felt && !asked ? sewNow(s) : { call: 'top-feel', at: 'top' });
+const top = (s: S, asked = false): M =>
+  s.data.felt && !asked ? sewNow(s) : { call: 'top-feel', at: 'top', data: { skipped: s.data.skipped } };
 
 const sewNow = (s: S, round = s.round): M => ({
   call: 'sew',
   at: 'sew',
   with: s.data.star ? { form: 'star' } : {},
-  data: { star: undefined },
+  data: { star: undefined, skipped: (s.data.skipped ?? []).filter((x) => x !== 'sew') },
   place: { balancing: s.balancing, round },
 });
+
+/** The same state with one thing more that was answered "not now". */
+const without = (s: S, what: string): S => ({ ...s, data: { ...s.data, skipped: [...(s.data.skipped ?? []), what] } });
 
 function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
   switch (o.task) {
     case 'drop-test':
-      return o.how === 'unfinished' ? { to: 'drop' } : top(s);
+      if (o.how === 'unfinished') return { to: 'drop' };
+      return top(o.how === 'not-now' ? without(s, 'drop') : s);
     case 'top-feel':
-      return { ...sewNow(s), data: { star: undefined, felt: true } };
+      return felt(o.how === 'felt' ? s : without(s, 'feel'));
     case 'change-screw':
       return turned(s, o, ctx);
     case 'stop':
@@ -231,10 +242,17 @@ function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
     case 'see':
       return o.how === 'first-five' ? sewNow(s, s.round + 1) : { to: 'next' };
     case 'sew':
-      return o.how === 'blocked' ? { to: 'sew' } : { to: 'next' };
+      if (o.how === 'not-now') return skip(s, o.data.form === 'star' ? 'star' : 'sew');
+      return { to: o.how === 'blocked' ? 'sew' : 'next' };
     default:
       return { to: s.step };
   }
+}
+
+/** On to the lines, and not to the top again by itself. */
+function felt(s: S): M {
+  const move = sewNow(s);
+  return 'data' in move ? { ...move, data: { ...move.data, felt: true } } : move;
 }
 
 /** After a screw: the bobbin is dropped again before anything is sewn, the top is sewn at once. */
@@ -279,7 +297,7 @@ function follow(s: S, advice: Advice, ctx: Ctx): M {
 }
 
 const checkOf = (s: S) => (s.data.advice?.do === 'check' ? s.data.advice : undefined);
-const skip = (s: S, what: string): M => ({ to: 'next', data: { skipped: [...(s.data.skipped ?? []), what] } });
+const skip = (s: S, what: string): M => ({ to: 'next', data: without(s, what).data });
 
 /** Good enough for which work; what a needle, lint or the path cured is put back first; then the real pair and the recipe. */
 function enough(s: S, ctx: Ctx): M {

@@ -42,7 +42,7 @@ export const ways: readonly Way[] = [
   ...taskNames.map((name) => [name, filled] as const),
   ...taskNames.map((name) => [name, bare] as const),
   ['balance', ledger(filled)],
-  ['balance', known, undefined, [...toLines, '0@0', '1@180', 'next', 'not-now']],
+  ['balance', known, undefined, [...toLines, '0@0', '1@180', 'next', 'not-now', 'next', 'not-now']],
   ['balance', known, undefined, [...toLines, '1@all', 'next', 'next', 'not-now', 'turn', bobbin]],
   [
     'balance',
@@ -54,7 +54,7 @@ export const ways: readonly Way[] = [
     'balance',
     known,
     undefined,
-    [...toLines, '1@all', 'next', 'next', 'next', '1@all', 'next', 'next', 'next', '1@all'],
+    [...toLines, '0@0', '1@180', 'next', 'not-now', 'next', 'not-now', 'next', 'drum', 'next'],
   ],
   ['drop-test', inBand, undefined, ['start', 'passed2', 'falls@0', 'falls@1', 'falls@2', 'next']],
   ['drop-test', inBand, undefined, ['start', 'passed2', 'right@0', 'falls@1', 'nothing@2', 'next']],

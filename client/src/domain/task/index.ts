@@ -10,6 +10,7 @@ export type { FirstFiveData } from './first-five';
 export type { FirstRunData } from './first-run';
 export { bobbinScrew, isBobbin, topScrew } from './ledger';
 export type { LiftData } from './lift';
+export type { Advice } from './next-step';
 export { type Cue, dropAt, dropMs, fitGaps, gapBounds, schedule, type Touch, touchCounts, usualGaps } from './pace';
 export { act, askAfterMs, begin, cautionsOf, kindOf, offers } from './run';
 export type { SeeData } from './see';
@@ -32,7 +33,7 @@ export type {
 } from './task';
 export { taskNames } from './task';
 export type { TopFeelData } from './top-feel';
-export { type Advice, type DropVerdict, type Match, pointsBack } from './trade';
+export { type DropVerdict, type Match, pointsBack } from './trade';
 export { nameLimit, reasonLimit } from './typed';
 export { standing } from './way-in';
 export { cautionStep } from './writer';

@@ -72,11 +72,11 @@ export const sew: Task<SewData> = {
       kind: 'tick',
       cautions: ['moving'],
       offers: (s) => [main, ...(s.data.form === 'lines' ? [small('star')] : [small('lines')]), notNow],
-      act(_s, a) {
+      act(s, a) {
         if (a.do === 'next') return { to: 'rate', data: clear };
         const form = picked(a, ['star', 'lines'] as const);
         if (form) return { to: 'stitch', data: { form } };
-        return picked(a, ['not-now']) ? { end: 'not-now' } : undefined;
+        return picked(a, ['not-now']) ? { end: 'not-now', with: { form: s.data.form } } : undefined;
       },
     },
     rate: {

@@ -9,7 +9,6 @@ export { curedOtherwise } from './put-back';
 
 import type { Ctx, Json, Kept, Reading } from './context';
 import { bobbinScrew, topScrew } from './ledger';
-import type { Happening } from './stop-checks';
 
 export type DropVerdict = {
   readonly state: string;
@@ -103,37 +102,6 @@ export function markOff(ctx: Ctx, screw: string, mark: number): number | undefin
     .filter((c) => c.screw === screw && c.at >= last.at)
     .reduce((sum, c) => sum + (c.minutes ?? 0), 0);
   return ((mark - last.clockMinute - moved + 30 + 600) % 60) - 30;
-}
-
-export type Advice =
-  | { readonly do: 'turn'; readonly screw: string; readonly minutes: number; readonly why: string }
-  | { readonly do: 'neutral'; readonly screw: string; readonly why: string }
-  | {
-      readonly do: 'check';
-      readonly finding: string;
-      readonly states: readonly string[];
-      readonly mends: boolean;
-      readonly why: string;
-    }
-  | { readonly do: 'act'; readonly action: string; readonly event?: string; readonly why: string }
-  | { readonly do: 'drop' | 'feel' | 'sew' | 'star' | 'see' | 'technician' | 'good'; readonly why: string }
-  | { readonly do: 'stop'; readonly happened: Happening; readonly why: string };
-
-export function nextStep(ctx: Ctx, place: { balancing: string; round: number }, skipped: readonly string[]): Advice {
-  const sample = ctx.samples.findLast((x) => x.balancing === place.balancing && x.round === place.round);
-  if (!sample) return { do: 'sew', why: 'no sample' };
-  const sum = sample.rays.reduce((t, r) => t + r.score, 0);
-  if (!sample.allAlike && !skipped.includes('push_up'))
-    return { do: 'check', finding: 'push_up', states: ['soft', 'drum', 'sags'], mends: true, why: 'lines differ' };
-  if (sum === 0) return { do: 'good', why: 'balanced' };
-  if (place.round > 2 && !skipped.includes('new_needle'))
-    return { do: 'act', action: 'new_needle', event: 'new-needle', why: 'chasing' };
-  return {
-    do: 'turn',
-    screw: topScrew(ctx.machine),
-    minutes: sum > 0 ? 30 : -30,
-    why: sum > 0 ? 'top on back' : 'bobbin on top',
-  };
 }
 
 export type Feature = { readonly id: string; readonly values: readonly string[] };
