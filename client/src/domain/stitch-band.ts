@@ -1,6 +1,6 @@
 /** The cloth in the cut: a band from y = 30 to y = 70 that may be drawn in, lifted or pushed up, and what moves it. */
 import type { Plan } from './stitch-plan';
-import { area, arrow, box, curve, ellipse, move, type Point, type Shape, through, width } from './stitch-shapes';
+import { area, arrow, box, ellipse, move, type Point, type Shape, through, width } from './stitch-shapes';
 
 export const top = 30;
 export const back = 70;
@@ -37,11 +37,11 @@ export function clothBand(plan: Plan): Shape[] {
     return points;
   };
   const sheet = (upper: Point[], lower: Point[]) => `${through(upper)}${through(lower.reverse()).replace('M', 'L')}Z`;
-  const wisps = Array.from({ length: 17 }, (_, i) => {
-    const x = 8 + 14 * i;
+  const wisps = Array.from({ length: 14 }, (_, i) => {
+    const x = 10 + 17 * i;
     const f = facesAt(plan, x);
     const y = f.top + (f.back - f.top) * (0.32 + 0.4 * ((i * 0.37) % 1));
-    return move(x - 5, y) + curve(x - 2, y - 5, x + 2, y + 5, x + 5, y - 1);
+    return `${move(x - 5, y)}q3-6 5 0t5 0`;
   });
   return [
     area(

@@ -43,8 +43,9 @@ function through(p: Point, other: Thread, e: number, high: number, wire: boolean
   if (high >= 1.5) {
     const lean = (at % 2 === 0 ? 20 : 165) + 14 * Math.sin(at * 2.3); // big loops fall to both sides of the line
     const tall = 8 + 5.5 * Math.min(high, 3.6) + 2 * Math.cos(at * 1.9);
-    const leans = high >= 4.5 ? [lean, lean + 65, lean - 70] : high >= 3 ? [lean, 200 - lean] : [24];
-    return leans.map((turn) => cord(other, loop(p.x, p.y, tall, turn), thick * 0.8));
+    const one = (turn: number) => loop(p.x, p.y, tall, turn);
+    if (high >= 4.5) return [lean, lean + 65, lean - 70].map((turn) => cord(other, one(turn), thick * 0.8));
+    return [cord(other, high >= 3 ? one(lean) + one(200 - lean) : one(24), thick * 0.8)];
   }
   if (e >= 0.36) return [];
   if (e > 0.04) {

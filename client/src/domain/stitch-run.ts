@@ -118,7 +118,7 @@ export function run(plan: Plan, of: Thread): Run {
     const { down, rise } = dip({ x, lip, out: of === 'top' ? f.back : f.top, end, loop }, up);
     go({ x: x - 9, y: lip });
     whole += down + rise;
-    front += move(x, end) + rise;
+    if (loop < 1.5) front += move(x, end) + rise; // a free loop lies before everything already
     at = { x: x + 9, y: lip };
   }
   if (ends) whole += tail(at, up, ends.look);

@@ -54,11 +54,7 @@ export function sectionView(plan: Plan): View {
   }
   if (params.wad !== undefined) {
     const x = plan.holes[params.wad]?.x ?? 120;
-    shapes.push(
-      cord('top', tangle(x, 90, 18, 10), thin),
-      cord('bobbin', tangle(x, 91, 16, 70), thin),
-      cord('top', tangle(x, 90, 15, 200), thin),
-    );
+    shapes.push(cord('bobbin', tangle(x, 91, 18, 70), thin), cord('top', tangle(x, 90, 17, 10), thin));
   }
   if (params.lock.kind === 'drift') shapes.push(...bobbins());
   if (params.where.kind === 'ray') {

@@ -101,16 +101,16 @@ export function loop(x: number, y: number, tall: number, lean: number): string {
 
 /** A hard tangle about (x, y): fixed turns, so that the same wad is drawn each time. */
 export function tangle(x: number, y: number, r: number, turn: number): string {
+  const whole = Math.round;
   let d = '';
-  for (let i = 0; i < 9; i += 1) {
+  for (let i = 0; i < 8; i += 1) {
     const a = (i * 140 + turn) * (Math.PI / 180);
     const b = a + 2.1;
     const far = r * (0.65 + 0.35 * Math.abs(Math.sin(i * 1.7 + turn)));
-    const [px, py] = [x + far * Math.cos(a) * 1.25, y + far * Math.sin(a) * 0.85];
-    d +=
-      i === 0
-        ? move(px, py)
-        : curve(x + r * Math.cos(b), y - r * Math.sin(a), x - r * Math.sin(b), y + r * Math.cos(b), px, py);
+    const [px, py] = [whole(x + far * Math.cos(a) * 1.25), whole(y + far * Math.sin(a) * 0.85)];
+    const [c, s] = [whole(r * Math.cos(b)), whole(r * Math.sin(a))];
+    const [e, f] = [whole(r * Math.sin(b)), whole(r * Math.cos(b))];
+    d += i === 0 ? move(px, py) : curve(x + c, y - s, x - e, y + f, px, py);
   }
   return d;
 }

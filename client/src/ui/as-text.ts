@@ -20,7 +20,7 @@ export function asText(node: unknown): string {
             .flatMap(([k, v]) => (v ? [`${k}:${v}`] : []))
             .join(';')
         : value;
-    return [` ${names[name] ?? name}="${escaped(text === true ? '' : String(text))}"`];
+    return [` ${names[name] ?? name}="${escaped(text === true && !name.startsWith('aria-') ? '' : String(text))}"`];
   });
   return `<${String(node.type)}${attributes.join('')}>${asText(props.children)}</${String(node.type)}>`;
 }

@@ -6,6 +6,7 @@ import { type ComponentChildren, render } from 'preact';
 import { useState } from 'preact/hooks';
 import '../../src/styles/tokens.css';
 import '../../src/styles/base.css';
+import { stitchOfSymptom } from '../../src/domain/stitch-symptoms';
 import { BothKept } from '../../src/ui/both-kept';
 import { Card, Digits, Notice, Row, UndoRow } from '../../src/ui/card';
 import { ClockFace, ClockMarks } from '../../src/ui/clock-face';
@@ -23,7 +24,6 @@ import { StitchView } from '../../src/ui/stitch-view';
 import { Place, StatusStrip, TabBar } from '../../src/ui/tab-bar';
 import { TaskFrame } from '../../src/ui/task-frame';
 import { Chips, Switch, TileRow } from '../../src/ui/tiles';
-import { samples } from './samples';
 
 const query = new URLSearchParams(location.search);
 const ask = (name: string) => query.get(name) ?? undefined;
@@ -49,10 +49,16 @@ function Stitches() {
   const size = Number(ask('size') ?? 96);
   return (
     <div style={{ display: 'flex', flexWrap: 'wrap', gap: '16px', padding: '8px' }}>
-      {samples.map(([name, params]) => (
-        <figure key={name} style={{ width: `${size}px`, font: '12px/1.2 sans-serif' }}>
-          <StitchView params={params} label={name} size={size} topColour={colour('t')} bobbinColour={colour('b')} />
-          <figcaption>{name}</figcaption>
+      {[...stitchOfSymptom].map(([number, params]) => (
+        <figure key={number} style={{ width: `${size}px`, font: '12px/1.2 sans-serif' }}>
+          <StitchView
+            params={params}
+            label={`Symptom ${number}`}
+            size={size}
+            topColour={colour('t')}
+            bobbinColour={colour('b')}
+          />
+          <figcaption>{number}</figcaption>
         </figure>
       ))}
     </div>
@@ -158,7 +164,7 @@ function Drops() {
 }
 
 const stitch = (at: number) => {
-  const params = samples[at]?.[1];
+  const params = stitchOfSymptom.get(at);
   return params && <StitchView params={params} label="" size={120} views={['top']} />;
 };
 
@@ -174,8 +180,8 @@ function Faces() {
         size="face"
         many
         options={[
-          { id: 'top', label: 'Top', picture: stitch(1) },
-          { id: 'back', label: 'Back', picture: stitch(4) },
+          { id: 'top', label: 'Top', picture: stitch(2) },
+          { id: 'back', label: 'Back', picture: stitch(5) },
           { id: 'none', label: 'None of these' },
           { id: 'cant-tell', label: 'Can’t tell' },
         ]}
