@@ -1,0 +1,90 @@
+package account
+
+import (
+	"time"
+
+	"evenpull/server/fault"
+	"evenpull/sync/ops"
+)
+
+// EndPhone ends a phone's access to a studio. Keepers may, and anyone for a
+// phone of their own. Ending twice is the same as once.
+func EndPhone(tx Tx, studio, asks, phone ops.ID, now time.Time) error {
+	m, err := Access(tx, studio, asks)
+	if err != nil {
+		return err
+	}
+	s, ok := tx.Seat(studio, phone)
+	if m.Role != Keeper && (!ok || s.Person != m.Person) {
+		return fault.New(fault.Denied, "role", "Only a keeper of the studio can do this.")
+	}
+	if !ok {
+		return fault.New(fault.NotFound, "phone", "No such phone in this studio.")
+	}
+	if s.EndedMS != 0 {
+		return nil
+	}
+	s.EndedMS = now.UnixMilli()
+	tx.PutSeat(studio, s)
+	return tx.Write(studio, m.Person, kindEnding, phone, map[string]any{"phone": phone})
+}
+
+// EndPerson ends a person's access to a studio on all their phones.
+func EndPerson(tx Tx, studio, asks, person ops.ID, now time.Time) error {
+	k, err := keeper(tx, studio, asks)
+	if err != nil {
+		return err
+	}
+	m, ok := tx.Member(studio, person)
+	if !ok {
+		return fault.New(fault.NotFound, "person", "No such person in this studio.")
+	}
+	if m.EndedMS != 0 {
+		return nil
+	}
+	if err := anotherKeeper(tx, studio, m); err != nil {
+		return err
+	}
+	m.EndedMS = now.UnixMilli()
+	tx.PutMember(studio, m)
+	return tx.Write(studio, k.Person, kindEnding, person, map[string]any{"person": person})
+}
+
+// SetRole gives a person another role.
+func SetRole(tx Tx, studio, asks, person ops.ID, role Role) error {
+	k, err := keeper(tx, studio, asks)
+	if err != nil {
+		return err
+	}
+	if !role.Known() {
+		return fault.New(fault.Invalid, "role", "A role is keeper, operator or guest.")
+	}
+	m, ok := tx.Member(studio, person)
+	if !ok {
+		return fault.New(fault.NotFound, "person", "No such person in this studio.")
+	}
+	if m.EndedMS != 0 {
+		return fault.New(fault.Conflict, "person", "That person's access has ended. Let them in again with a new code.")
+	}
+	if m.Role == role {
+		return nil
+	}
+	if err := anotherKeeper(tx, studio, m); err != nil && role != Keeper {
+		return err
+	}
+	m.Role = role
+	tx.PutMember(studio, m)
+	return tx.Write(studio, k.Person, kindRole, person, map[string]any{"person": person, "role": role})
+}
+
+func anotherKeeper(tx Tx, studio ops.ID, but Member) error {
+	if but.Role != Keeper {
+		return nil
+	}
+	for _, m := range tx.Members(studio) {
+		if m.Role == Keeper && m.EndedMS == 0 && m.Person != but.Person {
+			return nil
+		}
+	}
+	return fault.New(fault.Conflict, "person", "A studio needs a keeper. Make somebody else keeper first.")
+}

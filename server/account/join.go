@@ -1,0 +1,178 @@
+package account
+
+import (
+	"slices"
+	"time"
+
+	"evenpull/server/fault"
+	"evenpull/sync/ops"
+)
+
+// A Joiner is who comes with a code.
+type Joiner struct {
+	Hash     Hash
+	Person   ops.ID
+	Name     string // of the person; not looked at with a code of kind my-phone
+	Phone    Phone
+	Label    string // of the phone
+	Loopback bool   // comes from the server's own machine
+}
+
+// Joined is where a phone now has its place.
+type Joined struct {
+	Studio Studio
+	Person ops.ID
+	Phone  ops.ID
+	Role   Role
+}
+
+// Claim makes an unclaimed server the joiner's and brings the first studio.
+func Claim(tx Tx, j Joiner, studio Studio, now time.Time) (Joined, error) {
+	i, ok := tx.Invite(j.Hash)
+	if !ok || i.Kind != ForClaim {
+		return Joined{}, errCode()
+	}
+	if err := i.Check(j.Phone.ID, now); err != nil {
+		return Joined{}, err
+	}
+	if slices.Contains(i.Used, j.Phone.ID) {
+		return Join(tx, j, now)
+	}
+	if len(tx.Studios()) > 0 {
+		return Joined{}, fault.New(fault.Conflict, "", "This server was claimed already. Ask its keeper for a code.")
+	}
+	joined, err := settle(tx, j, studio, Keeper)
+	if err != nil {
+		return Joined{}, err
+	}
+	i.Studio, i.Person, i.Used = joined.Studio.ID, j.Person, []ops.ID{j.Phone.ID}
+	tx.PutInvite(i)
+	return joined, nil
+}
+
+// AddStudio brings another studio. Any keeper of any studio here may.
+func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string) (Joined, error) {
+	if m, err := Access(tx, studio.ID, phone); err == nil {
+		return Joined{studio, m.Person, phone, m.Role}, nil // the same again
+	}
+	if _, taken := tx.Studio(studio.ID); taken {
+		return Joined{}, fault.New(fault.Conflict, "studio.id", "That studio is here already. Ask its keeper for a code.")
+	}
+	p, _ := tx.Phone(phone)
+	for _, s := range tx.Studios() {
+		if m, err := keeper(tx, s.ID, phone); err == nil {
+			return settle(tx, Joiner{Person: m.Person, Name: name, Phone: p, Label: label}, studio, Keeper)
+		}
+	}
+	return Joined{}, fault.New(fault.Denied, "role", "Only a keeper of a studio on this server can bring another.")
+}
+
+func settle(tx Tx, j Joiner, studio Studio, role Role) (Joined, error) {
+	tx.AddStudio(studio)
+	return seat(tx, j, studio, Member{Person: j.Person, Role: role}, true)
+}
+
+// Join lets a phone in by a code. A phone that the code let in before gets the
+// same answer again. It never takes a right away from anyone: who may already
+// do more keeps it.
+func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
+	i, ok := tx.Invite(j.Hash)
+	if !ok || i.Loopback && !j.Loopback {
+		return Joined{}, errCode()
+	}
+	if err := i.Check(j.Phone.ID, now); err != nil {
+		return Joined{}, err
+	}
+	studio, err := studioOf(tx, i)
+	if err != nil {
+		return Joined{}, err
+	}
+	if slices.Contains(i.Used, j.Phone.ID) {
+		m, err := Access(tx, studio.ID, j.Phone.ID)
+		return Joined{studio, m.Person, j.Phone.ID, m.Role}, err
+	}
+	if i.Kind == ForMyPhone {
+		m, ok := tx.Member(studio.ID, i.Person)
+		if !ok || m.EndedMS != 0 {
+			return Joined{}, errCode()
+		}
+		j.Person = i.Person
+	} else if err := free(tx, j); err != nil {
+		return Joined{}, err
+	}
+	m, known := tx.Member(studio.ID, j.Person)
+	if !known || m.EndedMS != 0 {
+		m.Person, m.Role = j.Person, i.Role
+	} else if i.Kind != ForMyPhone && i.Role.rank() > m.Role.rank() {
+		m.Role = i.Role
+	}
+	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS == 0 && old.Person != j.Person {
+		return Joined{}, fault.New(fault.Conflict, "person.id", "This phone is in that studio as somebody else.")
+	} else if max(m.EndedMS, old.EndedMS) >= i.MadeMS {
+		return Joined{}, fault.New(fault.Denied, "code", "This phone's access ended after that code was made. Ask for a new one.")
+	}
+	joined, err := seat(tx, j, studio, m, i.Kind != ForMyPhone)
+	if err != nil {
+		return Joined{}, err
+	}
+	i.Used = append(i.Used, j.Phone.ID)
+	tx.PutInvite(i)
+	return joined, nil
+}
+
+func studioOf(tx Tx, i Invite) (Studio, error) {
+	if all := tx.Studios(); i.Studio == (ops.ID{}) && len(all) > 0 {
+		return all[0], nil
+	}
+	s, ok := tx.Studio(i.Studio)
+	if !ok {
+		return s, fault.New(fault.NotFound, "code", "The studio of this code is not on this server.")
+	}
+	return s, nil
+}
+
+// free refuses a person's id that others hold: ids stand in records for all to
+// read, and must not be a way to somebody's rights.
+func free(tx Tx, j Joiner) error {
+	taken := false
+	for _, s := range tx.Studios() {
+		if seat, ok := tx.Seat(s.ID, j.Phone.ID); ok && seat.Person == j.Person {
+			return nil
+		}
+		_, there := tx.Member(s.ID, j.Person)
+		taken = taken || there
+	}
+	if taken {
+		return fault.New(fault.Conflict, "person.id", "That person is here already. Use a code for another phone of theirs.")
+	}
+	return nil
+}
+
+// seat gives a phone its place and writes the records that say so.
+func seat(tx Tx, j Joiner, studio Studio, m Member, named bool) (Joined, error) {
+	by := m.Person
+	if m.EndedMS != 0 {
+		if err := tx.Remove(studio.ID, by, kindEnding, m.Person); err != nil {
+			return Joined{}, err
+		}
+		m.EndedMS = 0
+	}
+	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS != 0 {
+		if err := tx.Remove(studio.ID, by, kindEnding, j.Phone.ID); err != nil {
+			return Joined{}, err
+		}
+	}
+	tx.PutPhone(j.Phone)
+	tx.PutSeat(studio.ID, Seat{Phone: j.Phone.ID, Person: m.Person})
+	tx.PutMember(studio.ID, m)
+	if named {
+		if err := tx.Write(studio.ID, by, kindPerson, m.Person, map[string]any{"name": j.Name}); err != nil {
+			return Joined{}, err
+		}
+	}
+	if err := tx.Write(studio.ID, by, kindPhone, j.Phone.ID, map[string]any{"person": m.Person, "label": j.Label}); err != nil {
+		return Joined{}, err
+	}
+	err := tx.Write(studio.ID, by, kindRole, m.Person, map[string]any{"person": m.Person, "role": m.Role})
+	return Joined{studio, m.Person, j.Phone.ID, m.Role}, err
+}
