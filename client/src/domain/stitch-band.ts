@@ -1,6 +1,6 @@
 /** The cloth in the cut: a band from y = 30 to y = 70 that may be drawn in, lifted or pushed up, and what moves it. */
 import type { Plan } from './stitch-plan';
-import { area, arrow, box, ellipse, move, type Point, type Shape, through, width } from './stitch-shapes';
+import { area, arrow, box, ellipse, line, move, type Point, type Shape, width } from './stitch-shapes';
 
 export const top = 30;
 export const back = 70;
@@ -30,43 +30,28 @@ export function facesAt({ params, holes }: Plan, x: number): Faces {
 
 /** Top fabric, batting with its wisps, backing. */
 export function clothBand(plan: Plan): Shape[] {
-  const step = plan.params.cloth === 'flat' ? 240 : 10;
+  const step = plan.params.cloth === 'flat' ? width : 10;
   const along = (y: (f: Faces) => number): Point[] => {
     const points: Point[] = [];
     for (let x = 0; x <= width; x += step) points.push({ x, y: y(facesAt(plan, x)) });
     return points;
   };
-  const sheet = (upper: Point[], lower: Point[]) => `${through(upper)}${through(lower.reverse()).replace('M', 'L')}Z`;
+  const sheet = ([first, ...upper]: Point[], lower: Point[]) =>
+    first
+      ? `${move(first.x, first.y)}${line(...[...upper, ...lower.reverse()].map(({ x, y }) => [x, y] as const))}Z`
+      : '';
   const wisps = Array.from({ length: 14 }, (_, i) => {
     const x = 10 + 17 * i;
     const f = facesAt(plan, x);
     const y = f.top + (f.back - f.top) * (0.32 + 0.4 * ((i * 0.37) % 1));
     return `${move(x - 5, y)}q3-6 5 0t5 0`;
   });
-  return [
-    area(
-      'batting',
-      sheet(
-        along((f) => f.top + 4),
-        along((f) => f.back - 4),
-      ),
-    ),
-    area('fibre', wisps.join('')),
-    area(
-      'cloth',
-      sheet(
-        along((f) => f.top),
-        along((f) => f.top + 5),
-      ),
-    ),
-    area(
-      'cloth',
-      sheet(
-        along((f) => f.back - 5),
-        along((f) => f.back),
-      ),
-    ),
-  ];
+  const band = (inset: number) =>
+    sheet(
+      along((f) => f.top + inset),
+      along((f) => f.back - inset),
+    );
+  return [area('cloth', band(0)), area('batting', band(5)), area('fibre', wisps.join(''))];
 }
 
 /** Needle and foot, where they tell why the cloth moves. */

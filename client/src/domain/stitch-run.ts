@@ -71,11 +71,8 @@ function span(plan: Plan, of: Thread, from: Point, to: Point): string {
     const half = (from.x + to.x) / 2;
     return from.y === to.y ? line([to.x, to.y]) : curve(half, from.y, half, to.y, to.x, to.y);
   }
-  const on = [1, 2, 3].map((i): [number, number] => {
-    const x = from.x + (long * i) / 4;
-    return [x, lying(facesAt(plan, x), of)];
-  });
-  return line(...on, [to.x, to.y]);
+  const half = (from.x + to.x) / 2;
+  return line([half, lying(facesAt(plan, half), of)], [to.x, to.y]);
 }
 
 /** The end of a broken thread, standing out of its last hole. */

@@ -39,7 +39,8 @@ export function sectionView(plan: Plan): View {
   const t = run(plan, 'top');
   const thin = thick * 0.8;
   shapes.push(cord('top', t.whole, thin), cord('bobbin', b.whole, thin));
-  if (t.front) shapes.push(cord('top', t.front, thin));
+  // Which thread lies in front is too fine for a small picture, and no matter where it is the cloth that moves.
+  if (t.front && plan.letters && params.cloth === 'flat') shapes.push(cord('top', t.front, thin));
   if (params.fibre) {
     const y = params.fibre === 'top' ? top - 2 : back + 3;
     shapes.push(

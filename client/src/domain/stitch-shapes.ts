@@ -52,20 +52,6 @@ export const ellipse = (x: number, y: number, rx: number, ry = rx) =>
 
 export const box = (x: number, y: number, w: number, h: number) => `${move(x, y)}h${n(w)}v${n(h)}h${n(-w)}Z`;
 
-/** A smooth line through points, flat where it turns: cloth and loose thread. */
-export function through(points: readonly Point[]): string {
-  let d = '';
-  points.forEach((p, i) => {
-    const before = points[i - 1];
-    if (!before) d += move(p.x, p.y);
-    else {
-      const half = (p.x - before.x) / 2;
-      d += curve(before.x + half, before.y, p.x - half, p.y, p.x, p.y);
-    }
-  });
-  return d;
-}
-
 /** A stitch from hole to hole as a lens, pointed where it goes into the cloth; `plump` is half its thickness. */
 export function lens(a: Point, b: Point, plump: number): { outline: string; middle: string } {
   const [dx, dy] = [b.x - a.x, b.y - a.y];
@@ -120,8 +106,8 @@ export function hairs(points: readonly Point[], long: number): string {
   return points
     .map(({ x, y }, i) => {
       const a = ((i * 97) % 360) * (Math.PI / 180);
-      const [ex, ey] = [x + long * Math.cos(a), y + long * Math.sin(a)];
-      return `${move(x, y)}Q${xy((x + ex) / 2 + 2, (y + ey) / 2 - 2)} ${xy(ex, ey)}`;
+      const [dx, dy] = [Math.round(long * Math.cos(a)), Math.round(long * Math.sin(a))];
+      return `${move(x, y)}q${n(dx / 2 + 2)} ${n(dy / 2 - 2)} ${dx} ${dy}`;
     })
     .join('');
 }
