@@ -30,7 +30,7 @@ export function facesAt({ params, holes }: Plan, x: number): Faces {
 
 /** Top fabric, batting with its wisps, backing. */
 export function clothBand(plan: Plan): Shape[] {
-  const step = plan.params.cloth === 'flat' ? width : 10;
+  const step = { flat: width, drawn: 10, lifted: 15, wave: 10 }[plan.params.cloth]; // fine enough for its bends
   const along = (y: (f: Faces) => number): Point[] => {
     const points: Point[] = [];
     for (let x = 0; x <= width; x += step) points.push({ x, y: y(facesAt(plan, x)) });

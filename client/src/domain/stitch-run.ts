@@ -4,7 +4,7 @@
  */
 import { type Faces, facesAt } from './stitch-band';
 import { type Hole, loopOf, type Plan } from './stitch-plan';
-import { curve, line, move, type Point, type Thread, width } from './stitch-shapes';
+import { bend, curve, line, move, type Point, type Thread, width } from './stitch-shapes';
 
 /** The whole way, and its rising halves alone: they lie in front of the other thread, the sinking ones behind it. */
 export type Run = { readonly whole: string; readonly front: string };
@@ -72,7 +72,8 @@ function span(plan: Plan, of: Thread, from: Point, to: Point): string {
     return from.y === to.y ? line([to.x, to.y]) : curve(half, from.y, half, to.y, to.x, to.y);
   }
   const half = (from.x + to.x) / 2;
-  return line([half, lying(facesAt(plan, half), of)], [to.x, to.y]);
+  const on = lying(facesAt(plan, half), of);
+  return bend(half, 2 * on - (from.y + to.y) / 2, to.x, to.y); // passes through the cloth's own height half-way
 }
 
 /** The end of a broken thread, standing out of its last hole. */

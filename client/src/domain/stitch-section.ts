@@ -12,12 +12,13 @@ const height = 126;
 
 /** The bobbin as it empties: full at the left, nearly bare at the right. */
 function bobbins(): Shape[] {
-  const one = (x: number, coil: number): Shape[] => [
-    area('daylight', ellipse(x, 98, 16)),
-    cord('bobbin', ellipse(x, 98, (coil + 5) / 2), coil - 4),
-    area('mark', ellipse(x, 98, 3)),
+  const [full, bare, y] = [24, 92, 98];
+  return [
+    area('daylight', ellipse(full, y, 16) + ellipse(bare, y, 16)),
+    { kind: 'specks', of: 'bobbin', d: ellipse(full, y, 14) + ellipse(bare, y, 7) },
+    area('daylight', ellipse(full, y, 4) + ellipse(bare, y, 4)),
+    area('mark', arrow({ x: 44, y }, { x: 70, y }, 7)),
   ];
-  return [...one(24, 12), ...one(92, 6.5), area('mark', arrow({ x: 44, y: 98 }, { x: 70, y: 98 }, 7))];
 }
 
 export function sectionView(plan: Plan): View {

@@ -45,6 +45,7 @@ export const line = (...points: readonly (readonly [x: number, y: number])[]) =>
   points.map(([x, y]) => `L${xy(x, y)}`).join('');
 export const curve = (a: number, b: number, c: number, d: number, x: number, y: number) =>
   `C${xy(a, b)} ${xy(c, d)} ${xy(x, y)}`;
+export const bend = (a: number, b: number, x: number, y: number) => `Q${xy(a, b)} ${xy(x, y)}`;
 export const stroke = (a: Point, b: Point) => move(a.x, a.y) + line([b.x, b.y]);
 
 export const ellipse = (x: number, y: number, rx: number, ry = rx) =>

@@ -11,6 +11,7 @@ export const gates: {
 } = {
   /** States of each look, normal first. */
   states: {
+    pull_top: ['as_usual', 'stiff', 'light', 'jerky'],
     card_spring: ['clean', 'lint'],
     threading_walk: ['right', 'missed_guide', 'missed_lever'],
     floss_discs: ['clean', 'debris', 'unseated'],

@@ -18,6 +18,7 @@ export type { SewData } from './sew';
 export { type StepRow, steps } from './steps';
 export type { StopData } from './stop';
 export { type Happening, happenings } from './stop-checks';
+export { type FeatureId, features, type Match, matches, questions, symptoms } from './symptoms';
 export type {
   Action,
   Caution,
@@ -33,7 +34,7 @@ export type {
 } from './task';
 export { taskNames } from './task';
 export type { TopFeelData } from './top-feel';
-export { type DropVerdict, type Match, pointsBack } from './trade';
+export { type DropVerdict, pointsBack } from './trade';
 export { nameLimit, reasonLimit } from './typed';
 export { standing } from './way-in';
 export { cautionStep } from './writer';

@@ -144,7 +144,7 @@ describe('next step', () => {
         ],
         moves: [30, 30, 30],
       },
-      'check supply_look',
+      'check check_spring',
     ],
     [
       'back and forth: stop turning',

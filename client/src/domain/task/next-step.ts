@@ -83,6 +83,12 @@ function scoreOf(samples: readonly Kept<Sample>[]): number {
   const sum = rays.reduce((n, r) => n + r.score, 0);
   return Math.sign(sum) * Math.max(0, ...rays.map((r) => Math.abs(r.score)));
 }
+/** The score of this round, by the lines or, where none were sewn, by what was named. */
+function scoreNow(f: Facts): number {
+  if (f.now.length > 0) return scoreOf(f.now);
+  const strength = (finding: string) => ({ none: 0, dots: 1 })[f.seen(finding) ?? 'none'] ?? 2;
+  return strength('top_on_back') - strength('bobbin_on_top');
+}
 const marked = (f: Facts, mark: string) => f.now.some((x) => x.rays.some((r) => r.marks?.includes(mark)));
 const untold = (f: Facts) => f.now.every((x) => x.rays.every((r) => r.marks?.includes('cant-tell')));
 /** Good one way and not another. Lines that are all off to one side are a setting, however much they differ. */
@@ -177,12 +183,12 @@ const goodEnough: Rule = (f) =>
 
 /** Before any knob, once a balancing: lint, path, and the top's feel. */
 const oncePerBalancing: Rule = (f) =>
-  f.now.length === 0 || scoreOf(f.now) === 0
+  scoreNow(f) === 0
     ? undefined
     : (check(f, 'card_spring', 'before-knobs') ??
       check(f, 'threading_walk', 'before-knobs') ??
       (f.state('pull_top') === undefined && !f.skipped('feel') ? { do: 'feel', why: 'before-knobs' } : undefined) ??
-      (f.state('pull_top') === 'light' && scoreOf(f.now) > 0 ? check(f, 'floss_discs', 'pull_top') : undefined) ??
+      (f.state('pull_top') === 'light' && scoreNow(f) > 0 ? check(f, 'floss_discs', 'pull_top') : undefined) ??
       (f.state('pull_top') === 'jerky' ? check(f, 'supply_look', 'pull_top') : undefined));
 
 /** Three moves without a gain, or a fault that changes face and back again: the setting is not the trouble. */
@@ -216,8 +222,8 @@ const longWithoutGain: Rule = (f) => {
 
 /** Bobbin proven, so the top moves: it is quick and comes back. Half of the last move when that one went too far. */
 const turnTheTop: Rule = (f) => {
-  const score = scoreOf(f.now);
-  if (f.now.length === 0 || score === 0) return undefined;
+  const score = scoreNow(f);
+  if (score === 0) return undefined;
   const last = f.topMoves.at(-1);
   const over = last !== undefined && Math.sign(last) === -Math.sign(score);
   const size = over ? near : Math.abs(score) === 2 ? farOff : normal;

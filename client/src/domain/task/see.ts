@@ -2,18 +2,19 @@
  * "What do you see?": something happened, or it just looks wrong, or by visible features in any order. Two answers to a question
  * may stand, every question can be skipped, no symptom is dropped by one miss, and the result ends in the cheapest check.
  */
+
+import { gates } from './gates';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
+import { type Answers, matches, questions, symptoms } from './symptoms';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
-import { cheapestCheck, features, findingsOf, matches } from './trade';
 
 /** The first question. "same-colours" turns the rest to finger, pin and tug. */
 export const firstLooks = ['top', 'back', 'same-colours'] as const;
 type FirstLook = (typeof firstLooks)[number];
 export const noAnswer = ['cant-tell', 'none'] as const;
 
-type Answers = { readonly [feature: string]: readonly string[] };
 export type SeeData = {
   readonly look?: FirstLook;
   readonly answers?: Answers;
@@ -42,8 +43,7 @@ export const see: Task<SeeData> = {
         if (picked(a, ['happened'])) return { to: 'happened' };
         if (picked(a, ['looks-wrong'])) return { call: 'first-five' };
         const look = picked(a, firstLooks);
-        if (look || picked(a, ['cant-tell']))
-          return { to: 'features', data: { look, open: features(look, {})[0]?.id } };
+        if (look || picked(a, ['cant-tell'])) return { to: 'features', data: { look, open: questions(look)[0]?.id } };
         return picked(a, ['not-now']) ? { end: 'not-now' } : undefined;
       },
     },
@@ -62,12 +62,11 @@ export const see: Task<SeeData> = {
       cautions: ['still'],
       offers: featureOffers,
       act(s, a) {
-        const asked = features(s.data.look, answersOf(s));
+        const asked = questions(s.data.look);
         if (a.do === 'next') {
-          const next = asked.find((f) => f.id !== s.data.open && !answersOf(s)[f.id]);
-          return next && answersOf(s)[s.data.open ?? '']
-            ? { to: 'features', data: { open: next.id } }
-            : { to: 'result' };
+          const here = asked.findIndex((f) => f.id === s.data.open);
+          const next = asked.slice(here + 1).find((f) => !answersOf(s)[f.id]);
+          return next ? { to: 'features', data: { open: next.id } } : { to: 'result' };
         }
         if (picked(a, ['show'])) return { to: 'result' };
         const open = picked(
@@ -98,7 +97,7 @@ export const see: Task<SeeData> = {
         if (named) return name(s, named, w);
         if (picked(a, ['none'])) return name(s, undefined, w);
         if (picked(a, ['more']))
-          return { to: 'features', data: { open: s.data.open ?? features(s.data.look, {})[0]?.id } };
+          return { to: 'features', data: { open: s.data.open ?? questions(s.data.look)[0]?.id } };
         const whyNot = picked(a, best, 'why-not');
         if (whyNot) return { to: 'why-not', data: { whyNot } };
         const side = picked(a, best, 'compare');
@@ -125,9 +124,9 @@ export const see: Task<SeeData> = {
     check: {
       kind: 'tiles',
       cautions: ['still'],
-      offers: (s) => [...tiles(cheapestCheck(s.data.named ?? '')?.states ?? []), ...tiles(['cant-tell']), notNow],
+      offers: (s) => [...tiles(checkFor(s.data.named)?.states ?? []), ...tiles(['cant-tell']), notNow],
       act(s, a, _ctx, w) {
-        const check = cheapestCheck(s.data.named ?? '');
+        const check = checkFor(s.data.named);
         const state = check && picked(a, check.states);
         if (check && state) w.put('finding', { machine: s.machine, finding: check.finding, state, ...place(s) });
         return state || picked(a, ['cant-tell', 'not-now'])
@@ -141,7 +140,7 @@ export const see: Task<SeeData> = {
 const answersOf = (s: S): Answers => s.data.answers ?? {};
 
 function featureOffers(s: S): readonly Offer[] {
-  const asked = features(s.data.look, answersOf(s));
+  const asked = questions(s.data.look);
   const open = asked.find((f) => f.id === s.data.open);
   return [
     ...(open ? tiles([...open.values, ...noAnswer], open.id, answersOf(s)[open.id] ?? []) : []),
@@ -155,7 +154,7 @@ function featureOffers(s: S): readonly Offer[] {
 
 /** Two answers may stand; a third takes the place of the older. "Can't tell" and "none of these" stand alone. */
 function answered(s: S, a: Action): M | undefined {
-  const f = features(s.data.look, answersOf(s)).find((x) => a.do === 'pick' && x.id === a.of);
+  const f = questions(s.data.look).find((x) => a.do === 'pick' && x.id === a.of);
   if (!f || a.do !== 'pick') return undefined;
   const none = noAnswer.find((v) => v === a.value);
   if (!none && !f.values.includes(a.value)) return undefined;
@@ -175,7 +174,18 @@ function name(s: S, named: string | undefined, w: Writer): M {
     ...place(s),
   });
   if (named === undefined) return { end: 'unnamed', with: { symptom, wrote: true } };
-  for (const { finding, state } of findingsOf(named))
+  for (const [finding, state] of symptoms[named]?.findings ?? [])
     w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });
-  return cheapestCheck(named) ? { to: 'check', data: { named } } : { end: 'named', with: { named, wrote: true } };
+  if (named === wad) return { call: 'stop', with: { happened: 'jam' } };
+  return checkFor(named) ? { to: 'check', data: { named } } : { end: 'named', with: { named, wrote: true } };
+}
+
+/** A wad under the plate is a stop. */
+const wad = '12';
+
+/** The cheapest look at what was named. */
+function checkFor(named: string | undefined) {
+  const finding = symptoms[named ?? '']?.check;
+  const states = finding === undefined ? undefined : gates.states[finding];
+  return finding && states ? { finding, states } : undefined;
 }

@@ -104,34 +104,6 @@ export function markOff(ctx: Ctx, screw: string, mark: number): number | undefin
   return ((mark - last.clockMinute - moved + 30 + 600) % 60) - 30;
 }
 
-export type Feature = { readonly id: string; readonly values: readonly string[] };
-export function features(
-  _look: string | undefined,
-  _answers: { readonly [feature: string]: readonly string[] },
-): readonly Feature[] {
-  return [
-    { id: 'shows', values: ['dots', 'bumps', 'wire'] },
-    { id: 'where', values: ['everywhere', 'curves', 'starts'] },
-  ];
-}
-export type Match = {
-  readonly symptom: string;
-  readonly fits: number;
-  readonly of: number;
-  readonly grade: 'strong' | 'possible' | 'unlikely';
-};
-export function matches(_answers: { readonly [feature: string]: readonly string[] }): readonly Match[] {
-  return ['2', '3'].map((symptom) => ({ symptom, fits: 1, of: 2, grade: 'possible' }));
-}
-export function cheapestCheck(
-  _symptom: string,
-): { readonly finding: string; readonly states: readonly string[] } | undefined {
-  return { finding: 'card_spring', states: ['clean', 'lint'] };
-}
-export function findingsOf(_symptom: string): readonly { readonly finding: string; readonly state: string }[] {
-  return [{ finding: 'bobbin_on_top', state: 'dots' }];
-}
-
 export function tooAlikeNow(ctx: Ctx): boolean {
   const colour = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.colour;
   const [a, b] = [colour(ctx.bench.topThread), colour(ctx.bench.bobbinThread)];

@@ -98,7 +98,7 @@ export function acted(here: Here, turn: number, action: Action, laterMs = 1000):
 
 const plain = ['next', 'start', 'stop', 'opened', 'carry-on', 'again', 'leave', 'back', 'turned-back', 'wrote-wrong'];
 
-/** Actions as short words: `do:again`, `add5`, `add-5@1`, `set35`, `passed0`, `hidden4000`, `"typed"`; any other word is a tile. */
+/** Actions as short words: `do:again`, `add5`, `add-5@1`, `set35`, `passed0`, `hidden4000`, `"typed"`; any other word is a tile, `=back` too. */
 export function said(word: string): Action {
   const [head = '', of] = word.split('@');
   const at = of === undefined ? {} : { of };
@@ -109,6 +109,7 @@ export function said(word: string): Action {
   if (number?.[1] === 'passed') return { do: 'passed', drop: n };
   if (number?.[1] === 'hidden') return { do: 'hidden', atMs: n };
   if (head.startsWith('"')) return { do: 'type', text: head.slice(1, -1), ...at };
+  if (head.startsWith('=')) return { do: 'pick', value: head.slice(1), ...at };
   const verb = head.replace(/^do:/, '');
   if (plain.includes(verb) && (verb !== 'again' || head !== verb)) return { do: verb } as Action;
   return { do: 'pick', value: head, ...at };
