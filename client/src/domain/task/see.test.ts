@@ -1,0 +1,66 @@
+import { describe, expect, it } from 'vitest';
+import { filled, play } from './world';
+
+const last = (s: { readonly steps: readonly string[] }) => s.steps.at(-1);
+
+describe('what do you see?', () => {
+  it('something happened comes first, and stops', () => {
+    expect(last(play('see', filled, ['happened', 'knock']))).toBe('stop.power-off');
+  });
+  it('it just looks wrong leads to first five', () => {
+    expect(last(play('see', filled, ['looks-wrong']))).toBe('first-five.rethread');
+  });
+
+  it('takes questions in any order, two answers each, and takes an answer back', () => {
+    const story = play('see', filled, [
+      'top',
+      'firm@open',
+      'lifts@firm',
+      'top_face@open',
+      'dots@top_face',
+      'bumps@top_face',
+      'wire@top_face',
+    ]);
+    expect(story.state?.data.answers).toEqual({ firm: ['lifts'], top_face: ['bumps', 'wire'] });
+    const back = play('see', filled, ['top', 'dots@top_face', 'dots@top_face']);
+    expect(back.state?.data.answers).toEqual({});
+    const none = play('see', filled, ['top', 'dots@top_face', 'cant-tell@top_face']);
+    expect(none.state?.data.answers).toEqual({ top_face: ['cant-tell'] });
+  });
+
+  it('goes on to the next question with nothing answered in it, and to the pictures when all were shown', () => {
+    const words = ['top', 'next', 'next', 'next', 'next', 'next', 'next'];
+    const { steps, state } = play('see', filled, words);
+    expect(steps.at(-2)).toBe('see.features');
+    expect(last({ steps })).toBe('see.result');
+    expect(state?.data.answers ?? {}).toEqual({});
+  });
+
+  it('keeps the path with what it was named, its findings, and ends in a look', () => {
+    const story = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'stiff']);
+    expect(story.written.map((d) => [d.kind, d.set.finding ?? d.set.named])).toEqual([
+      ['symptom', 4],
+      ['finding', 'bobbin_on_top'],
+      ['finding', 'pull_top'],
+    ]);
+    expect(story.written[0]?.set.answers).toEqual({ top_face: ['wire'] });
+    expect(story.done).toMatchObject({ how: 'named', data: { named: '4' } });
+  });
+
+  it('can be named none of these, with the path kept all the same', () => {
+    const story = play('see', filled, ['=back', 'dots@back_face', 'show', 'none']);
+    expect(story.written).toMatchObject([{ kind: 'symptom', set: { named: null } }]);
+    expect(story.done?.how).toBe('unnamed');
+  });
+
+  it('compares two, and says why not', () => {
+    const story = play('see', filled, ['top', 'dots@top_face', 'show', '2@compare', '15@compare']);
+    expect(last(story)).toBe('see.compare');
+    expect(story.state?.data.compare).toEqual(['2', '15']);
+    expect(last(play('see', filled, ['top', 'dots@top_face', 'show', '15@why-not', 'next']))).toBe('see.result');
+  });
+
+  it('a wad under the plate is a stop', () => {
+    expect(last(play('see', filled, ['=back', 'wad@below', 'show', '12']))).toBe('stop.power-off');
+  });
+});
