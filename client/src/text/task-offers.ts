@@ -1,7 +1,18 @@
 /** What each button and tile of a task says. */
-import { type Action, type Ctx, isBobbin, type Offer, pointsBack, type TaskState, topScrew } from '../domain/task';
+import {
+  type Action,
+  type Ctx,
+  type FeatureId,
+  isBobbin,
+  type Offer,
+  pointsBack,
+  symptoms,
+  type TaskState,
+  topScrew,
+} from '../domain/task';
 import { dialNumber, far, inches, move, screwName } from './amount';
 import { checkSay } from './checks';
+import { featureWords, symptomName } from './symptoms';
 
 /** The main button, where it says more than "Done". */
 const mains: { readonly [step: string]: string } = {
@@ -263,8 +274,21 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   if (step === 'stop.what' || step === 'see.happened') return happening[value] ?? values[value] ?? value;
   if (step === 'change-screw.amount' && value === 'mark' && !isBobbin(String(s.data.screw)))
     return values[value] ?? value;
+  if (step === 'see.features') return featureTile(a, s) ?? values[value] ?? value;
+  if (s.task === 'see' && a.of === 'compare') return `Compare ${symptomName[value] ?? value}`;
+  if (s.task === 'see' && a.of === 'why-not') return 'Why not this?';
+  if ((step === 'see.result' || step === 'see.compare') && symptomName[value]) return symptomName[value] ?? value;
   const finding = findingOf[step] ?? lookedAt(s);
   return own[step]?.[value] ?? (finding ? checkSay[finding]?.states[value] : undefined) ?? values[value] ?? value;
+}
+
+function featureTile(a: Action & { do: 'pick' }, s: TaskState): string | undefined {
+  const words = (f: string) => (Object.hasOwn(featureWords, f) ? featureWords[f as FeatureId] : undefined);
+  if (a.of !== 'open') return words(a.of ?? '')?.values[a.value];
+  const answers = s.data.answers as { readonly [feature: string]: readonly string[] } | undefined;
+  const { chip = a.value, values: own = {} } = words(a.value) ?? {};
+  const said = answers?.[a.value]?.map((v) => own[v] ?? values[v] ?? v).join(' or ');
+  return said ? `${chip}: ${said}` : chip;
 }
 
 /** The finding of a look that a next step, a symptom or the top feel asked for. */
@@ -278,6 +302,7 @@ function lookedAt(s: TaskState): string | undefined {
     'finding' in advice
   )
     return String(advice.finding);
+  if (s.task === 'see' && s.step === 'check') return symptoms[String(s.data.named)]?.check;
   if (s.task !== 'top-feel' || s.step !== 'look') return undefined;
   return { light: 'floss_discs', stiff: 'threading_walk', jerky: 'supply_look' }[String(s.data.feel)];
 }

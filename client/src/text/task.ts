@@ -2,10 +2,24 @@
  * What the steps of the tasks say. One instruction of at most twelve words a step; a second line only where the hands need
  * it. Trade words, plain sentences, and the amount always as on a clock.
  */
-import { type Caution, type Ctx, isBobbin, type TaskName, type TaskState, topScrew } from '../domain/task';
+import {
+  type Advice,
+  type Caution,
+  type Ctx,
+  type DropVerdict,
+  type FeatureId,
+  isBobbin,
+  matches,
+  symptoms,
+  type TaskName,
+  type TaskState,
+  topScrew,
+} from '../domain/task';
+import { adviceSays, adviceWhy, dropActs, dropSays } from './advice';
 import { dialNumber, far, move, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { happened } from './reasons';
+import { featureWords, symptomName, whyNotWords } from './symptoms';
 
 export const taskTitle: { readonly [task in TaskName]: string } = {
   'first-run': 'Your machine',
@@ -94,6 +108,10 @@ const sayings: { readonly [step: string]: Saying } = {
   'balance.drop': { say: 'Bobbin first: three drops.' },
   'balance.top': { say: 'Now feel the top thread.' },
   'balance.sew': { say: 'Now sew two lines and look.' },
+  'balance.next': (s, ctx) => {
+    const advice = adviceOf(s) as Advice;
+    return advice.do ? { say: adviceSays(advice, ctx), more: adviceWhy(advice) } : { say: 'What next?' };
+  },
   'balance.check': (s) => ({ say: checkSay[text(adviceOf(s).finding)]?.say ?? 'Look at this first.' }),
   'balance.act': (s) => ({ say: actSay[text(adviceOf(s).action)] ?? 'Do this first.' }),
   'balance.technician': {
@@ -122,6 +140,10 @@ const sayings: { readonly [step: string]: Saying } = {
     more: 'Open side as the manual shows.',
   },
   'drop-test.gauge': { say: 'Read the gauge while the thread moves.', more: 'Same slow pull every time.' },
+  'drop-test.result': (s, ctx) => {
+    const verdict = objectOf(data(s).verdict) as DropVerdict;
+    return verdict.why ? { say: dropSays(verdict), more: dropActs(verdict, ctx) } : { say: 'Look first.' };
+  },
   'drop-test.card': {
     say: 'Slide a card corner under the spring. Leave the screw.',
     more: 'Again until it comes out clean.',
@@ -206,9 +228,22 @@ const sayings: { readonly [step: string]: Saying } = {
 
   'see.start': { say: 'What is it?' },
   'see.happened': { say: 'What happened?' },
+  'see.features': (s) => {
+    const open = text(data(s).open);
+    return { say: Object.hasOwn(featureWords, open) ? featureWords[open as FeatureId].ask : 'What else do you see?' };
+  },
+  'see.why-not': (s) => {
+    const answers = objectOf(data(s).answers) as { readonly [feature: string]: readonly string[] };
+    const match = matches(answers).find((m) => m.symptom === data(s).whyNot);
+    const lines = match ? whyNotWords(match, answers) : [];
+    return {
+      say: `Why not: ${symptomName[text(data(s).whyNot)] ?? 'this'}?`,
+      more: lines.join('. ') || 'Everything told fits.',
+    };
+  },
   'see.result': { say: 'Which picture is it?', more: 'It may be something other than tension.' },
   'see.compare': { say: 'Which of the two is it?' },
-  'see.check': (_s) => ({ say: 'One quick look first.' }),
+  'see.check': (s) => ({ say: checkSay[symptoms[text(data(s).named)]?.check ?? '']?.say ?? 'One quick look first.' }),
 
   'first-five.rethread': {
     say: 'Thread the top again, from the cone.',
@@ -256,10 +291,10 @@ const trial = (s: TaskState) => sentence(far(isBobbin(screwOf(s)) ? 5 : 30));
 const isDial = (s: TaskState, ctx: Ctx) =>
   !isBobbin(screwOf(s)) && (ctx.machines.find((m) => m.id === ctx.machine)?.topKnob ?? 'turns') !== 'turns';
 
-function adviceOf(s: TaskState): { readonly [key: string]: unknown } {
-  const advice = data(s).advice;
-  return typeof advice === 'object' && advice !== null && !Array.isArray(advice) ? { ...advice } : {};
-}
+/** A thing kept in a task's data, or nothing. */
+const objectOf = (v: unknown): { readonly [key: string]: unknown } =>
+  typeof v === 'object' && v !== null && !Array.isArray(v) ? { ...v } : {};
+const adviceOf = (s: TaskState) => objectOf(data(s).advice);
 
 /** What a step says now. */
 export function saying(s: TaskState, ctx: Ctx): Say {

@@ -1,0 +1,86 @@
+/** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
+import type { Advice, Ctx, DropVerdict } from '../domain/task';
+import { move, screwName } from './amount';
+import { actSay, checkSay } from './checks';
+
+const whys: { readonly [why: string]: string } = {
+  unsafe: 'Stop before anything else.',
+  'bobbin-first': 'Bobbin first: nothing else is worth turning before it.',
+  'not-sewn': 'Sew, so that there is something to see.',
+  'before-knobs': 'Lint, path and feel before any knob.',
+  pull_top: 'The feel of the top says so.',
+  differ: 'Good one way, bad another: that is no setting.',
+  'both-faces': 'Dots on both faces are seldom a setting.',
+  'draws-in': 'The cloth draws in: loosen the thread that pulls.',
+  lifts: 'Stitches lift: tighten the slack one.',
+  'top-on-back': 'Top colour comes through to the back.',
+  'bobbin-on-top': 'Bobbin colour comes up on top.',
+  circles: 'Turning goes in circles. Something else is at work.',
+  long: 'A long while with no gain: other eyes will see more.',
+  balanced: 'Each colour stays on its own face.',
+  snug: 'Snug on both faces, as far as can be felt.',
+  accept: 'This may be as good as this cloth and thread can be.',
+  'cant-tell': 'The lines could not be read. Look closer.',
+  'nothing-more': 'Look closer at what you see.',
+};
+
+/** The advice as something to do. */
+export function adviceSays(a: Advice, ctx: Ctx): string {
+  switch (a.do) {
+    case 'turn':
+      return `${screwName(a.screw, ctx)}: ${move(a.minutes)}.`;
+    case 'neutral':
+      return `${screwName(a.screw, ctx)}: back to neutral.`;
+    case 'check':
+      return checkSay[a.finding]?.say ?? 'Look at this first.';
+    case 'act':
+      return actSay[a.action] ?? 'Do this first.';
+    case 'drop':
+      return 'Three drops.';
+    case 'feel':
+      return 'Feel the top thread.';
+    case 'sew':
+      return 'Sew two lines.';
+    case 'star':
+      return 'Sew the star.';
+    case 'see':
+      return 'Say what you see.';
+    case 'stop':
+      return 'Stop. Power off.';
+    case 'technician':
+      return 'Call a technician.';
+    case 'good':
+      return 'Good enough?';
+  }
+}
+
+/** Why; a finding that led to it is named by what it showed. */
+export const adviceWhy = (a: Advice): string =>
+  (Object.hasOwn(whys, a.why) ? whys[a.why] : undefined) ?? 'What was found asks for it.';
+
+const drops: { readonly [why: string]: string } = {
+  'in-band': 'In its band. The bobbin is settled.',
+  'nobody-turned': 'It was in band and nobody turned it: lint first.',
+  disagree: 'The three do not agree: that is no setting.',
+  'new-thread': 'New bobbin thread: the screw may need a move.',
+  'other-case': 'Another bobbin case was in band with this thread.',
+  out: 'Out of its band.',
+};
+
+/** A drop test's result in one sentence. */
+export const dropSays = (v: DropVerdict): string =>
+  (Object.hasOwn(drops, v.why) ? drops[v.why] : undefined) ?? 'Look first.';
+
+/** And its one next act. */
+export function dropActs(v: DropVerdict, ctx: Ctx): string {
+  switch (v.act) {
+    case 'on':
+      return 'On to the top.';
+    case 'checks':
+      return 'Card under the spring, thread again, a good bobbin.';
+    case 'case':
+      return `Put in ${ctx.bobbinCases.find((c) => c.id === v.bobbinCase)?.label ?? 'that case'}.`;
+    case 'turn':
+      return `Bobbin case screw: ${move(v.minutes ?? 0)}.`;
+  }
+}
