@@ -1,0 +1,81 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { clockMinutes, dialTenths, parseLength, tenthsInch, toMillimetres, turns } from './units';
+
+describe('a typed length', () => {
+  test.each([
+    ['4.5', 45],
+    ['4,5', 45],
+    ['4 1/2', 45],
+    ['4-1/2', 45],
+    ['4½', 45],
+    ['½', 5],
+    ['1/4', 3], // 0.25 in rounds to 0.3
+    ['4 1 / 2 in', 45],
+    ['  5 inches ', 50],
+    ['5"', 50],
+    ['5.', 50],
+    ['.5', 5],
+    ['0', 0],
+    ['-0', 0],
+    ['114 mm', 45],
+    ['114mm', 45],
+    ['11.4 cm', 45],
+    ['4.35', 44],
+    ['40', 400],
+    ['1016 mm', 400],
+  ])('%s is %i tenths of an inch', (text, want) => {
+    expect(parseLength(text)).toEqual({ length: want });
+  });
+
+  test.each([
+    ['', 'empty'],
+    ['   ', 'empty'],
+    ['about five', 'not-a-length'],
+    ['4..5', 'not-a-length'],
+    ['4.5.6', 'not-a-length'],
+    ['4 1/0', 'not-a-length'],
+    ['4.5 1/2', 'not-a-length'],
+    ['1/2/3', 'not-a-length'],
+    ['4 5', 'not-a-length'],
+    ['.', 'not-a-length'],
+    ['NaN', 'not-a-length'],
+    ['1e9', 'not-a-length'],
+    ['5 ft', 'unit-unknown'],
+    ['5 <b>', 'unit-unknown'],
+    ['-3', 'negative'],
+    ['\u22123 mm', 'negative'],
+    ['40.1', 'too-long'],
+    ['999999', 'too-long'],
+  ])('%j is refused: %s', (text, want) => {
+    expect(parseLength(text)).toEqual({ fault: want });
+  });
+
+  test('any text gives a length in range or a fault, in little time', () => {
+    fc.assert(
+      fc.property(fc.oneof(fc.string({ maxLength: 300 }), fc.stringMatching(/^[0-9 ./,½"incm-]{0,300}$/)), (text) => {
+        const got = parseLength(text);
+        if ('length' in got) expect(got.length).toBeGreaterThanOrEqual(0);
+        if ('length' in got) expect(got.length).toBeLessThanOrEqual(400);
+      }),
+    );
+  });
+});
+
+test('one inch is 25.4 mm', () =>
+  expect([10, 40, 60].map((n) => toMillimetres(tenthsInch(n)))).toEqual([25, 102, 152]));
+
+test.each([
+  [0, 'none', 0, 0],
+  [5, 'tighter', 0, 5],
+  [-60, 'looser', 1, 0],
+  [-95, 'looser', 1, 35],
+])('a move of %i is %s, %i turns and %i', (move, way, wholeTurns, minutes) => {
+  expect(turns(move)).toEqual({ way, wholeTurns, minutes });
+});
+
+test('what is not whole is our mistake', () => {
+  expect(() => clockMinutes(2.5)).toThrow(RangeError);
+  expect(() => dialTenths(Number.NaN)).toThrow(RangeError);
+  expect(Object.is(clockMinutes(-0), 0)).toBe(true);
+});
