@@ -1,0 +1,103 @@
+/** Rows of the store as the values that screens and tasks read. Pure. */
+import type { Ctx, Gaps, Json, Kept } from './domain/task/context';
+import { bobbinScrew, topScrew } from './domain/task/ledger';
+import type { Row } from './store/store';
+import { hidden } from './sync/merge';
+
+export type Rows = ReadonlyMap<string, ReadonlyMap<string, Row>>;
+export type Plain = { readonly [field: string]: Json };
+
+/** The value shown first in a field, if there is one. */
+export function shown(row: Row | undefined, field: string): Json | undefined {
+  return row?.fields[field]?.live.find((v) => v.value !== undefined)?.value as Json | undefined;
+}
+
+/** Every field's first value. */
+export function plain(row: Row): Plain {
+  const out: { [field: string]: Json } = {};
+  for (const field of Object.keys(row.fields)) {
+    const value = shown(row, field);
+    if (value !== undefined) out[field] = value;
+  }
+  return out;
+}
+
+/** Fields that hold more than one value: written on two phones, for a person to pick or join. */
+export function bothKept(row: Row): string[] {
+  return Object.keys(row.fields).filter(
+    (f) => f !== 'removed' && (row.fields[f]?.live.filter((v) => v.value !== undefined).length ?? 0) > 1,
+  );
+}
+
+/** Who wrote it first. */
+export function writerOf(row: Row): string {
+  const all = Object.values(row.fields).flatMap((f) => f.live);
+  return all.reduce<(typeof all)[number] | undefined>((a, b) => (a && a.at[0] <= b.at[0] ? a : b), undefined)?.by ?? '';
+}
+
+export const isHidden = (row: Row): boolean => hidden({ kind: row.kind, id: row.id, fields: row.fields });
+
+/** The rows of a kind that are not removed, oldest first. */
+export function list(rows: Rows, kind: string): Row[] {
+  return [...(rows.get(kind)?.values() ?? [])]
+    .filter((r) => !isHidden(r))
+    .sort((a, b) => a.t - b.t || (a.id < b.id ? -1 : 1));
+}
+
+export const find = (rows: Rows, kind: string, id: string): Row | undefined => rows.get(kind)?.get(id);
+
+function kept<T>(rows: Rows, kind: string, keep: (row: Row) => boolean = () => true): Kept<T>[] {
+  return list(rows, kind)
+    .filter(keep)
+    .map((row) => ({ ...plain(row), id: row.id, at: row.t, by: writerOf(row) }) as unknown as Kept<T>);
+}
+
+/** What tasks are told about one machine. */
+export function contextFor(
+  rows: Rows,
+  machine: string,
+  more: {
+    now: number;
+    zone: number;
+    ids: readonly string[];
+    acknowledged: readonly string[];
+    gauge: boolean;
+    gaps: Gaps;
+  },
+): Ctx {
+  const here = (row: Row) => shown(row, 'machine') === machine;
+  const bobbinCases = kept<Ctx['bobbinCases'][number]>(rows, 'bobbinCase');
+  const screws = new Set([topScrew(machine), ...bobbinCases.map((c) => bobbinScrew(c.id))]);
+  const cases = new Set(bobbinCases.map((c) => c.id));
+  const bench = find(rows, 'bench', machine);
+  return {
+    ...more,
+    machine,
+    machines: kept(rows, 'machine'),
+    bench: bench && !isHidden(bench) ? (plain(bench) as Ctx['bench']) : {},
+    bobbinCases,
+    threads: kept(rows, 'thread'),
+    quilts: kept(rows, 'quilt', here),
+    balancings: kept(rows, 'balancing', here),
+    changes: kept(rows, 'change', (r) => screws.has(String(shown(r, 'screw')))),
+    readings: kept(rows, 'reading', (r) => here(r) || cases.has(String(shown(r, 'bobbinCase')))),
+    findings: kept(rows, 'finding', here),
+    samples: kept(rows, 'sample', here),
+    events: kept(rows, 'event', here),
+  };
+}
+
+/** Rows with others put in their place. Kinds that did not change keep their map. */
+export function withRows(rows: Rows, more: readonly Row[]): Rows {
+  if (more.length === 0) return rows;
+  const next = new Map(rows);
+  const fresh = new Set<string>();
+  for (const row of more) {
+    if (!fresh.has(row.kind)) {
+      next.set(row.kind, new Map(next.get(row.kind)));
+      fresh.add(row.kind);
+    }
+    (next.get(row.kind) as Map<string, Row>).set(row.id, row);
+  }
+  return next;
+}
