@@ -1,6 +1,6 @@
 /** Turns ops and other copies' records into state, the same whatever order they come in. One record at a time, all pure. */
 import { compareStamps, type Stamp } from './clock';
-import { type Dot, forkName, isDot, isObject, type Json, type Op } from './ops';
+import { type Dot, isDot, isObject, type Json, type Op } from './ops';
 
 /** One live value of a field. No `value` key: a purge took it; it keeps its place, so what it replaced stays replaced. */
 export type Entry = { dot: Dot; at: Stamp; by: string; value?: Json };
@@ -194,7 +194,8 @@ export function liveDots(rec: Rec): Dot[] {
   );
 }
 
-function newestFirst(a: Entry, b: Entry): number {
+/** Orders values by (at, replica, n), the newest first. */
+export function newestFirst(a: Entry, b: Entry): number {
   return compareStamps(b.at, a.at) || compareDots(b.dot, a.dot);
 }
 
@@ -203,46 +204,4 @@ export function compareDots(a: Dot, b: Dot): number {
   const r = replicaOf(a);
   const s = replicaOf(b);
   return r < s ? -1 : r > s ? 1 : numberOf(a) - numberOf(b);
-}
-
-/** A replica wrote two histories, and the one with these digests goes on under another name. */
-export type Fork = {
-  replica: string;
-  from: number; // first differing op
-  to: string; // forkName(replica, digests[0])
-  before: string; // short digest at from − 1, shared by both
-  digests: string[]; // of the renamed branch at from, from + 1 …
-  renamed: string[]; // the same ops' digests under the new name at 1, 2 …
-};
-
-/** A dot of the renamed branch under its new name, others as they are. */
-export function forkDot(fork: Pick<Fork, 'replica' | 'from' | 'to'>, dot: Dot): Dot {
-  const n = numberOf(dot);
-  return replicaOf(dot) === fork.replica && n >= fork.from ? dotOf(fork.to, n - fork.from + 1) : dot;
-}
-
-/** Whether a copy with this vector followed the branch that is renamed, and so must rename. */
-export function forkConcerns(fork: Fork, c: Vector): boolean {
-  const entry = c[fork.replica];
-  return entry !== undefined && fork.digests[entry[0] - fork.from] === entry[1];
-}
-
-/** Whether a fork's own parts agree. */
-export function forkHolds(fork: Fork): boolean {
-  const first = fork.digests[0];
-  return (
-    first !== undefined && fork.to === forkName(fork.replica, first) && fork.renamed.length === fork.digests.length
-  );
-}
-
-/** The record with the branch's dots under their new name. */
-export function renameFork(rec: Rec, fork: Pick<Fork, 'replica' | 'from' | 'to'>): Rec {
-  const fields: Record<string, Field> = {};
-  for (const [name, field] of Object.entries(rec.fields)) {
-    fields[name] = {
-      live: field.live.map((e) => ({ ...e, dot: forkDot(fork, e.dot) })).sort(newestFirst),
-      dead: field.dead.map((dot) => forkDot(fork, dot)).sort(compareDots),
-    };
-  }
-  return { ...rec, fields };
 }

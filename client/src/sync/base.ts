@@ -1,0 +1,225 @@
+/** A piece of work on a phone's base and outbox: what comes in is taken here, and comes out as rows to write. */
+import { seen } from './clock';
+import { type Fork, type Rename, renameDot, renameRecord } from './fork';
+import {
+  applyOp,
+  type Context,
+  covers,
+  dotOf,
+  emptyRecord,
+  fieldOf,
+  knownOf,
+  numberOf,
+  purge,
+  purgedBy,
+  type Rec,
+  raise,
+  replicaOf,
+  takeRecord,
+  takeVoid,
+  trim,
+  type Vector,
+  type Void,
+} from './merge';
+import { chainStart, type Dot, shortOf } from './ops';
+import {
+  baseOf,
+  contextOf,
+  keyOf,
+  type OutboxOp,
+  type PhoneMeta,
+  type Row,
+  readPending,
+  rewriteOutbox,
+  rowOf,
+} from './phone';
+
+/** Rows by key, as loaded. A key with undefined was looked for and is not there. */
+export type Rows = ReadonlyMap<string, Row | undefined>;
+
+/** What is under way. It changes only itself: the meta, outbox and rows it was opened with stay as they are. */
+export type Work = {
+  readonly meta: PhoneMeta;
+  outbox: OutboxOp[];
+  renamed: boolean; // the outbox was written anew
+  readonly rows: Rows;
+  readonly touched: Map<string, Rec>; // bases by key
+  readonly ctx: Context;
+  readonly photosGone: string[]; // sha256 of photos that a purge took
+  readonly skewed: Dot[]; // whose stamps are far ahead of this phone's clock
+};
+
+export function openWork(from: PhoneMeta, outbox: readonly OutboxOp[], rows: Rows): Work {
+  const { C, servers, voids, revived, purged } = from;
+  const meta = { ...from, C: { ...C }, servers: { ...servers } };
+  Object.assign(meta, { voids: { ...voids }, revived: { ...revived }, purged: { ...purged } });
+  const fresh = { touched: new Map<string, Rec>(), photosGone: [], skewed: [] };
+  return { meta, outbox: [...outbox], renamed: false, rows, ctx: contextOf(meta), ...fresh };
+}
+
+/** The rows to write and the keys of those that hold nothing any more. */
+export function closeWork(work: Work): { rows: Row[]; gone: string[] } {
+  const waiting = new Map<string, OutboxOp[]>();
+  for (const op of work.outbox) {
+    const key = keyOf(op.kind, op.id);
+    if (work.touched.has(key)) waiting.set(key, [...(waiting.get(key) ?? []), op]);
+  }
+  const rows: Row[] = [];
+  const gone: string[] = [];
+  for (const [key, base] of work.touched) {
+    const row = rowOf(trim(base, work.ctx), waiting.get(key) ?? [], work.ctx);
+    if (row) rows.push(row);
+    else gone.push(key);
+  }
+  return { rows, gone };
+}
+
+/** The base of a record as it is by now, undefined where there is none. */
+export function peek(work: Work, key: string): Rec | undefined {
+  const touched = work.touched.get(key);
+  if (touched) return touched;
+  if (!work.rows.has(key)) throw new Error(`the row ${key} was not loaded`);
+  const row = work.rows.get(key);
+  return row && baseOf(row);
+}
+
+const put = (work: Work, rec: Rec) => work.touched.set(keyOf(rec.kind, rec.id), rec);
+
+function everyBase(work: Work): Rec[] {
+  const keys = new Set([...work.rows.keys(), ...work.touched.keys()]);
+  return [...keys].map((key) => peek(work, key)).filter((rec) => rec !== undefined);
+}
+
+/** Moves an own op from the outbox into the base. */
+export function applyOwn(work: Work, pending: OutboxOp): void {
+  const op = readPending(pending);
+  notePurged(work, purgedBy(op.kind, op.set.dots));
+  const key = keyOf(op.kind, op.id);
+  put(work, applyOp(peek(work, key) ?? emptyRecord(op.kind, op.id), op, work.ctx));
+  work.meta.C[op.replica] = [op.n, shortOf(pending.chain)];
+}
+
+/** Leaves a void where an own op was refused for good. */
+export function refuseOwn(work: Work, pending: OutboxOp, reason: string): void {
+  const { replica, n, kind, id, over } = readPending(pending);
+  const digest = shortOf(pending.chain);
+  const key = keyOf(kind, id);
+  put(work, peek(work, key) ?? emptyRecord(kind, id)); // what is shown is another thing now
+  addVoid(work, { dot: dotOf(replica, n), digest, kind, id, over, reason });
+  work.meta.C[replica] = [n, digest];
+}
+
+/** Takes in a void. What is covered already was held as real until now: what it replaced may come back with a page. */
+export function addVoid(work: Work, v: Void): void {
+  const { voids, revived } = work.meta;
+  if (voids[v.dot]) return;
+  if (work.ctx.has(v.dot)) {
+    for (const [field, dots] of Object.entries(v.over)) for (const dot of dots) revived[`${field}/${dot}`] = true;
+  }
+  voids[v.dot] = v;
+  if (v.kind === undefined || v.id === undefined) return;
+  const rec = peek(work, keyOf(v.kind, v.id));
+  if (rec) put(work, takeVoid(rec, v, work.ctx));
+}
+
+/** Takes the values of the named dots out of the copy, now and whenever they come. */
+export function notePurged(work: Work, dots: readonly Dot[]): void {
+  const fresh = new Set(dots.filter((dot) => !work.meta.purged[dot]));
+  if (fresh.size === 0) return;
+  for (const dot of fresh) work.meta.purged[dot] = true;
+  for (const rec of everyBase(work)) {
+    const taken = Object.values(rec.fields).flatMap((f) => f.live.filter((e) => fresh.has(e.dot)));
+    if (taken.length === 0) continue;
+    if (rec.kind === 'photo') {
+      const sums = fieldOf(rec, 'sha256').live.filter((e) => fresh.has(e.dot) && typeof e.value === 'string');
+      work.photosGone.push(...sums.map((e) => e.value as string));
+    }
+    put(
+      work,
+      purge(rec, (dot) => fresh.has(dot)),
+    );
+  }
+}
+
+/** The dots that records of kind purge name. */
+export const purgedIn = (records: readonly Rec[]): Dot[] =>
+  records.flatMap((rec) => fieldOf(rec, 'dots').live.flatMap((e) => purgedBy(rec.kind, e.value)));
+
+/** Takes in records read under another copy's vector. Does not raise the vector. */
+export function takeRecords(work: Work, records: readonly Rec[], theirC: Vector, nowMs: number): void {
+  notePurged(work, purgedIn(records));
+  for (const theirs of records) {
+    for (const { live } of Object.values(theirs.fields)) {
+      for (const { dot, at } of live) {
+        const { last, skewed } = seen(work.meta.clock, at, nowMs);
+        work.meta.clock = last;
+        if (skewed) work.skewed.push(dot);
+      }
+    }
+    const mine = peek(work, keyOf(theirs.kind, theirs.id));
+    put(work, takeRecord(mine, theirs, theirC, work.ctx));
+  }
+}
+
+/** Takes in the vector of a whole reading. */
+export function raiseTo(work: Work, theirC: Vector): void {
+  Object.assign(work.meta.C, raise(work.meta.C, theirC));
+}
+
+/** Goes on under a fresh name with what was not acknowledged. */
+export function newReplica(work: Work, to: string): void {
+  writeOutboxAnew(work, to, (dot) => dot);
+}
+
+/** Follows a server that gave the branch of a replica, which this copy took in, another name. */
+export function takeFork(work: Work, fork: Fork, newId: () => string): void {
+  const { meta } = work;
+  for (const rec of everyBase(work)) if (names(rec, fork)) put(work, renameRecord(rec, fork));
+  for (const v of Object.values(meta.voids)) {
+    const dot = renameDot(fork, v.dot);
+    if (dot === v.dot) continue;
+    delete meta.voids[v.dot];
+    meta.voids[dot] = { ...v, dot, digest: fork.renamed[numberOf(dot) - 1] ?? v.digest };
+  }
+  for (const dot of Object.keys(meta.purged)) {
+    const renamed = renameDot(fork, dot);
+    if (renamed === dot) continue;
+    delete meta.purged[dot];
+    meta.purged[renamed] = true;
+  }
+  const last = knownOf(meta.C, fork.replica) - fork.from;
+  if (fork.from === 1) delete meta.C[fork.replica];
+  else meta.C[fork.replica] = [fork.from - 1, fork.before];
+  raiseTo(work, { [fork.to]: [last + 1, fork.renamed[last] ?? ''] });
+  const replica = fork.replica === meta.replica ? newId() : meta.replica; // who writes under that name next is not us
+  writeOutboxAnew(work, replica, (dot) => renameDot(fork, dot));
+}
+
+const names = (rec: Rec, { replica }: Rename): boolean => JSON.stringify(rec.fields).includes(replica);
+
+/** Writes the outbox anew under a replica: its own dots are counted anew, those of others become what `others` says. */
+function writeOutboxAnew(work: Work, replica: string, others: (dot: Dot) => Dot): void {
+  const { meta, outbox } = work;
+  const own: Rename = { replica: meta.replica, from: Infinity, to: replica };
+  if (replica !== meta.replica && outbox[0]) own.from = outbox[0].n;
+  const to = (dot: Dot) =>
+    replicaOf(dot) === own.replica && numberOf(dot) >= own.from ? renameDot(own, dot) : others(dot);
+  for (const { kind, id } of outbox) {
+    const key = keyOf(kind, id);
+    put(work, peek(work, key) ?? emptyRecord(kind, id));
+  }
+  if (replica !== meta.replica) Object.assign(meta, { replica, acked: chainStart });
+  const anew = rewriteOutbox(meta, outbox, to);
+  meta.tip = anew.meta.tip;
+  work.outbox = anew.outbox;
+  work.renamed = true;
+}
+
+/** Whether foreign state holds ops of our replica that we have no acknowledgement of. */
+export function bearsOurName({ replica, C }: PhoneMeta, theirC: Vector, records: readonly Rec[]): boolean {
+  if (knownOf(theirC, replica) > knownOf(C, replica)) return true;
+  const beyond = (dot: Dot) => dot.startsWith(replica) && !covers(C, dot);
+  return records.some((rec) =>
+    Object.values(rec.fields).some(({ live, dead }) => dead.some(beyond) || live.some((e) => beyond(e.dot))),
+  );
+}

@@ -1,0 +1,65 @@
+/**
+ * Handing back what a server lost or never had: whole records with dots beyond its vector, whoever wrote them, in key
+ * order, a part with each request.
+ */
+import { beyond, knownOf, trim, type Vector } from './merge';
+import { baseOf, type Cursor, contextOf, keyOf, type PhoneMeta, type Row } from './phone';
+import { type Answer, type BackPart, recordText } from './wire';
+
+/** About how much JSON one part holds. */
+export const partBytes = 384 << 10;
+
+/** A part that is being gathered. `full`: it can be sent. */
+export type Part = BackPart & { full: boolean; bytes: number };
+
+const beyondVector = (mine: Vector, theirs: Vector) =>
+  Object.keys(mine).some((r) => knownOf(mine, r) > knownOf(theirs, r));
+
+/** Ends a reading that began with our vector: notes what the server is owed, if it may be owed anything. */
+export function beginBack(meta: PhoneMeta, cursor: Cursor, theirs: Vector): void {
+  const { doubt } = cursor;
+  const partly = Object.values(meta.servers).some((c) => c.reading > 0); // records may hold more than our vector says
+  Object.assign(cursor, { ask: false, doubt: {} });
+  if (beyondVector(meta.C, theirs) || Object.keys(doubt).length > 0 || partly) {
+    cursor.back = { have: { ...meta.C }, theirs, doubt, from: '' };
+  }
+}
+
+/** Goes on behind the part that was taken, unless it was refused for now or is an earlier one. */
+export function endBack(cursor: Cursor, part: BackPart, answer: Answer): void {
+  const refused = answer.refused.some((r) => /^0+$/.test(r.replica));
+  if (refused || cursor.back?.from !== part.from) return;
+  if (part.last) delete cursor.back;
+  else cursor.back = { ...cursor.back, from: part.upTo };
+}
+
+/** Begins the next part that a server is owed; undefined when it is owed nothing. */
+export function startPart(meta: PhoneMeta, server: string): Part | undefined {
+  const back = meta.servers[server]?.back;
+  if (!back) return undefined;
+  const voids = back.from === '' ? Object.values(meta.voids) : [];
+  return { have: back.have, records: [], voids, last: false, from: back.from, upTo: back.from, full: false, bytes: 0 };
+}
+
+/** Adds rows that follow `part.upTo` in key order; none means that there are no more. Go on until it is full. */
+export function addToPart(
+  meta: PhoneMeta,
+  server: string,
+  part: Part,
+  rows: readonly Row[],
+  mostRecords = Infinity,
+): Part {
+  const back = meta.servers[server]?.back;
+  const ctx = contextOf(meta);
+  const next = { ...part, records: [...part.records] };
+  if (!back || rows.length === 0) return { ...next, last: true, full: true };
+  for (const row of rows) {
+    if (next.bytes >= partBytes || next.records.length >= mostRecords) return { ...next, full: true };
+    next.upTo = keyOf(row.kind, row.id);
+    const rec = trim(baseOf(row), ctx);
+    if (!beyond(rec, back.theirs) && !back.doubt[next.upTo]) continue;
+    next.records.push(rec);
+    next.bytes += recordText(rec).length;
+  }
+  return next;
+}

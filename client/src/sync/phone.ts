@@ -1,0 +1,138 @@
+/**
+ * A phone's copy of a studio as plain data, and writing in it. The base is what servers acknowledged or sent, with its
+ * vector; the outbox holds own ops that none acknowledged yet; what is shown is the base with the outbox on top, so a
+ * refusal or a fork undoes nothing: it drops or renames in the outbox.
+ */
+import { next, type Stamp } from './clock';
+import { renameInOp } from './fork';
+import {
+  applyOp,
+  type Context,
+  covers,
+  emptyRecord,
+  fieldOf,
+  knownOf,
+  type Rec,
+  type Vector,
+  type Void,
+} from './merge';
+import { chainHex, chainStart, type Dot, encodeOp, type Json, limits, type Op, repair } from './ops';
+
+/** How far one server was read, and what it is owed. */
+export type Cursor = {
+  epoch: string;
+  after: number;
+  digest: string; // of the server's chain at after
+  reading: number; // where a reading of several pages began, 0 when none goes on
+  ask: boolean; // send the vector with the next request, and hand back what the server lacks
+  doubt: Record<string, true>; // keys of records that the server holds with a value we know to be replaced
+  back?: HandBack; // a hand-back that is not finished
+};
+
+/** Hand-back goes by record key, one part a request, under the vectors of its beginning. */
+export type HandBack = { have: Vector; theirs: Vector; doubt: Record<string, true>; from: string };
+
+/** Everything a phone keeps of a studio beside records and outbox. Plain data: it can be stored as it is. */
+export type PhoneMeta = {
+  studio: string;
+  replica: string;
+  person: string; // of its ops, or ''
+  C: Vector; // of the base
+  acked: string; // whole chain digest at C[replica]
+  tip: { n: number; chain: string }; // after the last op of the outbox
+  clock: Stamp;
+  servers: Record<string, Cursor>;
+  voids: Record<Dot, Void>;
+  revived: Record<string, true>; // `${field}/${dot}`: was replaced here by what turned out to be a void
+  purged: Record<Dot, true>; // only grows
+};
+
+/** An own op that no server acknowledged yet. `chain` is the whole digest after it. */
+export type OutboxOp = { n: number; kind: string; id: string; text: string; chain: string };
+
+/** A stored record: `fields` are shown; `base` stands beside them only while own ops on that record wait. */
+export type Row = Rec & { base?: Rec['fields'] };
+
+export const keyOf = (kind: string, id: string): string => `${kind}/${id}`;
+
+export const baseOf = ({ kind, id, fields, base }: Row): Rec => ({ kind, id, fields: base ?? fields });
+
+/** An empty copy under a fresh replica. */
+export function newPhone(studio: string, replica: string, person = ''): PhoneMeta {
+  const tip = { n: 0, chain: chainStart };
+  const none = { C: {}, servers: {}, voids: {}, revived: {}, purged: {} };
+  return { studio, replica, person, acked: chainStart, tip, clock: [0, 0], ...none };
+}
+
+/** What the copy knows beyond a record. It reads meta as it then is. */
+export function contextOf(meta: PhoneMeta): Context {
+  return {
+    has: (dot) => covers(meta.C, dot),
+    voidOf: (dot) => meta.voids[dot],
+    purged: (dot) => meta.purged[dot] === true,
+    revived: (field, dot) => meta.revived[`${field}/${dot}`] === true,
+  };
+}
+
+/**
+ * What to write. `over` says what is replaced, field by field; where it is silent, all that is shown of the field. `at`
+ * is given only for copies of what was written earlier.
+ */
+export type Draft = { kind: string; id: string; set: Record<string, Json>; over?: Record<string, Dot[]>; at?: Stamp };
+
+export type Written = { meta: PhoneMeta; op: Op; pending: OutboxOp; row: Row };
+
+/** Makes the next op. `row` is the stored record, if there is one. Throws RangeError on what the format refuses. */
+export function writeOp(meta: PhoneMeta, draft: Draft, row: Row | undefined, nowMs: number): Written {
+  const shown: Row = row ?? { ...emptyRecord(draft.kind, draft.id), base: {} };
+  const over: Record<string, Dot[]> = {};
+  for (const name of Object.keys(draft.set)) {
+    const given = draft.over && Object.hasOwn(draft.over, name) ? draft.over[name] : undefined;
+    over[name] = (given ?? fieldOf(shown, name).live.map((e) => e.dot)).slice(0, limits.over);
+  }
+  const now = draft.at ? meta.clock : next(meta.clock, nowMs);
+  const { replica, person: by, tip } = meta;
+  const { kind, id } = draft;
+  const op: Op = { replica, n: tip.n + 1, at: draft.at ?? now, by, kind, id, set: repair(draft.set), over };
+  const pending = pendingOp(op, tip.chain);
+  const written = applyOp(shown, op, contextOf(meta));
+  return {
+    meta: { ...meta, clock: now, tip: { n: op.n, chain: pending.chain } },
+    op,
+    pending,
+    row: { ...written, base: shown.base ?? shown.fields },
+  };
+}
+
+function pendingOp(op: Op, prev: string): OutboxOp {
+  const text = encodeOp(op);
+  return { n: op.n, kind: op.kind, id: op.id, text, chain: chainHex(prev, text) };
+}
+
+/** An own op out of its text. It was checked when it was written. */
+export const readPending = (pending: OutboxOp): Op => JSON.parse(pending.text) as Op;
+
+/** The row of a record with this base and these ops waiting, or undefined where nothing is left. */
+export function rowOf(base: Rec, waiting: readonly OutboxOp[], ctx: Context): Row | undefined {
+  if (waiting.length === 0) return Object.keys(base.fields).length > 0 ? base : undefined;
+  const shown = waiting.map(readPending).reduce((rec, op) => applyOp(rec, op, ctx), base);
+  return { ...shown, base: base.fields };
+}
+
+/** The outbox written anew behind the meta's acknowledged ops, under its replica, with the dots it names renamed. */
+export function rewriteOutbox(
+  meta: PhoneMeta,
+  outbox: readonly OutboxOp[],
+  to: (dot: Dot) => Dot,
+): { meta: PhoneMeta; outbox: OutboxOp[] } {
+  const tip = { n: knownOf(meta.C, meta.replica), chain: meta.acked };
+  const rewritten: OutboxOp[] = [];
+  for (const waiting of outbox) {
+    const op = renameInOp(readPending(waiting), to);
+    const pending = pendingOp({ ...op, replica: meta.replica, n: tip.n + 1 }, tip.chain);
+    rewritten.push(pending);
+    tip.n = pending.n;
+    tip.chain = pending.chain;
+  }
+  return { meta: { ...meta, tip }, outbox: rewritten };
+}

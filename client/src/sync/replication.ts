@@ -1,0 +1,230 @@
+/**
+ * The phone's side of an exchange as pure functions over plain data, so that a store can load what is needed, call, and
+ * write what comes out in one transaction. In order: buildRequest, the network, neededKeys, load, takeAnswer, write.
+ */
+import {
+  addVoid,
+  applyOwn,
+  bearsOurName,
+  closeWork,
+  newReplica,
+  openWork,
+  peek,
+  purgedIn,
+  type Rows,
+  raiseTo,
+  refuseOwn,
+  takeFork,
+  takeRecords,
+  type Work,
+} from './base';
+import { forkConcerns } from './fork';
+import { beginBack, endBack } from './handback';
+import { dotOf, fieldOf, knownOf, purgedBy, type Rec } from './merge';
+import { type Dot, limits, type Op, shortOf } from './ops';
+import { type Cursor, keyOf, type OutboxOp, type PhoneMeta, type Row, readPending } from './phone';
+import type { Answer, BackPart, Refusal, Request } from './wire';
+
+/** How much one request may carry. `bytes` leaves room for the rest of the body. */
+export type Most = { ops: number; bytes: number };
+export const mostAtOnce: Most = { ops: limits.batchOps, bytes: limits.batchBytes - limits.gzipBytes };
+
+/** Half as much, after a refusal as too large or a time-out. One op always goes. */
+export const half = ({ ops, bytes }: Most): Most => ({ ops: Math.max(1, ops >> 1), bytes: Math.max(1, bytes >> 1) });
+
+/**
+ * What to send to a server: '' where it never answered. `outbox` are the first ops that wait, in order; more than fit
+ * stay for the next time. `part` is a part of the hand-back this server is owed, if one is (handback.ts).
+ */
+export function buildRequest(
+  meta: PhoneMeta,
+  outbox: readonly OutboxOp[],
+  server: string,
+  part?: BackPart,
+  most: Most = mostAtOnce,
+): Request {
+  const ops: string[] = [];
+  let room = most.bytes;
+  for (const { text } of outbox.slice(0, most.ops)) {
+    room -= 3 * text.length; // bytes are at most that
+    if (room < 0 && ops.length > 0) break;
+    ops.push(text);
+  }
+  const { replica, acked, C } = meta;
+  const cursor = meta.servers[server];
+  const request: Request = {
+    format: limits.format,
+    server: '',
+    epoch: '',
+    after: 0,
+    afterDigest: '',
+    reading: 0,
+    replica,
+    from: knownOf(C, replica) + 1,
+    prevDigest: acked,
+    ops,
+  };
+  if (cursor && (cursor.after > 0 || cursor.reading > 0)) {
+    const { epoch, after, digest: afterDigest, reading } = cursor;
+    Object.assign(request, { server, epoch, after, afterDigest, reading });
+  }
+  if (!cursor || cursor.ask || cursor.after === 0) request.have = { ...C };
+  if (part) request.back = part;
+  return request;
+}
+
+/** What must be loaded before takeAnswer: rows by key, or every row there is. */
+export type Needed = { keys: string[]; all: boolean };
+
+export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request: Request, answer: Answer): Needed {
+  const keys = new Set(answer.records.map((rec) => keyOf(rec.kind, rec.id)));
+  for (const { kind, id } of answer.voids) if (kind !== undefined && id !== undefined) keys.add(keyOf(kind, id));
+  const mayRename =
+    bearsOurName(meta, answer.have ?? {}, answer.records) || answer.refused.some((r) => r.reason === 'fork');
+  const sent = outbox.filter((op) => mayRename || op.n < request.from + request.ops.length);
+  for (const { kind, id } of sent) keys.add(keyOf(kind, id));
+  const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
+  const all = answer.forks.some((fork) => forkConcerns(fork, meta.C)) || purged.some((dot) => !meta.purged[dot]);
+  return { keys: [...keys], all };
+}
+
+function purgedByOwn(pending: OutboxOp): Dot[] {
+  return pending.kind === 'purge' ? purgedBy(pending.kind, readPending(pending).set.dots) : [];
+}
+
+/** An own op that no server takes, ever: the words go to the person. */
+export type NeedsYou = { dot: Dot; op: Op; reason: string; ms: number };
+
+/** What to write, all of it in one transaction. */
+export type Taken = {
+  meta: PhoneMeta;
+  rows: Row[]; // to put
+  gone: string[]; // keys of rows to delete
+  dropTo: number; // outbox ops up to this n leave it
+  outbox?: OutboxOp[]; // given when the outbox was written anew: it replaces all of it
+  needsYou: NeedsYou[];
+  waiting?: Refusal; // refused for now: the outbox waits, and why
+  photosGone: string[]; // sha256, whose bytes must go
+  photosWanted: string[]; // sha256
+  skewed: Dot[]; // values just taken whose writer's clock is more than 5 minutes ahead
+  taken: boolean; // false: the answer was to a question that is no longer ours, or must be asked again
+};
+
+/** What takeAnswer needs from outside: the time, and fresh replica ids. */
+export type World = { nowMs: number; newId: () => string };
+
+/**
+ * Takes in the answer to a request. An answer that comes twice or late changes nothing that was not to change. `outbox`
+ * is all of it, in order; `rows` hold what neededKeys asked for.
+ */
+export function takeAnswer(
+  meta: PhoneMeta,
+  outbox: readonly OutboxOp[],
+  request: Request,
+  answer: Answer,
+  rows: Rows,
+  world: World,
+): Taken {
+  const work = openWork(meta, outbox, rows);
+  const result: Taken = {
+    meta: work.meta,
+    rows: [],
+    gone: [],
+    dropTo: 0,
+    needsYou: [],
+    photosGone: work.photosGone,
+    photosWanted: answer.photosWanted,
+    skewed: work.skewed,
+    taken: false,
+  };
+  result.taken = take(work, request, answer, world, result);
+  Object.assign(result, closeWork(work));
+  if (work.renamed) result.outbox = work.outbox;
+  return result;
+}
+
+const freshCursor = (epoch: string): Cursor => ({ epoch, after: 0, digest: '', reading: 0, ask: true, doubt: {} });
+
+function take(work: Work, request: Request, answer: Answer, world: World, result: Taken): boolean {
+  const { meta } = work;
+  const known = meta.servers[answer.server];
+  if (answer.wrong) {
+    if (answer.wrong !== 'server' || !known) meta.servers[answer.server] = freshCursor(answer.epoch);
+    return false;
+  }
+  const cursor = { ...(known ?? freshCursor(answer.epoch)) };
+  meta.servers[answer.server] = cursor;
+  if (request.after !== cursor.after || (request.epoch !== '' && request.epoch !== cursor.epoch)) return false;
+  if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
+  if (
+    request.replica === meta.replica &&
+    !cursor.ask &&
+    !cursor.back &&
+    knownOf(answer.acked, meta.replica) < knownOf(meta.C, meta.replica)
+  ) {
+    meta.servers[answer.server] = freshCursor(answer.epoch); // it went back in time without saying so
+    return false;
+  }
+  const have = answer.have ?? {};
+  if (bearsOurName(meta, have, answer.records)) {
+    if (work.outbox.length > 0) return false; // the server must judge our ops before we take in what bears our name
+    newReplica(work, world.newId()); // somebody else writes under our name
+  }
+  for (const fork of answer.forks) if (forkConcerns(fork, meta.C)) takeFork(work, fork, world.newId);
+  for (const v of answer.voids) addVoid(work, v);
+  if (cursor.ask) cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
+  takeRecords(work, answer.records, have, world.nowMs);
+  if (!answer.more) raiseTo(work, have);
+  const { epoch, upTo: after, upToDigest: digest } = answer;
+  Object.assign(cursor, { epoch, after, digest, reading: answer.more ? answer.reading : 0 });
+  if (request.back && cursor.back) endBack(cursor, request.back, answer);
+  else if (request.have && cursor.ask && answer.have && !answer.more) beginBack(meta, cursor, have);
+  return true;
+}
+
+/**
+ * Moves acknowledged ops from the outbox into the base, leaves voids where they were refused for good, and renames from
+ * a fork on. Only ops that were sent this time are judged: of others the answer says nothing.
+ */
+function takeAcks(work: Work, request: Request, answer: Answer, world: World, result: Taken): void {
+  const { meta } = work;
+  const own = answer.refused.filter((r) => r.replica === meta.replica);
+  const forGood = new Map(own.filter((r) => r.forGood).map((r) => [r.n, r.reason]));
+  const forNow = own.filter((r) => !r.forGood);
+  const fork = forNow.find((r) => r.reason === 'fork');
+  const waiting = answer.refused.find((r) => !r.forGood && r.reason !== 'fork');
+  if (waiting) result.waiting = waiting;
+  const [acked, digest] = answer.acked[meta.replica] ?? [0, ''];
+  const end = Math.min(request.from + request.ops.length, acked + 1, ...forNow.map((r) => r.n));
+  let judged = 0;
+  for (const pending of work.outbox) {
+    if (pending.n >= end || (pending.n === acked && shortOf(pending.chain) !== digest)) break;
+    const reason = forGood.get(pending.n);
+    if (reason === undefined) {
+      applyOwn(work, pending);
+    } else {
+      refuseOwn(work, pending, reason);
+      const op = readPending(pending);
+      result.needsYou.push({ dot: dotOf(op.replica, op.n), op, reason, ms: world.nowMs });
+    }
+    meta.acked = pending.chain;
+    judged++;
+  }
+  result.dropTo = work.outbox[judged - 1]?.n ?? 0;
+  work.outbox = work.outbox.slice(judged);
+  if (fork) newReplica(work, world.newId());
+}
+
+/** Records that the server holds with a value which this copy knows to be replaced. */
+function doubtful(work: Work, records: readonly Rec[]): Record<string, true> {
+  const doubt: Record<string, true> = {};
+  for (const theirs of records) {
+    const key = keyOf(theirs.kind, theirs.id);
+    const mine = peek(work, key);
+    for (const [name, { live }] of Object.entries(theirs.fields)) {
+      const held = mine ? fieldOf(mine, name).live : [];
+      if (live.some(({ dot }) => work.ctx.has(dot) && !held.some((e) => e.dot === dot))) doubt[key] = true;
+    }
+  }
+  return doubt;
+}
