@@ -106,6 +106,7 @@ const values: { readonly [value: string]: string } = {
   more: 'More questions',
   close: 'Neither, back',
   cant: 'I can’t reach it',
+  happened: 'Something happened',
 };
 
 /** Words of one step's values, before the common ones. */

@@ -7,9 +7,9 @@ import { isBobbin } from './ledger';
 import { type Advice, nextStep } from './next-step';
 import { main, notNow, picked, small, tiles } from './offer';
 import { newNeedle, place } from './place';
-import { putBack } from './put-back';
+import { curedOtherwise, putBack } from './put-back';
+import { recipeName, recipeNow } from './recipe-now';
 import type { Move, Outcome, Step, Task, TaskState, Writer } from './task';
-import { curedOtherwise, recipeName, recipeNow } from './trade';
 import { nameLimit, taken, writes } from './typed';
 
 export const works = ['show', 'custom', 'edge-to-edge', 'practice'] as const;

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { topScrew } from './ledger';
 import { act } from './run';
+import { position } from './screws';
 import type { TaskData } from './task';
-import { position } from './trade';
 import { bare, bobbinCase, filled, machine, play, said } from './world';
 
 const bobbin = `bobbin:${bobbinCase}`;
@@ -125,11 +125,14 @@ describe('change a screw', () => {
 
   it('holds the position open while the screw is off its place for the trial', () => {
     const untried = { ...filled, bobbinCases: filled.bobbinCases.map(({ tightens: _, ...c }) => c) };
-    const known = play('change-screw', untried, [bobbin, 'add5', 'next']).ctx;
-    const settled = {
-      ...known,
-      changes: [{ id: 'n', at: 0, by: '', screw: bobbin, type: 'neutral' as const, after: [] }, ...known.changes],
-    };
+    const neutral = { id: 'n', at: 0, by: '', screw: bobbin, type: 'neutral' as const, after: [] };
+    const settled = play(
+      'change-screw',
+      { ...untried, changes: [neutral] },
+      [bobbin, 'add5', 'next'],
+      undefined,
+      1,
+    ).ctx;
     const about = { door: 'about', screw: bobbin, minutes: 5 };
     expect(position(play('change-screw', settled, ['next'], about).ctx, bobbin)).toBe('lost');
     expect(position(play('change-screw', settled, ['next', 'tighter', 'next'], about).ctx, bobbin)).toEqual({

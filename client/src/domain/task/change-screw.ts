@@ -7,8 +7,8 @@ import type { Ctx } from './context';
 import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
 import { adjust, main, notNow, picked, small, tile, tiles, within } from './offer';
 import { place } from './place';
+import { markOff, pointsBack } from './screws';
 import type { Move, Offer, Task, TaskState, Writer } from './task';
-import { markOff, pointsBack } from './trade';
 import { gate } from './way-in';
 
 /** Normal and small steps in clock-minutes (`knowledge`: bobbin 5, 2 when near; top 30, 15 when near; common practice). */

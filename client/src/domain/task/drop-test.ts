@@ -5,12 +5,13 @@
  */
 import { caseOf, need } from './ask';
 import type { Ctx, DropAnswer, Fill, Gaps } from './context';
+import { type DropVerdict, dropVerdict } from './drop-verdict';
 import { bobbinScrew, write } from './ledger';
 import { adjust, main, notNow, pick, picked, small, tiles, within } from './offer';
 import { dropAt, dropsPerStart, fitGaps, usualGaps } from './pace';
 import { place } from './place';
+import { position } from './screws';
 import type { Action, Fields, Move, Offer, Step, Task, TaskState, Writer } from './task';
-import { type DropVerdict, dropVerdict, position } from './trade';
 import { gate } from './way-in';
 
 export const fills = ['full', 'half', 'low'] as const;

@@ -4,12 +4,12 @@
  * one button says that it was sewn and has stopped.
  */
 
+import { tooAlike } from '../colour';
 import { machineOf, need } from './ask';
 import type { Ctx } from './context';
 import { main, notNow, pick, picked, small, tiles } from './offer';
 import { place } from './place';
 import type { Move, Offer, Step, Task, TaskState, Writer } from './task';
-import { tooAlikeNow } from './trade';
 import { gate } from './way-in';
 
 /** −2 bobbin colour stands up on top … 0 neither colour on the other face … +2 top colour stands up on the back. */
@@ -57,7 +57,8 @@ export const sew: Task<SewData> = {
     const data = { mode: s.data.mode ?? can[0], form: s.data.form ?? 'lines', sewn: [] } as const;
     return { to: tooAlikeNow(ctx) ? 'colours' : 'stitch', data };
   },
-  returned: () => ({ to: gate }), // from a question: look again what is needed
+  /** From a question: look again what is needed. */
+  returned: (s, o) => ({ to: o.task === 'ask' ? gate : s.step }),
   steps: {
     colours: {
       kind: 'choose',
@@ -71,11 +72,12 @@ export const sew: Task<SewData> = {
     stitch: {
       kind: 'tick',
       cautions: ['moving'],
-      offers: (s) => [main, ...(s.data.form === 'lines' ? [small('star')] : [small('lines')]), notNow],
+      offers: (s) => [main, small(s.data.form === 'lines' ? 'star' : 'lines'), small('happened'), notNow],
       act(s, a) {
         if (a.do === 'next') return { to: 'rate', data: clear };
         const form = picked(a, ['star', 'lines'] as const);
         if (form) return { to: 'stitch', data: { form } };
+        if (picked(a, ['happened'])) return { call: 'stop' };
         return picked(a, ['not-now']) ? { end: 'not-now', with: { form: s.data.form } } : undefined;
       },
     },
@@ -206,3 +208,11 @@ function sewModes(ctx: Ctx): readonly SewMode[] {
 }
 
 const modesLeft = (s: S, ctx: Ctx) => sewModes(ctx).filter((m) => !s.data.sewn?.includes(m));
+
+/** Whether the two threads on the bench would be hard to tell apart; unknown colours are not said to be. */
+function tooAlikeNow(ctx: Ctx): boolean {
+  const colour = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.colour;
+  const [top, bobbin] = [colour(ctx.bench.topThread), colour(ctx.bench.bobbinThread)];
+  const known = (c: string | undefined): c is string => c !== undefined && /^#[0-9a-f]{6}$/i.test(c);
+  return known(top) && known(bobbin) && tooAlike(top, bobbin);
+}

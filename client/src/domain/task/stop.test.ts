@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { position } from './screws';
 import { stopChecks, stopPaths } from './stop-checks';
-import { position } from './trade';
 import { bobbinCase, filled, machine, otherCase, play } from './world';
 
 const events = (story: ReturnType<typeof play>) =>

@@ -5,12 +5,12 @@
  */
 import { fitting, need } from './ask';
 import type { Ctx } from './context';
+import { dropsAlike } from './drop-verdict';
 import { bobbinScrew, write } from './ledger';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { newNeedle, place } from './place';
 import { type Happening, happenings, type StopCheck, type StopCheckName, stopChecks, stopPaths } from './stop-checks';
 import type { Move, Step, Task, TaskState, Writer } from './task';
-import { dropsAlike } from './trade';
 import { gate } from './way-in';
 
 export type StopData = {

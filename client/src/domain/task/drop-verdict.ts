@@ -1,0 +1,115 @@
+/** What a drop test says, read against the bobbin case's own band and the ledger. */
+import type { Ctx, Drop, Kept, Reading } from './context';
+import { bobbinScrew } from './ledger';
+
+export type DropState = 'neutral' | 'barely' | 'falls' | 'jerky'; // states of the finding `drop_test`
+
+export type DropVerdict = {
+  readonly state: DropState;
+  /** on to the top · checks: card, thread, a known good bobbin before any screw · turn this screw · case: another one is in band with this thread */
+  readonly act: 'on' | 'checks' | 'turn' | 'case';
+  readonly minutes?: number; // for turn, + is tighter
+  readonly bobbinCase?: string; // for case
+  readonly why: 'in-band' | 'disagree' | 'nobody-turned' | 'new-thread' | 'other-case' | 'out';
+};
+
+export type Band = { readonly from: number; readonly to: number }; // tenths of an inch
+/** 4 to 6 in (100 to 150 mm): common practice, no published source. */
+export const usualBand: Band = { from: 40, to: 60 };
+/** A band learned from one good test is never narrower than 2 in: our choice, no source. */
+const narrowest = 20;
+/** One normal step of a case screw, in clock-minutes. */
+const step = 5;
+
+const isTest = (r: Kept<Reading>) => (r.type === 'drop' || r.type === 'finger') && !r.interrupted;
+const counts = (d: Drop) => !d.out && !d.hidden && d.answer !== undefined;
+
+/**
+ * The band of one case with one bobbin thread: the usual one until three drops with a length stood under a "Good now",
+ * then those, lowest to highest. Tiles alone never replace it.
+ */
+export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string | undefined): Band {
+  const tests = ctx.readings.filter((r) => r.type === 'drop' && !r.interrupted && r.bobbinCase === bobbinCase);
+  for (const [i, r] of [...tests.entries()].toReversed()) {
+    const lengths = (r.drops ?? []).filter(counts).flatMap((d) => (d.tenthsIn === undefined ? [] : [d.tenthsIn]));
+    const until = tests[i + 1]?.at ?? Number.POSITIVE_INFINITY;
+    const good = ctx.events.some(
+      (e) => e.type === 'good' && e.bobbinCase === bobbinCase && e.at >= r.at && e.at < until,
+    );
+    if (r.thread !== thread || lengths.length < 3 || !good) continue;
+    const [low, high] = [Math.min(...lengths), Math.max(...lengths)];
+    const wider = Math.max(0, narrowest - (high - low)) / 2;
+    return { from: Math.floor(low - wider), to: Math.ceil(high + wider) };
+  }
+  return usualBand;
+}
+
+/** A length stands against the band; without one, or where the tile says more than a length can, the tile does. */
+function one(d: Drop, band: Band): DropState {
+  if (d.answer === 'falls' || d.answer === 'creeps' || d.answer === 'nothing')
+    return ({ falls: 'falls', creeps: 'jerky', nothing: 'barely' } as const)[d.answer];
+  if (d.tenthsIn !== undefined) return d.tenthsIn < band.from ? 'barely' : d.tenthsIn > band.to ? 'falls' : 'neutral';
+  return d.answer === 'right' ? 'neutral' : d.answer === 'far' ? 'falls' : 'barely';
+}
+
+const byFinger: { readonly [answer: string]: DropState } = { tips: 'neutral', lifts: 'barely', flat: 'falls' };
+
+/** Three that disagree are jerky: that is no setting. Undefined where nothing was measured. */
+export function dropState(ctx: Ctx, r: Kept<Reading>): DropState | undefined {
+  if (r.type === 'finger')
+    return r.answer !== undefined && Object.hasOwn(byFinger, r.answer) ? byFinger[r.answer] : undefined;
+  const band = bandOf(ctx, r.bobbinCase, r.thread);
+  const states = (r.drops ?? []).filter(counts).map((d) => one(d, band));
+  return states.every((x) => x === states[0]) ? states[0] : 'jerky';
+}
+
+/**
+ * In band before and nobody turned this screw, or three that disagree: card under the spring, thread again, a known good
+ * bobbin, and a new drop. The screw comes only after those (`looked`), or when the bobbin thread was just changed; a new thread first
+ * offers the case that was last in band with it.
+ */
+export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerdict {
+  const now = ctx.readings.find((r) => r.id === reading);
+  const state = (now && dropState(ctx, now)) ?? 'neutral';
+  if (!now || state === 'neutral') return { state, act: 'on', why: 'in-band' };
+  const minutes = state === 'jerky' ? undefined : state === 'falls' ? step : -step;
+  const before = ctx.readings.filter((r) => isTest(r) && r.id !== now.id && r.at <= now.at);
+  const own = before.filter((r) => r.bobbinCase === now.bobbinCase);
+  const last = own.at(-1);
+  const newThread = last !== undefined && last.thread !== now.thread;
+  if (newThread) {
+    const other = before.findLast(
+      (r) =>
+        r.bobbinCase !== undefined &&
+        r.bobbinCase !== now.bobbinCase &&
+        r.thread === now.thread &&
+        lastInBand(ctx, before, r),
+    );
+    if (other) return { state, act: 'case', minutes, bobbinCase: other.bobbinCase, why: 'other-case' };
+  }
+  if (state === 'jerky') return { state, act: 'checks', why: 'disagree' };
+  if (newThread || looked) return { state, act: 'turn', minutes, why: newThread ? 'new-thread' : 'out' };
+  const good = own.findLast((r) => dropState(ctx, r) === 'neutral');
+  const turned = ctx.changes.some(
+    (c) =>
+      good !== undefined && c.screw === bobbinScrew(now.bobbinCase ?? '') && c.minutes !== undefined && c.at >= good.at,
+  );
+  return good && !turned
+    ? { state, act: 'checks', minutes, why: 'nobody-turned' }
+    : { state, act: 'turn', minutes, why: 'out' };
+}
+
+/** In band, and the last test of that case with that thread. */
+function lastInBand(ctx: Ctx, tests: readonly Kept<Reading>[], r: Kept<Reading>): boolean {
+  return dropState(ctx, r) === 'neutral' && tests.findLast((x) => x.bobbinCase === r.bobbinCase) === r;
+}
+
+/** Whether a new test agrees with the case's record: in band now and the time before, or the same way out of it. */
+export function dropsAlike(ctx: Ctx, reading: string): boolean {
+  const now = ctx.readings.find((r) => r.id === reading);
+  const last =
+    now &&
+    ctx.readings.findLast((r) => isTest(r) && r.id !== now.id && r.at <= now.at && r.bobbinCase === now.bobbinCase);
+  if (!now) return false;
+  return dropState(ctx, now) === (last ? dropState(ctx, last) : 'neutral');
+}

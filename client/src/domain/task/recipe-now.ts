@@ -1,0 +1,48 @@
+/** The whole setting as it stands: what a recipe keeps. The bobbin side is a drop length; its screw minutes are a hint. */
+import type { Ctx } from './context';
+import { bobbinScrew, topScrew } from './ledger';
+import { position } from './screws';
+import type { Fields } from './task';
+
+export function recipeNow(ctx: Ctx): Fields {
+  const { bobbinCase, topThread, bobbinThread, bobbinKind, needle, batting, backing } = ctx.bench;
+  const test = ctx.readings.findLast((r) => r.type === 'drop' && r.bobbinCase === bobbinCase && !r.interrupted);
+  const top = position(ctx, topScrew(ctx.machine));
+  const bobbin = bobbinCase === undefined ? 'lost' : position(ctx, bobbinScrew(bobbinCase));
+  const turns = (ctx.machines.find((m) => m.id === ctx.machine)?.topKnob ?? 'turns') === 'turns';
+  const dial = ctx.changes.findLast((c) => c.screw === topScrew(ctx.machine) && c.type === 'dial');
+  return {
+    machine: ctx.machine,
+    bobbinCase,
+    topThread,
+    bobbinThread,
+    bobbinKind,
+    fill: test?.fill,
+    dropTenthsIn: middleLength(test?.drops ?? []),
+    topMinutesFromFlush: turns && top !== 'lost' ? top.known : undefined,
+    topDialTenths: turns ? undefined : dial?.dialTenths,
+    bobbinMinutesHint: bobbin === 'lost' ? undefined : bobbin.known,
+    needle,
+    batting,
+    backing,
+  };
+}
+
+/** The middle one of the lengths that count, in tenths of an inch. */
+function middleLength(
+  drops: readonly { readonly tenthsIn?: number; readonly out?: boolean; readonly hidden?: boolean }[],
+) {
+  const lengths = drops
+    .filter((d) => !d.out && !d.hidden && d.tenthsIn !== undefined)
+    .map((d) => d.tenthsIn ?? 0)
+    .sort((a, b) => a - b);
+  return lengths[Math.floor((lengths.length - 1) / 2)];
+}
+
+/** A name to start from: the quilt's, else the two threads as printed. */
+export function recipeName(ctx: Ctx): string {
+  const quilt = ctx.quilts.find((q) => q.id === ctx.bench.quilt)?.name;
+  const thread = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.number;
+  const pair = [thread(ctx.bench.topThread), thread(ctx.bench.bobbinThread)].filter((n) => n !== undefined);
+  return quilt ?? pair.join(' / ');
+}

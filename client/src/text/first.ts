@@ -1,0 +1,9 @@
+export const text = {
+  title: 'Evenpull',
+  what: 'Balance the top and the bobbin thread at the frame, one small written-down change at a time.',
+  start: 'Start on this phone',
+  startNote: 'No account and no signal needed. Everything stays on this phone until you share it.',
+  code: 'I have a code',
+  copy: 'Open a copy',
+  caution: 'Your machine’s manual, local rules and a qualified technician go before anything this app says.',
+};

@@ -1,0 +1,58 @@
+/** Words that more than one screen says. */
+import type { State, Trouble } from '../app';
+
+const trouble: { readonly [t in Trouble]: string } = {
+  full: 'Not saved: this phone has no room left. Save a copy, or remove photos from the phone, then try again.',
+  lost: 'Not saved: the browser lost its store. Close this page and open it again; what is written is kept.',
+  blocked: 'Close the other tab with Evenpull in it, so that this one can go on.',
+  newer: 'A newer Evenpull has been on this phone. Load the page again to get it.',
+  refused: 'Not saved: this is longer than a record can be. Shorten it; what you typed is still here.',
+  unknown: 'That did not work. What you typed is still here. Try again; if it stays, save a copy.',
+};
+
+export const text = {
+  opening: 'Opening …',
+  broken: 'Your notes are still on this phone, but they could not be opened.',
+  trouble,
+  tabsLabel: 'Places',
+  tabs: { frame: 'Frame', changes: 'Changes', book: 'Book', people: 'People & copies' },
+  needs: (n: number): string => `${n} need you`,
+  undo: 'Undo',
+  removed: 'Removed.',
+  close: 'Close',
+  cancel: 'Not now',
+  save: 'Save',
+};
+
+const day = new Intl.DateTimeFormat(undefined, { weekday: 'short', day: 'numeric', month: 'short' });
+const clock = new Intl.DateTimeFormat(undefined, { hour: '2-digit', minute: '2-digit' });
+const minuteMs = 60_000;
+const dayMs = 24 * 60 * minuteMs;
+
+/** How long ago, in plain words. */
+export function ago(at: number, now: number): string {
+  const minutes = Math.round((now - at) / minuteMs);
+  if (minutes < 1) return 'just now';
+  if (minutes < 60) return `${minutes} min ago`;
+  if (minutes < 24 * 60) return `${Math.round(minutes / 60)} h ago`;
+  if (minutes < 48 * 60) return 'yesterday';
+  if (now - at < 14 * dayMs) return `${Math.round((now - at) / dayMs)} days ago`;
+  return day.format(at);
+}
+
+/** A moment, for lists. */
+export const when = (at: number): string => `${day.format(at)}, ${clock.format(at)}`;
+
+/** The two facts of the strip, and what needs the person. */
+export function stripParts(s: State, now: number): { text: string; needs?: boolean }[] {
+  const parts: { text: string; needs?: boolean }[] = [];
+  if (!s.link.joined) parts.push({ text: 'On this phone' });
+  else {
+    parts.push({ text: s.waiting > 0 ? `${s.waiting} waiting to go` : 'Nothing waiting' });
+    parts.push({
+      text: s.link.heardAt ? `Last heard from the studio ${ago(s.link.heardAt, now)}` : 'Not heard from the studio yet',
+    });
+  }
+  if (s.needs.length > 0) parts.push({ text: text.needs(s.needs.length), needs: true });
+  return parts;
+}
