@@ -50,8 +50,8 @@ export type Work = {
 };
 
 export function openWork(from: PhoneMeta, outbox: readonly OutboxOp[], rows: Rows): Work {
-  const { C, servers, voids, revived, purged } = from;
-  const meta = { ...from, C: { ...C }, servers: { ...servers } };
+  const { c, cursors, voids, revived, purged } = from;
+  const meta = { ...from, c: { ...c }, cursors: { ...cursors } };
   Object.assign(meta, { voids: { ...voids }, revived: { ...revived }, purged: { ...purged } });
   const fresh = { touched: new Map<string, Rec>(), photosGone: [], skewed: [] };
   return { meta, outbox: [...outbox], renamed: false, rows, ctx: contextOf(meta), ...fresh };
@@ -96,7 +96,7 @@ export function applyOwn(work: Work, pending: OutboxOp): void {
   notePurged(work, purgedBy(op.kind, op.set.dots));
   const key = keyOf(op.kind, op.id);
   put(work, applyOp(peek(work, key) ?? emptyRecord(op.kind, op.id), op, work.ctx));
-  work.meta.C[op.replica] = [op.n, shortOf(pending.chain)];
+  work.meta.c[op.replica] = [op.n, shortOf(pending.chain)];
 }
 
 /** Leaves a void where an own op was refused for good. */
@@ -106,7 +106,7 @@ export function refuseOwn(work: Work, pending: OutboxOp, reason: string): void {
   const key = keyOf(kind, id);
   put(work, peek(work, key) ?? emptyRecord(kind, id)); // what is shown is another thing now
   addVoid(work, { dot: dotOf(replica, n), digest, kind, id, over, reason });
-  work.meta.C[replica] = [n, digest];
+  work.meta.c[replica] = [n, digest];
 }
 
 /** Takes in a void. What is covered already was held as real until now: what it replaced may come back with a page. */
@@ -163,7 +163,7 @@ export function takeRecords(work: Work, records: readonly Rec[], theirC: Vector,
 
 /** Takes in the vector of a whole reading. */
 export function raiseTo(work: Work, theirC: Vector): void {
-  Object.assign(work.meta.C, raise(work.meta.C, theirC));
+  Object.assign(work.meta.c, raise(work.meta.c, theirC));
 }
 
 /** Goes on under a fresh name with what was not acknowledged. */
@@ -187,9 +187,9 @@ export function takeFork(work: Work, fork: Fork, newId: () => string): void {
     delete meta.purged[dot];
     meta.purged[renamed] = true;
   }
-  const last = knownOf(meta.C, fork.replica) - fork.from;
-  if (fork.from === 1) delete meta.C[fork.replica];
-  else meta.C[fork.replica] = [fork.from - 1, fork.before];
+  const last = knownOf(meta.c, fork.replica) - fork.from;
+  if (fork.from === 1) delete meta.c[fork.replica];
+  else meta.c[fork.replica] = [fork.from - 1, fork.before];
   raiseTo(work, { [fork.to]: [last + 1, fork.renamed[last] ?? ''] });
   const replica = fork.replica === meta.replica ? newId() : meta.replica; // who writes under that name next is not us
   writeOutboxAnew(work, replica, (dot) => renameDot(fork, dot));
@@ -208,17 +208,17 @@ function writeOutboxAnew(work: Work, replica: string, others: (dot: Dot) => Dot)
     const key = keyOf(kind, id);
     put(work, peek(work, key) ?? emptyRecord(kind, id));
   }
-  if (replica !== meta.replica) Object.assign(meta, { replica, acked: chainStart });
-  const anew = rewriteOutbox(meta, outbox, to);
-  meta.tip = anew.meta.tip;
-  work.outbox = anew.outbox;
+  if (replica !== meta.replica) Object.assign(meta, { replica, ackedChain: chainStart });
+  work.outbox = rewriteOutbox(meta, outbox, to);
+  meta.last = knownOf(meta.c, replica) + outbox.length;
+  meta.lastChain = work.outbox.at(-1)?.chain ?? meta.ackedChain;
   work.renamed = true;
 }
 
 /** Whether foreign state holds ops of our replica that we have no acknowledgement of. */
-export function bearsOurName({ replica, C }: PhoneMeta, theirC: Vector, records: readonly Rec[]): boolean {
-  if (knownOf(theirC, replica) > knownOf(C, replica)) return true;
-  const beyond = (dot: Dot) => dot.startsWith(replica) && !covers(C, dot);
+export function bearsOurName({ replica, c }: PhoneMeta, theirC: Vector, records: readonly Rec[]): boolean {
+  if (knownOf(theirC, replica) > knownOf(c, replica)) return true;
+  const beyond = (dot: Dot) => dot.startsWith(replica) && !covers(c, dot);
   return records.some((rec) =>
     Object.values(rec.fields).some(({ live, dead }) => dead.some(beyond) || live.some((e) => beyond(e.dot))),
   );

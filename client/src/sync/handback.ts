@@ -18,10 +18,10 @@ const beyondVector = (mine: Vector, theirs: Vector) =>
 /** Ends a reading that began with our vector: notes what the server is owed, if it may be owed anything. */
 export function beginBack(meta: PhoneMeta, cursor: Cursor, theirs: Vector): void {
   const { doubt } = cursor;
-  const partly = Object.values(meta.servers).some((c) => c.reading > 0); // records may hold more than our vector says
+  const partly = Object.values(meta.cursors).some((c) => c.reading > 0); // records may hold more than our vector says
   Object.assign(cursor, { ask: false, doubt: {} });
-  if (beyondVector(meta.C, theirs) || Object.keys(doubt).length > 0 || partly) {
-    cursor.back = { have: { ...meta.C }, theirs, doubt, from: '' };
+  if (beyondVector(meta.c, theirs) || Object.keys(doubt).length > 0 || partly) {
+    cursor.back = { have: { ...meta.c }, theirs, doubt, from: '' };
   }
 }
 
@@ -35,7 +35,7 @@ export function endBack(cursor: Cursor, part: BackPart, answer: Answer): void {
 
 /** Begins the next part that a server is owed; undefined when it is owed nothing. */
 export function startPart(meta: PhoneMeta, server: string): Part | undefined {
-  const back = meta.servers[server]?.back;
+  const back = meta.cursors[server]?.back;
   if (!back) return undefined;
   const voids = back.from === '' ? Object.values(meta.voids) : [];
   return { have: back.have, records: [], voids, last: false, from: back.from, upTo: back.from, full: false, bytes: 0 };
@@ -49,7 +49,7 @@ export function addToPart(
   rows: readonly Row[],
   mostRecords = Infinity,
 ): Part {
-  const back = meta.servers[server]?.back;
+  const back = meta.cursors[server]?.back;
   const ctx = contextOf(meta);
   const next = { ...part, records: [...part.records] };
   if (!back || rows.length === 0) return { ...next, last: true, full: true };

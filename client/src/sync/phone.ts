@@ -36,12 +36,12 @@ export type HandBack = { have: Vector; theirs: Vector; doubt: Record<string, tru
 export type PhoneMeta = {
   studio: string;
   replica: string;
-  person: string; // of its ops, or ''
-  C: Vector; // of the base
-  acked: string; // whole chain digest at C[replica]
-  tip: { n: number; chain: string }; // after the last op of the outbox
+  c: Vector; // of the base: what is acknowledged or came in whole readings
+  ackedChain: string; // whole chain digest at c[replica]
+  last: number; // own ops written, those of the outbox too
+  lastChain: string; // whole chain digest there
   clock: Stamp;
-  servers: Record<string, Cursor>;
+  cursors: Record<string, Cursor>; // by server id
   voids: Record<Dot, Void>;
   revived: Record<string, true>; // `${field}/${dot}`: was replaced here by what turned out to be a void
   purged: Record<Dot, true>; // only grows
@@ -58,16 +58,15 @@ export const keyOf = (kind: string, id: string): string => `${kind}/${id}`;
 export const baseOf = ({ kind, id, fields, base }: Row): Rec => ({ kind, id, fields: base ?? fields });
 
 /** An empty copy under a fresh replica. */
-export function newPhone(studio: string, replica: string, person = ''): PhoneMeta {
-  const tip = { n: 0, chain: chainStart };
-  const none = { C: {}, servers: {}, voids: {}, revived: {}, purged: {} };
-  return { studio, replica, person, acked: chainStart, tip, clock: [0, 0], ...none };
+export function newPhone(studio: string, replica: string): PhoneMeta {
+  const none = { c: {}, cursors: {}, voids: {}, revived: {}, purged: {} };
+  return { studio, replica, ackedChain: chainStart, last: 0, lastChain: chainStart, clock: [0, 0], ...none };
 }
 
 /** What the copy knows beyond a record. It reads meta as it then is. */
 export function contextOf(meta: PhoneMeta): Context {
   return {
-    has: (dot) => covers(meta.C, dot),
+    has: (dot) => covers(meta.c, dot),
     voidOf: (dot) => meta.voids[dot],
     purged: (dot) => meta.purged[dot] === true,
     revived: (field, dot) => meta.revived[`${field}/${dot}`] === true,
@@ -78,29 +77,38 @@ export function contextOf(meta: PhoneMeta): Context {
  * What to write. `over` says what is replaced, field by field; where it is silent, all that is shown of the field. `at`
  * is given only for copies of what was written earlier.
  */
-export type Draft = { kind: string; id: string; set: Record<string, Json>; over?: Record<string, Dot[]>; at?: Stamp };
+export type Draft = {
+  readonly kind: string;
+  readonly id: string;
+  readonly set: { readonly [field: string]: Json };
+  readonly over?: { readonly [field: string]: readonly Dot[] };
+  readonly at?: Stamp;
+};
 
 export type Written = { meta: PhoneMeta; op: Op; pending: OutboxOp; row: Row };
 
-/** Makes the next op. `row` is the stored record, if there is one. Throws RangeError on what the format refuses. */
-export function writeOp(meta: PhoneMeta, draft: Draft, row: Row | undefined, nowMs: number): Written {
-  const shown: Row = row ?? { ...emptyRecord(draft.kind, draft.id), base: {} };
+/**
+ * Makes the next op, by a person or ''. `row` is the stored record, if there is one. Throws RangeError on what the format
+ * refuses.
+ */
+export function writeOp(meta: PhoneMeta, by: string, draft: Draft, row: Row | undefined, nowMs: number): Written {
+  const { kind, id } = draft;
+  const shown: Row = row ?? { ...emptyRecord(kind, id), base: {} };
+  const set = repair({ ...draft.set } as Record<string, Json>);
   const over: Record<string, Dot[]> = {};
-  for (const name of Object.keys(draft.set)) {
+  for (const name of Object.keys(set)) {
     const given = draft.over && Object.hasOwn(draft.over, name) ? draft.over[name] : undefined;
     over[name] = (given ?? fieldOf(shown, name).live.map((e) => e.dot)).slice(0, limits.over);
   }
-  const now = draft.at ? meta.clock : next(meta.clock, nowMs);
-  const { replica, person: by, tip } = meta;
-  const { kind, id } = draft;
-  const op: Op = { replica, n: tip.n + 1, at: draft.at ?? now, by, kind, id, set: repair(draft.set), over };
-  const pending = pendingOp(op, tip.chain);
-  const written = applyOp(shown, op, contextOf(meta));
+  const clock = draft.at ? meta.clock : next(meta.clock, nowMs);
+  const op: Op = { replica: meta.replica, n: meta.last + 1, at: draft.at ?? clock, by, kind, id, set, over };
+  const pending = pendingOp(op, meta.lastChain);
+  const { fields } = applyOp(shown, op, contextOf(meta));
   return {
-    meta: { ...meta, clock: now, tip: { n: op.n, chain: pending.chain } },
+    meta: { ...meta, clock, last: op.n, lastChain: pending.chain },
     op,
     pending,
-    row: { ...written, base: shown.base ?? shown.fields },
+    row: { kind, id, fields, base: shown.base ?? shown.fields },
   };
 }
 
@@ -119,20 +127,16 @@ export function rowOf(base: Rec, waiting: readonly OutboxOp[], ctx: Context): Ro
   return { ...shown, base: base.fields };
 }
 
-/** The outbox written anew behind the meta's acknowledged ops, under its replica, with the dots it names renamed. */
-export function rewriteOutbox(
-  meta: PhoneMeta,
-  outbox: readonly OutboxOp[],
-  to: (dot: Dot) => Dot,
-): { meta: PhoneMeta; outbox: OutboxOp[] } {
-  const tip = { n: knownOf(meta.C, meta.replica), chain: meta.acked };
+/** The outbox written anew behind what is acknowledged, under the meta's replica, with the dots it names renamed. */
+export function rewriteOutbox(meta: PhoneMeta, outbox: readonly OutboxOp[], to: (dot: Dot) => Dot): OutboxOp[] {
   const rewritten: OutboxOp[] = [];
+  let n = knownOf(meta.c, meta.replica);
+  let chain = meta.ackedChain;
   for (const waiting of outbox) {
     const op = renameInOp(readPending(waiting), to);
-    const pending = pendingOp({ ...op, replica: meta.replica, n: tip.n + 1 }, tip.chain);
+    const pending = pendingOp({ ...op, replica: meta.replica, n: ++n }, chain);
     rewritten.push(pending);
-    tip.n = pending.n;
-    tip.chain = pending.chain;
+    chain = pending.chain;
   }
-  return { meta: { ...meta, tip }, outbox: rewritten };
+  return rewritten;
 }

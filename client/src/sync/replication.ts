@@ -50,8 +50,8 @@ export function buildRequest(
     if (room < 0 && ops.length > 0) break;
     ops.push(text);
   }
-  const { replica, acked, C } = meta;
-  const cursor = meta.servers[server];
+  const { replica, ackedChain: prevDigest, c } = meta;
+  const cursor = meta.cursors[server];
   const request: Request = {
     format: limits.format,
     server: '',
@@ -60,15 +60,15 @@ export function buildRequest(
     afterDigest: '',
     reading: 0,
     replica,
-    from: knownOf(C, replica) + 1,
-    prevDigest: acked,
+    from: knownOf(c, replica) + 1,
+    prevDigest,
     ops,
   };
   if (cursor && (cursor.after > 0 || cursor.reading > 0)) {
     const { epoch, after, digest: afterDigest, reading } = cursor;
     Object.assign(request, { server, epoch, after, afterDigest, reading });
   }
-  if (!cursor || cursor.ask || cursor.after === 0) request.have = { ...C };
+  if (!cursor || cursor.ask || cursor.after === 0) request.have = { ...c };
   if (part) request.back = part;
   return request;
 }
@@ -84,7 +84,7 @@ export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request
   const sent = outbox.filter((op) => mayRename || op.n < request.from + request.ops.length);
   for (const { kind, id } of sent) keys.add(keyOf(kind, id));
   const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
-  const all = answer.forks.some((fork) => forkConcerns(fork, meta.C)) || purged.some((dot) => !meta.purged[dot]);
+  const all = answer.forks.some((f) => f.replica === meta.replica || forkConcerns(f, meta.c)) || purged.some((dot) => !meta.purged[dot]);
   return { keys: [...keys], all };
 }
 
@@ -147,22 +147,22 @@ const freshCursor = (epoch: string): Cursor => ({ epoch, after: 0, digest: '', r
 
 function take(work: Work, request: Request, answer: Answer, world: World, result: Taken): boolean {
   const { meta } = work;
-  const known = meta.servers[answer.server];
+  const known = meta.cursors[answer.server];
   if (answer.wrong) {
-    if (answer.wrong !== 'server' || !known) meta.servers[answer.server] = freshCursor(answer.epoch);
+    if (answer.wrong !== 'server' || !known) meta.cursors[answer.server] = freshCursor(answer.epoch);
     return false;
   }
   const cursor = { ...(known ?? freshCursor(answer.epoch)) };
-  meta.servers[answer.server] = cursor;
+  meta.cursors[answer.server] = cursor;
   if (request.after !== cursor.after || (request.epoch !== '' && request.epoch !== cursor.epoch)) return false;
   if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
   if (
     request.replica === meta.replica &&
     !cursor.ask &&
     !cursor.back &&
-    knownOf(answer.acked, meta.replica) < knownOf(meta.C, meta.replica)
+    knownOf(answer.acked, meta.replica) < knownOf(meta.c, meta.replica)
   ) {
-    meta.servers[answer.server] = freshCursor(answer.epoch); // it went back in time without saying so
+    meta.cursors[answer.server] = freshCursor(answer.epoch); // it went back in time without saying so
     return false;
   }
   const have = answer.have ?? {};
@@ -170,7 +170,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     if (work.outbox.length > 0) return false; // the server must judge our ops before we take in what bears our name
     newReplica(work, world.newId()); // somebody else writes under our name
   }
-  for (const fork of answer.forks) if (forkConcerns(fork, meta.C)) takeFork(work, fork, world.newId);
+  for (const fork of answer.forks) if (forkConcerns(fork, meta.c)) takeFork(work, fork, world.newId);
   for (const v of answer.voids) addVoid(work, v);
   if (cursor.ask) cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
   takeRecords(work, answer.records, have, world.nowMs);
@@ -207,7 +207,7 @@ function takeAcks(work: Work, request: Request, answer: Answer, world: World, re
       const op = readPending(pending);
       result.needsYou.push({ dot: dotOf(op.replica, op.n), op, reason, ms: world.nowMs });
     }
-    meta.acked = pending.chain;
+    meta.ackedChain = pending.chain;
     judged++;
   }
   result.dropTo = work.outbox[judged - 1]?.n ?? 0;
