@@ -15,12 +15,14 @@ export type Part = BackPart & { full: boolean; bytes: number };
 const beyondVector = (mine: Vector, theirs: Vector) =>
   Object.keys(mine).some((r) => knownOf(mine, r) > knownOf(theirs, r));
 
-/** Ends a reading that began with our vector: notes what the server is owed, if it may be owed anything. */
-export function beginBack(meta: PhoneMeta, cursor: Cursor, theirs: Vector): void {
+/**
+ * Ends a reading that began with our vector, `asked`: notes what the server may be owed. A copy that held nothing before,
+ * and read of no other server, owes nothing; any other may hold records with more than its vector says.
+ */
+export function beginBack(meta: PhoneMeta, cursor: Cursor, asked: Vector, theirs: Vector): void {
   const { doubt } = cursor;
-  const partly = Object.values(meta.cursors).some((c) => c.reading > 0); // records may hold more than our vector says
   Object.assign(cursor, { ask: false, doubt: {} });
-  if (beyondVector(meta.c, theirs) || Object.keys(doubt).length > 0 || partly) {
+  if (Object.keys(asked).length > 0 || Object.keys(doubt).length > 0 || Object.keys(meta.cursors).length > 1) {
     cursor.back = { have: { ...meta.c }, theirs, doubt, from: '' };
   }
 }
@@ -62,4 +64,14 @@ export function addToPart(
     next.bytes += recordText(rec).length;
   }
   return next;
+}
+
+/** What to do with a part that is full: send it, or, where the server turns out to lack nothing, end the hand-back. */
+export function settlePart(meta: PhoneMeta, server: string, part: Part): { meta: PhoneMeta; part?: BackPart } {
+  const cursor = meta.cursors[server];
+  const { back, ...rest } = cursor ?? {};
+  const first = part.from === '' && part.last;
+  const nothing = part.records.length + part.voids.length === 0;
+  if (!cursor || !back || !first || !nothing || beyondVector(back.have, back.theirs)) return { meta, part };
+  return { meta: { ...meta, cursors: { ...meta.cursors, [server]: rest as Cursor } } };
 }

@@ -84,7 +84,9 @@ export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request
   const sent = outbox.filter((op) => mayRename || op.n < request.from + request.ops.length);
   for (const { kind, id } of sent) keys.add(keyOf(kind, id));
   const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
-  const all = answer.forks.some((f) => f.replica === meta.replica || forkConcerns(f, meta.c)) || purged.some((dot) => !meta.purged[dot]);
+  const all =
+    answer.forks.some((f) => f.replica === meta.replica || forkConcerns(f, meta.c)) ||
+    purged.some((dot) => !meta.purged[dot]);
   return { keys: [...keys], all };
 }
 
@@ -178,7 +180,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   const { epoch, upTo: after, upToDigest: digest } = answer;
   Object.assign(cursor, { epoch, after, digest, reading: answer.more ? answer.reading : 0 });
   if (request.back && cursor.back) endBack(cursor, request.back, answer);
-  else if (request.have && cursor.ask && answer.have && !answer.more) beginBack(meta, cursor, have);
+  else if (request.have && cursor.ask && !answer.more) beginBack(meta, cursor, request.have, have);
   return true;
 }
 

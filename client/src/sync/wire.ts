@@ -70,9 +70,11 @@ export class BadMessage extends Error {}
 /** The body of a request. An op's text is never encoded again: its digest is over these very bytes. */
 export function requestBody(request: Request): string {
   const { ops, back, reading, have, ...rest } = request;
-  const parts = Object.entries({ ...rest, ...(reading > 0 && { reading }), ...(have && { have }) }).map(
-    ([key, value]) => `"${key}":${JSON.stringify(value)}`,
-  );
+  const parts = Object.entries({
+    ...rest,
+    ...(reading > 0 && { reading }),
+    ...(have && Object.keys(have).length > 0 && { have }),
+  }).map(([key, value]) => `"${key}":${JSON.stringify(value)}`);
   parts.push(`"ops":[${ops.join(',')}]`);
   if (back) {
     const records = back.records.map(recordText).join(',');
@@ -116,7 +118,6 @@ export function readAnswer(tree: unknown): Answer {
     photosWanted: list(a.photosWanted ?? [], 'photosWanted').filter(isSha256),
   };
   if (a.have !== undefined && a.have !== null) answer.have = readVector(a.have);
-  if (answer.records.length > 0 && !answer.have) throw new BadMessage('records without a vector');
   if (a.wrong === 'epoch' || a.wrong === 'digest' || a.wrong === 'server') answer.wrong = a.wrong;
   else if (a.wrong !== undefined && a.wrong !== '') throw new BadMessage('wrong');
   return answer;
