@@ -55,13 +55,13 @@ func (i Invite) Check(phone ops.ID, now time.Time) error {
 	return nil
 }
 
-// alphabet leaves out what is mistaken for something else by eye: 0 O Q, 1 I L, 2 Z (2 stays), 5 S (5 stays), 6 G (G stays), 8 B, U V (V stays).
+// alphabet has none of what the eye takes for another: 0 O Q, 1 I L, 8 B; and of 2 Z, 5 S, 6 G, U V only one.
 const alphabet = "234579ACDEFGHJKMNPRTVWXY"
 
 const codeLength = 8 // 24^8 = 1.1e11 codes
 
 // A Hash stands for a code in the store.
-type Hash [32]byte
+type Hash = ops.Digest
 
 // NewCode returns a random code as it is shown, "7KMW-2RTA".
 func NewCode() string {

@@ -1,0 +1,110 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"iter"
+	"time"
+
+	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
+)
+
+type boltEngine struct{ db *bbolt.DB }
+
+func openBolt(name string) (*boltEngine, error) {
+	db, err := bbolt.Open(name, 0o600, &bbolt.Options{Timeout: 300 * time.Millisecond, FreelistType: bbolt.FreelistMapType})
+	switch {
+	case errors.Is(err, bolterrors.ErrTimeout):
+		return nil, ErrLocked
+	case errors.Is(err, fs.ErrPermission):
+		return nil, fmt.Errorf("the store %s can't be written: %w", name, fs.ErrPermission)
+	case err != nil:
+		return nil, fmt.Errorf("the store %s can't be opened: %w", name, err)
+	}
+	return &boltEngine{db}, nil
+}
+
+func (e *boltEngine) update(fn func(rows) error) error {
+	return e.db.Update(func(tx *bbolt.Tx) error {
+		r := &boltRows{tx: tx, buckets: map[string]*bbolt.Bucket{}}
+		if err := fn(r); err != nil {
+			return err
+		}
+		return r.err
+	})
+}
+
+func (e *boltEngine) view(fn func(rows) error) error {
+	return e.db.View(func(tx *bbolt.Tx) error { return fn(&boltRows{tx: tx, buckets: map[string]*bbolt.Bucket{}}) })
+}
+
+func (e *boltEngine) copyTo(name string) error {
+	return e.db.View(func(tx *bbolt.Tx) error { return tx.CopyFile(name, 0o600) })
+}
+
+func (e *boltEngine) close() error { return e.db.Close() }
+
+// boltRows keeps the first error of a write: the transaction then fails as a whole.
+type boltRows struct {
+	tx      *bbolt.Tx
+	buckets map[string]*bbolt.Bucket
+	err     error
+}
+
+func (r *boltRows) bucket(table string) *bbolt.Bucket {
+	b := r.buckets[table]
+	if b != nil {
+		return b
+	}
+	b = r.tx.Bucket([]byte(table))
+	if b == nil && r.tx.Writable() {
+		made, err := r.tx.CreateBucket([]byte(table))
+		if err != nil {
+			panic(err) // the table's own name is at fault
+		}
+		b = made
+	}
+	if b != nil {
+		if inOrder[table] {
+			b.FillPercent = 1
+		}
+		r.buckets[table] = b
+	}
+	return b
+}
+
+func (r *boltRows) get(table string, key []byte) []byte {
+	if b := r.bucket(table); b != nil {
+		return b.Get(key)
+	}
+	return nil
+}
+
+func (r *boltRows) put(table string, key, value []byte) {
+	if r.err == nil {
+		r.err = r.bucket(table).Put(key, value)
+	}
+}
+
+func (r *boltRows) drop(table string, key []byte) {
+	if r.err == nil {
+		r.err = r.bucket(table).Delete(key)
+	}
+}
+
+func (r *boltRows) scan(table string, from []byte) iter.Seq2[[]byte, []byte] {
+	return func(yield func(k, v []byte) bool) {
+		b := r.bucket(table)
+		if b == nil {
+			return
+		}
+		c := b.Cursor()
+		for k, v := c.Seek(from); k != nil; k, v = c.Next() {
+			if !yield(k, v) {
+				return
+			}
+		}
+	}
+}

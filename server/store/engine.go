@@ -1,0 +1,37 @@
+package store
+
+import (
+	"bytes"
+	"iter"
+)
+
+// An engine keeps the tables. Another one can stand in bbolt's place by these
+// four methods; storetest shows whether it does.
+type engine interface {
+	// update runs fn over a transaction of its own, one at a time. When it
+	// returns nil all is on disk; else nothing is.
+	update(fn func(rows) error) error
+	view(fn func(rows) error) error
+	// copyTo writes the whole store, as it is at one moment, beside itself.
+	copyTo(name string) error
+	close() error
+}
+
+// rows is one transaction. Slices it returns hold until the next write.
+type rows interface {
+	get(table string, key []byte) []byte // nil where there is none
+	put(table string, key, value []byte) // keeps both slices
+	drop(table string, key []byte)
+	scan(table string, from []byte) iter.Seq2[[]byte, []byte] // ascending from that key on; not to be written during it
+}
+
+// under scans the keys with a prefix, starting at prefix followed by from.
+func under(r rows, table string, prefix, from []byte) iter.Seq2[[]byte, []byte] {
+	return func(yield func(k, v []byte) bool) {
+		for k, v := range r.scan(table, key(prefix, from)) {
+			if !bytes.HasPrefix(k, prefix) || !yield(k, v) {
+				return
+			}
+		}
+	}
+}

@@ -1,0 +1,52 @@
+package store
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+)
+
+// migrations lead from each version of the store to the next: the first from 1
+// to 2. The store's version is one more than their number. None yet.
+func migrations() []func(rows) error { return nil }
+
+// migrate brings an older store to this version in one transaction, after
+// copying it beside. A newer one is left as it is.
+func migrate(e engine, beside string, steps []func(rows) error, now time.Time) error {
+	version := 0
+	err := e.view(func(r rows) error {
+		raw := r.get(tMeta, []byte("version"))
+		if raw == nil {
+			return nil
+		}
+		var err error
+		version, err = strconv.Atoi(string(raw))
+		return err
+	})
+	current := len(steps) + 1
+	switch {
+	case err != nil:
+		return fmt.Errorf("the store's version can't be read: %w", err)
+	case version > current:
+		return fmt.Errorf("this data folder is of a newer Evenpull (store version %d, this program knows %d); nothing was changed: use the newer program", version, current)
+	case version == current || version == 0:
+		return nil
+	}
+	copied := fmt.Sprintf("%s-version-%d-%s", beside, version, now.UTC().Format("20060102T150405Z"))
+	if err := e.copyTo(copied); err != nil {
+		return fmt.Errorf("the store could not be copied to %s before bringing it to version %d; nothing was changed: %w", copied, current, err)
+	}
+	err = e.update(func(r rows) error {
+		for _, step := range steps[version-1:] {
+			if err := step(r); err != nil {
+				return err
+			}
+		}
+		r.put(tMeta, []byte("version"), []byte(strconv.Itoa(current)))
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("the store could not be brought from version %d to %d; it is as it was: %w", version, current, err)
+	}
+	return nil
+}

@@ -1,0 +1,173 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/json"
+	"os"
+	"path/filepath"
+
+	"evenpull/server/account"
+	"evenpull/sync/clock"
+	"evenpull/sync/merge"
+	"evenpull/sync/ops"
+	"evenpull/sync/replication"
+)
+
+var _ account.Tx = (*tx)(nil)
+
+func (t *tx) Studios() []account.Studio {
+	return all[account.Studio](t.rows.scan(tStudios, nil), tStudios)
+}
+
+func (t *tx) Studio(id ops.ID) (account.Studio, bool) {
+	for _, s := range t.Studios() {
+		if s.ID == id {
+			return s, true
+		}
+	}
+	return account.Studio{}, false
+}
+
+func (t *tx) AddStudio(s account.Studio) {
+	putJSON(t.rows, tStudios, num(uint64(len(t.Studios()))), s)
+}
+
+func (t *tx) Phone(id ops.ID) (p account.Phone, ok bool) {
+	ok = getJSON(t.rows, tPhones, id[:], &p)
+	return p, ok
+}
+
+func (t *tx) PutPhone(p account.Phone) { putJSON(t.rows, tPhones, key(p.ID[:]), p) }
+
+func (t *tx) Seat(studio, phone ops.ID) (s account.Seat, ok bool) {
+	ok = getJSON(t.rows, tSeats, key(studio[:], phone[:]), &s)
+	return s, ok
+}
+
+func (t *tx) Seats(studio ops.ID) []account.Seat {
+	return all[account.Seat](under(t.rows, tSeats, studio[:], nil), tSeats)
+}
+
+func (t *tx) PutSeat(studio ops.ID, s account.Seat) {
+	putJSON(t.rows, tSeats, key(studio[:], s.Phone[:]), s)
+}
+
+func (t *tx) Member(studio, person ops.ID) (m account.Member, ok bool) {
+	ok = getJSON(t.rows, tMembers, key(studio[:], person[:]), &m)
+	return m, ok
+}
+
+func (t *tx) Members(studio ops.ID) []account.Member {
+	return all[account.Member](under(t.rows, tMembers, studio[:], nil), tMembers)
+}
+
+func (t *tx) PutMember(studio ops.ID, m account.Member) {
+	putJSON(t.rows, tMembers, key(studio[:], m.Person[:]), m)
+}
+
+// Invite finds an invite in the tables, or one that the server's own shell laid
+// into the data folder: whoever can write there holds the server anyway, and the
+// store is locked while the server runs.
+func (t *tx) Invite(h account.Hash) (i account.Invite, ok bool) {
+	if getJSON(t.rows, tInvites, h[:], &i) {
+		return i, true
+	}
+	if t.s.folder == "" {
+		return i, false
+	}
+	raw, err := os.ReadFile(inviteFile(t.s.folder, h))
+	if err != nil || json.Unmarshal(raw, &i) != nil || i.Hash != h {
+		return account.Invite{}, false
+	}
+	return i, true
+}
+
+func inviteFile(folder string, h account.Hash) string {
+	return filepath.Join(folder, "invites", h.String()+".json")
+}
+
+// LayInvite leaves an invite in the data folder for the server that runs on it, now or later.
+func LayInvite(folder string, i account.Invite) error {
+	name := inviteFile(folder, i.Hash)
+	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
+		return err
+	}
+	raw, err := json.Marshal(i)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(name, raw, 0o600)
+}
+
+func (t *tx) Invites() []account.Invite {
+	return all[account.Invite](t.rows.scan(tInvites, nil), tInvites)
+}
+
+func (t *tx) PutInvite(i account.Invite) { putJSON(t.rows, tInvites, key(i.Hash[:]), i) }
+func (t *tx) DropInvite(h account.Hash)  { t.rows.drop(tInvites, h[:]) }
+
+// A writer is the server's own replica in one studio. It is a fresh one in each
+// run: after a restore nobody can have seen other ops under its name.
+type writer struct {
+	replica ops.ID
+	clock   clock.Clock
+}
+
+func (t *tx) writer(studio ops.ID) *writer {
+	w := t.s.own[studio]
+	if w == nil {
+		w = &writer{}
+		rand.Read(w.replica[:])
+		t.s.own[studio] = w
+	}
+	return w
+}
+
+// Write makes an op of the server's own replica.
+func (t *tx) Write(studio, by ops.ID, kind string, id ops.ID, set map[string]any) error {
+	c, w := t.copy(studio), t.writer(studio)
+	r := c.Record(kind, id)
+	now := t.s.now().UnixMilli()
+	values, over := map[string]json.RawMessage{}, map[string][]ops.Dot{}
+	if r.Fields["zone"] == nil {
+		set["zone"] = 0 // servers write UTC
+	}
+	for name, v := range set {
+		value, err := ops.Canonical(v)
+		if err != nil {
+			return err
+		}
+		values[name] = value
+		if f := r.Fields[name]; f != nil {
+			for _, old := range f.Live {
+				over[name] = append(over[name], old.Dot)
+				w.clock, _ = w.clock.Seen(old.At, now)
+			}
+		}
+	}
+	at, next := w.clock.Next(now)
+	n := c.Vector()[w.replica].N
+	prev, _ := c.Chain(w.replica)
+	op, err := ops.Encode(ops.Op{Replica: w.replica, N: n + 1, At: at, By: by.String(), Kind: kind, ID: id, Set: values, Over: over})
+	if err != nil {
+		return err
+	}
+	w.clock = next
+	merge.Apply(r, op, c)
+	c.Append(op.Dot(), replication.Logged{Op: op.Bytes(), Chain: ops.Chain(prev, op.Bytes())})
+	c.Put(r)
+	return nil
+}
+
+// Remove hides a record as it is now; a later write to it shows it again.
+func (t *tx) Remove(studio, by ops.ID, kind string, id ops.ID) error {
+	seen := []ops.Dot{}
+	for name, f := range t.copy(studio).Record(kind, id).Fields {
+		for _, v := range f.Live {
+			if name != merge.FieldRemoved {
+				seen = append(seen, v.Dot)
+			}
+		}
+	}
+	return t.Write(studio, by, kind, id, map[string]any{merge.FieldRemoved: map[string]any{"seen": seen}})
+}

@@ -1,0 +1,69 @@
+package store
+
+import (
+	"encoding/binary"
+
+	"evenpull/sync/ops"
+)
+
+// Every table of the store. A table is an ordered map from bytes to bytes; the
+// keys below are their parts laid end to end, numbers as 8 bytes, big-endian,
+// so that key order is reading order.
+var tables = []string{
+	tMeta, tStudios, tPhones, tSeats, tMembers, tInvites,
+	tHeads, tVector, tLog, tOps, tPlaces, tRecords, tVoids, tVoidLog, tPurged, tRevived, tForks,
+	tPhotos, tWanted,
+}
+
+const (
+	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "ready"
+
+	// Accounts, as JSON.
+	tStudios = "studios" // order 8 → account.Studio
+	tPhones  = "phones"  // phone → account.Phone
+	tSeats   = "seats"   // studio, phone → account.Seat
+	tMembers = "members" // studio, person → account.Member
+	tInvites = "invites" // hash of the code → account.Invite
+
+	// One studio's copy; every key starts with the studio.
+	tHeads   = "heads"    // studio → last seq, whole link there
+	tVector  = "vector"   // replica → n, short digest, whole digest where it is known
+	tLog     = "log"      // seq → short link, what was accepted, what was known of that replica before
+	tOps     = "ops"      // replica, n → digest, how it came, the sender's bytes
+	tRecords = "records"  // seq of the last change, kind, 0, id → the record as it travels
+	tPlaces  = "places"   // kind, 0, id → that seq
+	tVoids   = "voids"    // dot → merge.Void as JSON
+	tVoidLog = "void-log" // seq, dot → nothing
+	tPurged  = "purged"   // dot → nothing
+	tRevived = "revived"  // field, 0, dot → nothing
+	tForks   = "forks"    // seq → merge.Fork as JSON
+	tPhotos  = "photos"   // sha256 → what names it and whether it is here, as JSON
+	tWanted  = "wanted"   // sha256 of photos that are named and not here → nothing
+)
+
+// inOrder are the tables that grow at the end only: their pages are filled up.
+var inOrder = map[string]bool{tLog: true, tOps: true, tRecords: true}
+
+func key(parts ...[]byte) []byte {
+	n := 0
+	for _, p := range parts {
+		n += len(p)
+	}
+	b := make([]byte, 0, n)
+	for _, p := range parts {
+		b = append(b, p...)
+	}
+	return b
+}
+
+func num(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }
+
+func dotKey(studio ops.ID, d ops.Dot) []byte { return key(studio[:], d.Replica[:], num(d.N)) }
+
+func recordName(kind string, id ops.ID) []byte { return key([]byte(kind), []byte{0}, id[:]) }
+
+// readDot reads the dot that a key ends with.
+func readDot(k []byte) ops.Dot {
+	k = k[len(k)-24:]
+	return ops.Dot{Replica: ops.ID(k[:16]), N: binary.BigEndian.Uint64(k[16:])}
+}
