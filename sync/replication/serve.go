@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 
 	"evenpull/sync/merge"
 	"evenpull/sync/ops"
@@ -298,9 +300,10 @@ func takeBack(tx Tx, b *Back) error {
 func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) error {
 	if last {
 		defer func() {
-			for replica, e := range have {
-				if e.N > tx.Vector()[replica].N {
-					tx.Raise(replica, e)
+			inOrder := slices.SortedFunc(maps.Keys(have), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) })
+			for _, replica := range inOrder {
+				if have[replica].N > tx.Vector()[replica].N {
+					tx.Raise(replica, have[replica])
 				}
 			}
 		}()
