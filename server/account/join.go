@@ -108,7 +108,7 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 	}
 	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS == 0 && old.Person != j.Person {
 		return Joined{}, fault.New(fault.Conflict, "person.id", "This phone is in that studio as somebody else.")
-	} else if max(m.EndedMS, old.EndedMS) >= i.MadeMS {
+	} else if ended := max(m.EndedMS, old.EndedMS); ended != 0 && ended >= i.MadeMS {
 		return Joined{}, fault.New(fault.Denied, "code", "This phone's access ended after that code was made. Ask for a new one.")
 	}
 	joined, err := seat(tx, j, studio, m, i.Kind != ForMyPhone)
