@@ -1,86 +1,89 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 )
 
-// Budgets of what a phone loads, in bytes as sent (gzip 9, woff2 as it is).
+// What a phone may be asked to load, in bytes as sent (gzip 9; fonts as they
+// are), and what it may be asked to keep, in bytes as kept. Our own choice.
 const (
-	maxFirstJS  = 70_000
-	maxCSS      = 12_000
-	maxFonts    = 36_000
-	maxChunk    = 30_000
-	maxOffline  = 900_000
-	entryPrefix = "assets/main-"
+	mostFirst   = 70_000
+	mostStyles  = 12_000
+	mostFonts   = 36_000
+	mostLazy    = 30_000
+	mostOffline = 900_000
 )
 
-// budgets prints what the build weighs and fails where it weighs too much.
-func budgets(metafile string, files map[string][]byte, list string) error {
-	var meta struct {
-		Outputs map[string]struct {
-			EntryPoint string
-			Imports    []struct{ Path, Kind string }
-		}
-	}
-	if err := json.Unmarshal([]byte(metafile), &meta); err != nil {
-		return err
-	}
-	first := map[string]bool{}
+// weights knows which scripts the first screen can't do without.
+type weights struct {
+	entry string          // below dist
+	first map[string]bool // the entry and whatever it imports at once
+}
+
+func newWeights(meta metafile) weights {
+	w := weights{first: map[string]bool{}}
 	var follow func(path string)
 	follow = func(path string) {
-		if first[path] {
+		name := strings.TrimPrefix(path, dist+"/")
+		if w.first[name] {
 			return
 		}
-		first[path] = true
+		w.first[name] = true
 		for _, i := range meta.Outputs[path].Imports {
 			if i.Kind == "import-statement" {
 				follow(i.Path)
 			}
 		}
 	}
-	for path := range meta.Outputs {
-		if strings.HasPrefix(path, dist+"/"+entryPrefix) && filepath.Ext(path) == ".js" {
+	for path, out := range meta.Outputs {
+		if out.EntryPoint == src+"/src/main.tsx" && filepath.Ext(path) == ".js" {
+			w.entry = strings.TrimPrefix(path, dist+"/")
 			follow(path)
 		}
 	}
-	var js, css, fonts, offline int
+	return w
+}
+
+// check prints what the build weighs and names everything that weighs too much.
+func (w weights) check(out io.Writer, files map[string][]byte) error {
 	var over []error
-	check := func(what string, got, most int) {
-		fmt.Printf("%-22s %7d of %7d bytes\n", what, got, most)
+	say := func(what string, got, most int) {
+		fmt.Fprintf(out, "%7d of %6d bytes  %s\n", got, most, what)
 		if got > most {
-			over = append(over, fmt.Errorf("%s weighs %d bytes, more than %d", what, got, most))
+			over = append(over, fmt.Errorf("%s: %d bytes, may be %d", what, got, most))
 		}
 	}
-	var urls []string
-	if err := json.Unmarshal([]byte(list), &urls); err != nil {
-		return err
-	}
-	for _, u := range urls {
-		if b, ok := files[strings.TrimPrefix(u, "/")]; ok && squeezes(u) {
-			offline += len(squeeze(b))
-		} else if ok {
-			offline += len(b)
-		}
-	}
-	for _, n := range sorted(files) {
-		switch ext := filepath.Ext(n); {
-		case ext == ".js" && (first[dist+"/"+n] || strings.HasPrefix(n, "assets/guard-")):
-			js += len(squeeze(files[n]))
-		case ext == ".js" && strings.HasPrefix(n, "assets/"):
-			check("lazy "+filepath.Base(n), len(squeeze(files[n])), maxChunk)
+	var first, styles, fonts, offline int
+	for _, name := range sorted(files) {
+		switch ext := filepath.Ext(name); {
+		case !strings.HasPrefix(name, "assets/"):
 		case ext == ".css":
-			css += len(squeeze(files[n]))
+			styles += len(squeeze(files[name]))
 		case ext == ".woff2":
-			fonts += len(files[n])
+			fonts += len(files[name])
+		case ext != ".js":
+		case w.first[name], strings.HasPrefix(name, "assets/guard-"):
+			first += len(squeeze(files[name]))
+		default:
+			say("lazy "+filepath.Base(name), len(squeeze(files[name])), mostLazy)
 		}
 	}
-	check("first-load scripts", js, maxFirstJS)
-	check("styles", css, maxCSS)
-	check("fonts", fonts, maxFonts)
-	check("everything offline", offline, maxOffline)
+	for _, url := range precached(files) {
+		if url == "/" {
+			url = "/index.html"
+		}
+		offline += len(files[url[1:]])
+	}
+	if w.entry == "" || first == 0 || styles == 0 || fonts == 0 {
+		over = append(over, errors.New("a part that must be there weighs nothing: the budget looks in the wrong place"))
+	}
+	say("scripts of the first screen", first, mostFirst)
+	say("styles", styles, mostStyles)
+	say("fonts", fonts, mostFonts)
+	say("all that is kept offline, not packed", offline, mostOffline)
 	return errors.Join(over...)
 }

@@ -1,129 +1,107 @@
 /// <reference lib="dom" />
 // The guard: first on the page, a classic script of its own, so that it runs
 // where the app does not. It tells a browser that is too old, and after eight
-// seconds without a started app shows a page that can save a copy of everything
-// that is kept on this phone. It imports nothing and knows no version of the data.
+// seconds without a started app it offers a copy of everything kept on this
+// phone. It shares no code with the app and knows no version of the data; it is
+// built for older browsers than the app, so it keeps to what those can run.
+import { dump } from './dump';
 
 const WAIT_MS = 8000;
-const DATABASE = 'evenpull';
 
 const words = {
-  old: 'This browser is too old for Evenpull. Your notes are still on this phone. Save a copy and open it on a newer phone (iOS 16.4, Chrome 111, or later).',
+  title: 'Evenpull',
+  old: 'This browser is too old for Evenpull. Your notes are still on this phone. Save a copy, and open it in a newer browser (Chrome 111, iOS 16.4, or later).',
   stuck: 'Evenpull did not start. Your notes are still on this phone.',
   copy: 'Save a copy',
   again: 'Load again',
-  saved: 'The copy is in your downloads.',
+  saving: 'Saving … If this stays, close the other tabs with Evenpull in them.',
+  saved: 'The copy is with your downloads.',
   failed: 'The copy could not be made: ',
+  why: 'What went wrong: ',
 };
 
+const root = document.documentElement;
+let why = '';
+let shown: HTMLElement | undefined;
+
+/** The app sets this mark once it can be used. */
 function started(): boolean {
-  return document.documentElement.dataset.started === 'yes';
+  return root.getAttribute('data-started') === 'yes';
 }
 
+/** Below the floor: what the app needs came with Chrome 111 (oklch) and iOS 16.4 (compression streams) at the latest. */
 function tooOld(): boolean {
-  return !('structuredClone' in window) || !('locks' in navigator) || !('CompressionStream' in window);
+  return !('CompressionStream' in window) || !('CSS' in window && CSS.supports('color', 'oklch(0% 0 0)'));
 }
 
-function element(tag: string, text: string): HTMLElement {
+function part(tag: string, text: string): HTMLElement {
   const e = document.createElement(tag);
   e.textContent = text;
   return e;
 }
 
+function button(label: string, act: () => void): HTMLElement {
+  const b = part('button', label);
+  b.onclick = act;
+  b.style.cssText = 'display:block;width:100%;min-height:88px;margin:12px 0;font:700 22px/28px sans-serif';
+  return b;
+}
+
 function show(sentence: string): void {
-  const page = document.createElement('main');
+  if (shown) return;
+  const page = part('main', '');
   page.id = 'rescue';
-  const said = element('p', '');
+  page.style.cssText = 'padding:16px;font:17px/24px sans-serif;overflow-wrap:anywhere';
+  const said = part('p', '');
   said.setAttribute('role', 'status');
-  const copy = element('button', words.copy);
-  copy.onclick = () => {
-    dump().then(
-      () => {
-        said.textContent = words.saved;
-      },
-      (e: unknown) => {
-        said.textContent = words.failed + String(e);
-      },
-    );
+  const say = (text: string) => {
+    said.textContent = text;
   };
-  const again = element('button', words.again);
-  again.onclick = () => location.reload();
-  for (const b of [copy, again]) {
-    b.style.minHeight = '88px';
-    b.style.width = '100%';
-    b.style.fontSize = '22px';
-    b.style.margin = '12px 0';
-  }
-  page.style.padding = '16px';
-  page.style.font = '17px/24px sans-serif';
-  page.append(element('h1', 'Evenpull'), element('p', sentence), copy, again, said);
-  document.body.replaceChildren(page);
-}
-
-/** Writes every store of the database to one JSON file. Bytes become base64, keys that can't leave the phone are left out. */
-function dump(): Promise<void> {
-  return new Promise((resolve, reject) => {
-    const open = indexedDB.open(DATABASE); // no version: whatever is there
-    open.onerror = () => reject(open.error);
-    open.onupgradeneeded = () => {
-      open.transaction?.abort();
-      reject(new Error('nothing is kept here yet'));
-    };
-    open.onsuccess = () => {
-      const db = open.result;
-      const names = [...db.objectStoreNames];
-      const out: Record<string, unknown[]> = {};
-      if (names.length === 0) {
-        reject(new Error('nothing is kept here yet'));
-        return;
-      }
-      const tx = db.transaction(names, 'readonly');
-      for (const name of names) {
-        const rows: unknown[] = [];
-        out[name] = rows;
-        const walk = tx.objectStore(name).openCursor();
-        walk.onsuccess = () => {
-          const cursor = walk.result;
-          if (!cursor) return;
-          rows.push([cursor.key, plain(cursor.value)]);
-          cursor.continue();
-        };
-      }
-      tx.onerror = () => reject(tx.error);
-      tx.oncomplete = () => {
-        db.close();
-        const file = new Blob([JSON.stringify({ format: 'evenpull-rescue', version: 1, stores: out })], { type: 'application/json' });
-        const a = document.createElement('a');
-        a.href = URL.createObjectURL(file);
-        a.download = 'evenpull-rescue.json';
-        a.click();
-        resolve();
-      };
-    };
+  const copy = button(words.copy, () => {
+    say(words.saving);
+    dump((name, blob) => {
+      const a = document.createElement('a');
+      a.href = URL.createObjectURL(blob);
+      a.download = name;
+      a.click();
+    }).then(
+      () => say(words.saved),
+      (e) => say(words.failed + String(e)),
+    );
   });
+  const again = button(words.again, () => location.reload());
+  for (const e of [part('h1', words.title), part('p', sentence), copy, again, said]) page.appendChild(e);
+  if (why) page.appendChild(part('p', words.why + why));
+  const app = document.getElementById('app');
+  if (app) app.hidden = true;
+  document.body.appendChild(page);
+  shown = page;
 }
 
-function plain(value: unknown): unknown {
-  if (value instanceof ArrayBuffer) return { base64: base64(new Uint8Array(value)) };
-  if (value instanceof Uint8Array) return { base64: base64(value) };
-  if (value instanceof CryptoKey) return undefined;
-  if (Array.isArray(value)) return value.map(plain);
-  if (value !== null && typeof value === 'object') {
-    return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, plain(v)]));
-  }
-  return value;
+/** A phone that was only slow gets its app after all. */
+function hide(): void {
+  if (!shown || !started()) return;
+  shown.remove();
+  shown = undefined;
+  const app = document.getElementById('app');
+  if (app) app.hidden = false;
 }
 
-function base64(bytes: Uint8Array): string {
-  let text = '';
-  for (const b of bytes) text += String.fromCharCode(b);
-  return btoa(text);
-}
+addEventListener(
+  'error',
+  (e) => {
+    if (!why) why = e.message || 'a part of the page did not load';
+  },
+  true, // a script that is not there says so only to itself
+);
+addEventListener('unhandledrejection', (e) => {
+  if (!why) why = String(e.reason);
+});
 
-if (tooOld()) {
-  addEventListener('DOMContentLoaded', () => show(words.old));
-} else {
+if (tooOld()) addEventListener('DOMContentLoaded', () => show(words.old));
+else {
   setTimeout(() => {
     if (!started()) show(words.stuck);
   }, WAIT_MS);
+  new MutationObserver(hide).observe(root, { attributes: true, attributeFilter: ['data-started'] });
 }
