@@ -63,13 +63,8 @@ function play(list: readonly Act[]): Full[] {
       if (act.what === 'wrong') return any.length ? { ...base, type: 'strike', strikes: pick(any)?.id } : undefined;
       if (!target) return undefined;
       if (act.what === 'back') return { ...base, type: 'back', backOf: target.id, minutes: -(target.minutes ?? 0) };
-      return {
-        ...base,
-        type: 'same',
-        sameAs: target.id,
-        twin: other?.id,
-        ...(act.what === 'two' ? { two: true } : {}),
-      };
+      if (act.what === 'two') return { ...base, type: 'same', sameAs: [] };
+      return { ...base, type: 'same', sameAs: [target.id, other?.id ?? ''] };
     })();
     if (record) mine.set(record.id, { record, had: new Set(mine.keys()) });
   }
@@ -92,24 +87,26 @@ function modelPosition(
     }
   // Colour joined moves alike, then count each colour once.
   const said = live.filter((f) => is(f, 'same'));
+  const moved = live.filter((f) => is(f, 'move', 'back'));
   const colour = new Map<string, string>(live.map((f) => [f.record.id, f.record.id]));
   const keeps: Full[] = [];
-  for (const s of said) {
-    const [a, b] = [s.record.sameAs, s.record.twin].map((id) =>
-      live.find((f) => f.record.id === id && is(f, 'move', 'back')),
-    );
-    if (!a || !b || a === b || before(a, b) || before(b, a)) continue;
-    const about = said.filter(
-      (x) =>
-        [x.record.sameAs, x.record.twin].every((id) => id === a.record.id || id === b.record.id) &&
-        x.record.sameAs !== x.record.twin,
-    );
-    const last = about.filter((x) => !about.some((y) => before(x, y)));
-    if (!last.includes(s) || last.some((x) => x.record.two)) continue;
-    keeps.push(a);
-    const [from, to] = [colour.get(b.record.id), colour.get(a.record.id)];
-    for (const [id, c] of colour) if (c === from && to) colour.set(id, to);
-  }
+  for (const a of moved)
+    for (const b of moved) {
+      if (a === b || before(a, b) || before(b, a)) continue;
+      const about = said.filter((s) => {
+        const named = s.record.sameAs ?? [];
+        return (
+          before(a, s) &&
+          before(b, s) &&
+          (named.length === 0 || (named.includes(a.record.id) && named.includes(b.record.id)))
+        );
+      });
+      const last = about.filter((x) => !about.some((y) => before(x, y)));
+      if (last.length === 0 || last.some((x) => x.record.sameAs?.length === 0)) continue;
+      keeps.push(...moved.filter((m) => last.some((x) => x.record.sameAs?.[0] === m.record.id)));
+      const [from, to] = [colour.get(b.record.id), colour.get(a.record.id)];
+      for (const [id, c] of colour) if (c === from && to) colour.set(id, to);
+    }
   let minutes = 0;
   const counted = live.filter((f) => is(f, 'move', 'back') && neutrals.every((n) => before(n, f)));
   for (const c of new Set(counted.map((f) => colour.get(f.record.id)))) {

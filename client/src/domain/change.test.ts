@@ -13,7 +13,7 @@ import {
 const screw = 'top:m';
 type Row = readonly [id: string, what: string, after: string, more?: Partial<ChangeRecord>];
 
-/** Rows in the order of their time: "+5", "-30", "neutral", "lost", "dial 35", "strike a", "same a b", "two a b". */
+/** Rows in the order of their time: "+5", "-30", "neutral", "lost", "dial 35", "strike a", "same a b", "two". */
 function book(...rows: readonly Row[]): ChangeRecord[] {
   return rows.map(([id, what, after, more], i) => ({
     id,
@@ -29,8 +29,8 @@ function written(what: string): Pick<ChangeRecord, 'type'> & Partial<ChangeRecor
   if (/^[+-]\d+$/.test(word)) return { type: 'move', minutes: Number(word) };
   if (word === 'dial') return { type: 'dial', dialTenths: Number(a) };
   if (word === 'strike') return { type: 'strike', strikes: a };
-  if (word === 'same' || word === 'two')
-    return { type: 'same', sameAs: a, twin: b, ...(word === 'two' ? { two: true } : {}) };
+  if (word === 'two') return { type: 'same', sameAs: [] };
+  if (word === 'same') return { type: 'same', sameAs: [a ?? '', b ?? ''] };
   return { type: word as ChangeRecord['type'] };
 }
 const position = (...rows: readonly Row[]) => ledger(book(...rows), screw).position;
@@ -132,12 +132,14 @@ describe('where a screw stands', () => {
       ['s', 'strike a', 'j'],
     ],
     [
-      'joined with no twin named',
+      'three that are one, of which the one that counts was struck: once still',
       known(5),
       ['n', 'neutral', ''],
       ['a', '+5', 'n'],
       ['b', '+5', 'n'],
-      ['j', 'same a', 'a b'],
+      ['c', '+5', 'n'],
+      ['j', 'same a', 'a b c', { sameAs: ['a', 'b', 'c'] }],
+      ['s', 'strike a', 'j'],
     ],
     [
       'the amount that was said to count',
@@ -225,9 +227,9 @@ describe('same change or two?', () => {
     ['asked', pair, ...two],
     ['still asked after a further move', pair, ...two, ['c', '+5', 'a b']],
     ['one', [], ...two, ['j', 'same a b', 'a b']],
-    ['two', [], ...two, ['j', 'two a b', 'a b']],
-    ['one and two on two phones asks again', pair, ...two, ['j', 'same a b', 'a b'], ['k', 'two a b', 'a b']],
-    ['the last word counts', [], ...two, ['j', 'same a b', 'a b'], ['k', 'two a b', 'a b'], ['l', 'two a b', 'j k']],
+    ['two', [], ...two, ['j', 'two', 'a b']],
+    ['one and two on two phones asks again', pair, ...two, ['j', 'same a b', 'a b'], ['k', 'two', 'a b']],
+    ['the last word counts', [], ...two, ['j', 'same a b', 'a b'], ['k', 'two', 'a b'], ['l', 'two', 'j k']],
     ['a struck answer asks again', pair, ...two, ['j', 'same a b', 'a b'], ['s', 'strike j', 'j']],
     ['one of them struck', [], ...two, ['s', 'strike a', 'a b']],
     ['behind a newer neutral', [], ...two, ['m', 'neutral', 'a b']],

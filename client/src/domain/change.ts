@@ -21,9 +21,8 @@ export type ChangeRecord = {
   readonly dialTenths?: number; // dial: the number after the move
   readonly strikes?: string; // strike: the record that was written wrong
   readonly backOf?: string;
-  readonly sameAs?: string; // same: the one of two that counts
-  readonly twin?: string; // same: the other one; without it, the nearest one written beside it
-  readonly two?: boolean; // same: the answer was "two changes"
+  /** same: the moves that are one, the one that counts first; none: those it has seen side by side are two. */
+  readonly sameAs?: readonly string[];
   readonly after?: readonly string[];
   readonly balancing?: string;
   readonly round?: number;
@@ -249,41 +248,37 @@ function answers(
   live: readonly Node[],
   byId: ReadonlyMap<string, Node>,
 ): Pick<Book, 'joined' | 'toldTwo'> {
-  const given = new Map<string, { node: Node; kept: Node; other: Node }[]>();
-  for (const node of standing) {
-    if (node.record.type !== 'same') continue;
-    const kept = byId.get(node.record.sameAs ?? '');
-    if (!kept || !live.includes(kept) || !moves(kept)) continue;
-    const other =
-      node.record.twin === undefined
-        ? live.find((m) => moves(m) && beside(m, kept) && seen(m, node))
-        : live.find((m) => m.record.id === node.record.twin && moves(m) && beside(m, kept));
-    if (!other) continue;
-    const key = pairKey(kept.record.id, other.record.id);
-    given.set(key, [...(given.get(key) ?? []), { node, kept, other }]);
-  }
+  const said = standing.filter((n) => n.record.type === 'same');
   const toldTwo = new Set<string>();
-  const links: { kept: Node; other: Node }[] = [];
-  for (const [key, all] of given) {
-    const last = all.filter((a) => !all.some((b) => seen(a.node, b.node)));
-    if (last.every((a) => a.node.record.two)) toldTwo.add(key);
-    else if (last.every((a) => !a.node.record.two)) links.push(...last);
+  const links: Link[] = [];
+  if (said.length === 0) return { joined: new Map(), toldTwo };
+  for (const [a, b] of pairsBeside(live.filter(moves))) {
+    const about = said.filter((n) => seen(a, n) && seen(b, n) && (isTwo(n) || (names(n, a) && names(n, b))));
+    const last = newest(about);
+    if (last.length === 0) continue;
+    if (last.every(isTwo)) toldTwo.add(pairKey(a.record.id, b.record.id));
+    else if (!last.some(isTwo))
+      links.push(...last.map((n) => ({ kept: byId.get(n.record.sameAs?.[0] ?? '') ?? a, a, b })));
   }
   return { joined: groups(links), toldTwo };
 }
+const isTwo = (n: Node) => (n.record.sameAs ?? []).length === 0;
+const names = (n: Node, m: Node) => n.record.sameAs?.includes(m.record.id) ?? false;
 
 /** Chains of joined moves; of each, the earliest one that somebody said counts. */
-function groups(links: readonly { readonly kept: Node; readonly other: Node }[]): ReadonlyMap<string, string> {
+type Link = { readonly kept: Node; readonly a: Node; readonly b: Node };
+function groups(links: readonly Link[]): ReadonlyMap<string, string> {
   const chosen = new Set(links.map((l) => l.kept));
   const group = new Map<Node, Set<Node>>();
-  for (const { kept, other } of links) {
-    const all = new Set([...(group.get(kept) ?? [kept]), ...(group.get(other) ?? [other])]);
+  for (const { a, b } of links) {
+    const all = new Set([...(group.get(a) ?? [a]), ...(group.get(b) ?? [b])]);
     for (const n of all) group.set(n, all);
   }
   const joined = new Map<string, string>();
   for (const [node, all] of group) {
-    const [first] = [...all].filter((n) => chosen.has(n)).sort((a, b) => order(a, b));
-    if (first) joined.set(node.record.id, first.record.id);
+    const byTime = [...all].sort(order);
+    const first = byTime.find((n) => chosen.has(n)) ?? byTime[0] ?? node; // the one that counted may have been struck since
+    joined.set(node.record.id, first.record.id);
   }
   return joined;
 }
@@ -316,11 +311,11 @@ function dial(last: readonly Node[], live: readonly Node[]): Position {
   return movedSinceRead ? { state: 'dial', tenths, ask: { why: 'moved-since', numbers } } : { state: 'dial', tenths };
 }
 
-/** Pairs to ask about, each move in one at most, moves of the same amount first. Before the newest neutral nothing is asked. */
+/** Pairs to ask about, each move in one at most, moves of the same amount first; nothing that a neutral or a lost count put behind. */
 function questions(book: Book): readonly SameOrTwo[] {
-  const neutrals = newest(book.live.filter((n) => n.record.type === 'neutral'));
+  const marks = newest(book.live.filter((n) => n.record.type === 'neutral' || n.record.type === 'lost'));
   const moved = book.live.filter(
-    (m) => moves(m) && countsAs(book, m) === m.record.id && !neutrals.some((n) => seen(m, n)),
+    (m) => moves(m) && countsAs(book, m) === m.record.id && !marks.some((n) => seen(m, n)),
   );
   const pairs = pairsBeside(moved).filter(([a, b]) => !book.toldTwo.has(pairKey(a.record.id, b.record.id)));
   const alike = pairs.filter(([a, b]) => a.record.minutes === b.record.minutes);
