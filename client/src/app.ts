@@ -24,6 +24,7 @@ import { type Json, newId } from './sync/ops';
 
 export type Settings = {
   readonly theme: 'system' | 'day' | 'lamp' | 'glare';
+  readonly text: 'normal' | 'large' | 'largest';
   readonly hand: 'right' | 'left';
   readonly units: 'in' | 'mm';
   readonly sound: boolean;
@@ -37,6 +38,7 @@ export type Settings = {
 
 export const usualSettings: Settings = {
   theme: 'system',
+  text: 'normal',
   hand: 'right',
   units: 'in',
   sound: true,
@@ -91,6 +93,7 @@ export type State = {
   readonly storage: Storage;
   readonly link: Link;
   readonly update?: () => void; // a new version waits
+  readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
   readonly said?: Json; // what the last act of a screen came to, for that screen to show
 };
 
@@ -107,7 +110,7 @@ export type Intent =
   | {
       readonly type: 'write';
       readonly drafts: readonly Draft[];
-      readonly then?: string;
+      readonly goTo?: string;
       readonly undo?: readonly Draft[];
     }
   | { readonly type: 'undo' }
@@ -195,8 +198,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     drafts: new Map(),
     storage: { installed: false },
     link: { joined: false, state: 'alone' },
+    photoOf: (sha256) => opened().photo(sha256),
   });
   let store: Store | undefined;
+  const begun = outside.now();
   const typing = new Map<string, TextDraft>();
   const quiet = new Map<string, ReturnType<typeof setTimeout>>();
 
@@ -231,8 +236,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** Reads one machine's rows and what is small. */
   async function readMachine(machine: string): Promise<Rows> {
     const s = opened();
-    const [small, tasks] = await Promise.all([Promise.all(whole.map((k) => s.all(k))), Promise.resolve()]);
-    void tasks;
+    const small = await Promise.all(whole.map((k) => s.all(k)));
     let rows = withRows(nothing, small.flat());
     const screws = [topScrew(machine), ...list(rows, 'bobbinCase').map((c) => bobbinScrew(c.id))];
     const cases = list(rows, 'bobbinCase').map((c) => c.id);
@@ -270,7 +274,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const machine = machines.find((r) => r.id === wanted)?.id ?? machines[0]?.id ?? '';
     const rows = await readMachine(machine);
     loaded.clear();
-    const { now } = { now: outside.now() };
+    const now = outside.now();
     const live = tasks.filter((t) => now - t.touchedAt < fileAfterMs);
     for (const t of tasks) if (!live.includes(t)) await s.fileTask(t.id);
     set({ phase: 'ready', machine, rows, open: live, task: live[0], ctx: ctxNow(rows, machine) });
@@ -455,7 +459,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await settleAll();
       await write(i.drafts);
       set({ undo: i.undo });
-      if (i.then !== undefined) goTo(i.then);
+      if (i.goTo !== undefined) goTo(i.goTo);
     },
     undo: async () => {
       if (state.value.undo) await write(state.value.undo);
@@ -561,6 +565,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     moved: (path: string) => {
       set({ path });
       if (path.startsWith('/task') && state.value.task) void queue(() => step({ do: 'opened' }));
+    },
+    /** A new version waits: applied at once where nothing is open, else when the person says so. */
+    updateWaits: (apply: () => void) => {
+      const { phase, path, drafts, update } = state.value;
+      set({ update: apply });
+      if (!update && phase === 'ready' && path === '/' && drafts.size === 0 && outside.now() - begun < 5000) apply();
     },
     /** Another tab or the studio wrote: reads again what is shown. */
     changed: () =>

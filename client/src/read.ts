@@ -1,8 +1,9 @@
 /** Rows of the store as the values that screens and tasks read. Pure. */
-import type { Ctx, Gaps, Json, Kept } from './domain/task/context';
+import type { Ctx, Gaps, Kept } from './domain/task/context';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import type { Row } from './store/store';
 import { hidden } from './sync/merge';
+import type { Json } from './sync/ops';
 
 export type Rows = ReadonlyMap<string, ReadonlyMap<string, Row>>;
 export type Plain = { readonly [field: string]: Json };

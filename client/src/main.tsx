@@ -1,0 +1,52 @@
+// Wiring only: the store, the clock, the address and the files are handed to the loop; the first screen is mounted.
+import './styles/tokens.css';
+import './styles/base.css';
+import { effect } from '@preact/signals';
+import { render } from 'preact';
+import { createApp } from './app';
+import { connect } from './connect';
+import { openCopy, saveCopy, shrinkPhoto } from './files';
+import { Shell } from './screens/shell';
+import { storageTruth } from './storage';
+import { Store } from './store/store';
+import { applyLook } from './ui/look';
+import { watchUpdates } from './worker/update';
+
+const link = connect();
+const tabs = new BroadcastChannel('evenpull'); // says to the other tabs that something was written
+
+const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ trouble: 'blocked' }) }), {
+  now: () => Date.now(),
+  zone: () => -new Date().getTimezoneOffset(),
+  path: () => location.pathname,
+  go: (path, replace) => (replace ? history.replaceState(null, '', path) : history.pushState(null, '', path)),
+  back: () => history.back(),
+  photo: shrinkPhoto,
+  saveCopy,
+  openCopy,
+  link: link.act,
+  wrote: () => {
+    tabs.postMessage('wrote');
+    link.wrote();
+  },
+  storage: storageTruth,
+});
+
+effect(() => applyLook(app.state.value.settings, document.documentElement));
+effect(() => {
+  // the guard waits for this mark; a store that does not open leaves it out, so that a copy can be saved
+  const { phase } = app.state.value;
+  if (phase === 'new' || phase === 'ready') document.documentElement.dataset.started = 'yes';
+});
+
+addEventListener('popstate', () => app.moved(location.pathname));
+addEventListener('pagehide', () => void app.hide());
+document.addEventListener('visibilitychange', () => document.hidden && void app.hide());
+tabs.onmessage = () => void app.changed();
+
+const place = document.getElementById('app');
+if (place) render(<Shell app={app} />, place);
+
+await app.start();
+void watchUpdates(app.updateWaits);
+void link.start(app);

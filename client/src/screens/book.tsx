@@ -1,0 +1,131 @@
+/** The Book: recipes, notes, and search in all of it, with no signal. */
+import MiniSearch from 'minisearch';
+import { useEffect, useMemo, useState } from 'preact/hooks';
+import { find, list, plain, type Rows, shown } from '../read';
+import { newId } from '../sync/ops';
+import { text } from '../text/book';
+import { when } from '../text/shell';
+import { Card, Row, UndoRow } from '../ui/card';
+import { Field } from '../ui/field';
+import { Note } from './book/note';
+import { keepRecipe, Recipe } from './book/recipe';
+import { Tray } from './book/tray';
+import { AtPlace } from './place';
+import type { ScreenProps } from './shell';
+
+const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
+
+export function Book(props: ScreenProps) {
+  const { state, send } = props;
+  useEffect(() => send({ type: 'load', kinds }), [send, state.machine]);
+  const [, , page, id] = state.path.split('/');
+  if (page === 'note' && id) return <Note {...props} id={id} />;
+  if (page === 'recipe' && id) return <Recipe {...props} id={id} />;
+  if (page === 'tray') return <Tray {...props} />;
+  return <Shelf {...props} />;
+}
+
+type Doc = { id: string; kind: string; title: string; text: string };
+
+function docs(rows: Rows): Doc[] {
+  const out: Doc[] = [];
+  for (const kind of ['note', 'recipe', 'quilt', 'change', 'machine'] as const)
+    for (const row of list(rows, kind)) {
+      const p = plain(row);
+      const words = String(p.text ?? p.why ?? '');
+      out.push({ id: `${kind}/${row.id}`, kind, title: String(p.name ?? firstLine(words)), text: words });
+    }
+  return out;
+}
+
+const firstLine = (t: string): string => t.split('\n', 1)[0]?.slice(0, 80) ?? '';
+
+function Shelf({ state, send }: ScreenProps) {
+  const [query, setQuery] = useState('');
+  const index = useMemo(() => {
+    const m = new MiniSearch<Doc>({
+      fields: ['title', 'text'],
+      storeFields: ['kind', 'title'],
+      searchOptions: { prefix: true, combineWith: 'AND' },
+    });
+    m.addAll(docs(state.rows));
+    return m;
+  }, [state.rows]);
+  const found = query.trim() === '' ? undefined : index.search(query).slice(0, 50);
+  const recipes = list(state.rows, 'recipe').toReversed();
+  const notes = list(state.rows, 'note').toReversed();
+  const open = () => {
+    const id = newId();
+    const { bench, zone } = state.ctx;
+    const about = {
+      machine: state.machine,
+      ...(bench.bobbinCase ? { bobbinCase: bench.bobbinCase } : {}),
+      ...(bench.quilt ? { quilt: bench.quilt } : {}),
+    };
+    send({
+      type: 'write',
+      drafts: [{ kind: 'note', id, set: { ...about, text: '', zone } }],
+      goTo: `/book/note/${id}`,
+    });
+  };
+  return (
+    <AtPlace state={state} place="book">
+      <h1>{text.title}</h1>
+      <Field label={text.search} kind="search" value={query} onInput={setQuery} />
+      {state.undo && <UndoRow done={text.removed} undo={text.undo} onUndo={() => send({ type: 'undo' })} />}
+      {found ? (
+        <Card>
+          {found.length === 0 && <p>{text.nothing}</p>}
+          {found.map((f) => (
+            <Row key={f.id} title={String(f.title) || text.emptyNote} href={hrefOf(String(f.id))} />
+          ))}
+        </Card>
+      ) : (
+        <>
+          <Card title={text.recipes}>
+            {recipes.length === 0 && <p>{text.noRecipes}</p>}
+            {recipes.map((r) => (
+              <Row
+                key={r.id}
+                title={String(shown(r, 'name') || text.recipe)}
+                detail={machineName(state.rows, shown(r, 'machine'))}
+                end={when(r.t)}
+                href={`/book/recipe/${r.id}`}
+              />
+            ))}
+            <button type="button" class="small-act" onClick={() => keepRecipe(state, send)}>
+              {text.keepNow}
+            </button>
+          </Card>
+          <Card title={text.notes}>
+            <button type="button" class="paired wide" onClick={open}>
+              {text.newNote}
+            </button>
+            {notes.length === 0 && <p>{text.noNotes}</p>}
+            {notes.map((n) => (
+              <Row
+                key={n.id}
+                title={firstLine(String(shown(n, 'text') ?? '')) || text.emptyNote}
+                end={when(n.t)}
+                href={`/book/note/${n.id}`}
+              />
+            ))}
+          </Card>
+          <a class="button small-act" href="/book/tray">
+            {text.tray}
+          </a>
+        </>
+      )}
+    </AtPlace>
+  );
+}
+
+function hrefOf(id: string): string {
+  const kind = id.split('/')[0];
+  if (kind === 'note' || kind === 'recipe') return `/book/${id}`;
+  return kind === 'change' ? '/changes' : '/bench';
+}
+
+export function machineName(rows: Rows, id: unknown): string {
+  return typeof id === 'string' ? String(shown(find(rows, 'machine', id), 'name') ?? '') : '';
+}

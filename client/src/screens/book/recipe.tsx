@@ -1,0 +1,142 @@
+/** A recipe: a whole setting that worked, and what it would take to go back to it from now. */
+import type { Send, State } from '../../app';
+import { position, topScrew } from '../../domain/task';
+import { recipeName, recipeNow } from '../../domain/task/recipe-now';
+import { find, list, plain, shown } from '../../read';
+import { type Json, newId } from '../../sync/ops';
+import { dialNumber, inches, move } from '../../text/amount';
+import { text } from '../../text/book';
+import { when } from '../../text/shell';
+import { Card, Row } from '../../ui/card';
+import { Field } from '../../ui/field';
+import { AtPlace } from '../place';
+import type { ScreenProps } from '../shell';
+import { Photos } from './note';
+import { removal } from './tray';
+
+/** Keeps what is set up now. */
+export function keepRecipe(state: State, send: Send): void {
+  const id = newId();
+  const fields = Object.entries(recipeNow(state.ctx)).filter((e): e is [string, Json] => e[1] !== undefined);
+  const set = { ...Object.fromEntries(fields), name: recipeName(state.ctx) || text.recipe, zone: state.ctx.zone };
+  send({ type: 'write', drafts: [{ kind: 'recipe', id, set }], goTo: `/book/recipe/${id}` });
+}
+
+/** What is on the bench that a recipe says too. */
+const benchFields = ['topThread', 'bobbinThread', 'bobbinKind', 'bobbinCase', 'needle', 'batting', 'backing'] as const;
+
+export function Recipe(props: ScreenProps & { id: string }) {
+  const { state, send, id } = props;
+  const row = find(state.rows, 'recipe', id);
+  if (!row)
+    return (
+      <AtPlace state={state} place="book">
+        {null}
+      </AtPlace>
+    );
+  const r = plain(row);
+  const uses = list(state.rows, 'recipeUse')
+    .filter((u) => shown(u, 'recipe') === id)
+    .toReversed();
+  const used = (worked: boolean) =>
+    send({
+      type: 'write',
+      drafts: [
+        { kind: 'recipeUse', id: newId(), set: { recipe: id, worked, machine: state.machine, zone: state.ctx.zone } },
+      ],
+    });
+  return (
+    <AtPlace state={state} place="book">
+      <h1>{String(r.name ?? text.recipe)}</h1>
+      <Card title={text.settings}>
+        {Object.keys(text.fields)
+          .filter((f) => r[f] !== undefined && r[f] !== '')
+          .map((f) => (
+            <Row key={f} title={text.fields[f]} detail={valueWords(state, f, r[f])} end={against(state, f, r[f])} />
+          ))}
+        <button type="button" class="paired wide" onClick={() => useIt(state, send, r)}>
+          {text.use}
+        </button>
+        <p class="small-text">{text.useNote}</p>
+      </Card>
+      <Card title={text.uses}>
+        <div class="acts">
+          <button type="button" onClick={() => used(true)}>
+            {text.worked}
+          </button>
+          <button type="button" onClick={() => used(false)}>
+            {text.didNot}
+          </button>
+        </div>
+        {uses.map((u) => (
+          <Row key={u.id} title={shown(u, 'worked') === true ? text.workedOn : text.didNotOn} end={when(u.t)} />
+        ))}
+      </Card>
+      {(['name', 'text'] as const).map((field) => (
+        <Field
+          key={field}
+          label={field === 'name' ? text.name : text.words}
+          kind={field === 'text' ? 'long' : 'text'}
+          value={state.drafts.get(`recipe/${id}/${field}`) ?? String(r[field] ?? '')}
+          onInput={(t) => send({ type: 'typed', kind: 'recipe', id, field, text: t })}
+          onLeave={() => send({ type: 'left-field', kind: 'recipe', id, field })}
+        />
+      ))}
+      <Photos {...props} parentKind="recipe" parent={id} />
+      <div class="acts">
+        <a class="button" href="/book">
+          {text.done}
+        </a>
+        <button type="button" onClick={() => send(removal(row, '/book'))}>
+          {text.remove}
+        </button>
+      </div>
+    </AtPlace>
+  );
+}
+
+function valueWords(state: State, field: string, value: Json | undefined): string {
+  if (field === 'dropTenthsIn' && typeof value === 'number') return inches(value);
+  if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
+  if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
+    return move(value);
+  for (const kind of ['machine', 'bobbinCase', 'thread'])
+    if (typeof value === 'string') {
+      const row = find(state.rows, kind, value);
+      if (row)
+        return String(
+          shown(row, 'label') ??
+            shown(row, 'name') ??
+            [shown(row, 'number'), shown(row, 'fibre')].filter(Boolean).join(' '),
+        );
+    }
+  return String(value ?? '');
+}
+
+/** What differs from now, as the turn to make where it is a screw. */
+function against(state: State, field: string, value: Json | undefined): string | undefined {
+  if (field === 'topMinutesFromFlush' && typeof value === 'number') {
+    const now = position(state.ctx, topScrew(state.machine));
+    return now === 'lost' ? undefined : now.known === value ? text.same : move(value - now.known);
+  }
+  const bench = (benchFields as readonly string[]).includes(field)
+    ? state.ctx.bench[field as (typeof benchFields)[number]]
+    : undefined;
+  if (bench === undefined) return undefined;
+  return bench === value ? text.same : `${text.now}: ${valueWords(state, field, bench)}`;
+}
+
+/** Puts the recipe's materials on the bench and goes on to the knob, where there is a turn to make. */
+function useIt(state: State, send: Send, r: { readonly [field: string]: Json }): void {
+  const set = Object.fromEntries(benchFields.filter((f) => r[f] !== undefined).map((f) => [f, r[f] as Json]));
+  if (Object.keys(set).length > 0) send({ type: 'write', drafts: [{ kind: 'bench', id: state.machine, set }] });
+  const now = position(state.ctx, topScrew(state.machine));
+  const wanted = r.topMinutesFromFlush;
+  const screw = topScrew(state.machine);
+  if (typeof wanted === 'number' && now === 'lost')
+    send({ type: 'begin', task: 'change-screw', with: { door: 'neutral', screw } });
+  else if (typeof wanted === 'number' && now !== 'lost' && now.known !== wanted) {
+    const minutes = wanted - now.known;
+    send({ type: 'begin', task: 'change-screw', with: { door: 'about', screw, minutes, wanted: minutes } });
+  } else send({ type: 'go', path: '/' });
+}

@@ -1,0 +1,42 @@
+/** The first screen: three doors, no account. */
+import { useState } from 'preact/hooks';
+import { text } from '../text/first';
+import { JoinForm } from './join-form';
+import type { ScreenProps } from './shell';
+
+export function First({ state, send }: ScreenProps) {
+  const [door, setDoor] = useState<'none' | 'code'>(state.path.startsWith('/join') ? 'code' : 'none');
+  return (
+    <main class="screen">
+      <h1>{text.title}</h1>
+      <p>{text.what}</p>
+      {door === 'code' ? (
+        <JoinForm state={state} send={send} onLeave={() => setDoor('none')} />
+      ) : (
+        <div class="doors">
+          <button type="button" class="main-act" onClick={() => send({ type: 'start' })}>
+            {text.start}
+          </button>
+          <p class="small-text">{text.startNote}</p>
+          <button type="button" class="paired" onClick={() => setDoor('code')}>
+            {text.code}
+          </button>
+          <label class="button paired file-door">
+            {text.copy}
+            <input
+              type="file"
+              class="unseen"
+              accept=".json,application/json"
+              onChange={(e) => {
+                const file = e.currentTarget.files?.[0];
+                if (file) send({ type: 'open-copy', file });
+              }}
+            />
+          </label>
+          {typeof state.said === 'string' && <p role="status">{state.said}</p>}
+        </div>
+      )}
+      <p class="small-text">{text.caution}</p>
+    </main>
+  );
+}

@@ -1,0 +1,222 @@
+/** Frame: what is set up right now on this machine, the two doors, and the facts that one tap writes down. */
+import { bobbinScrew, type Ctx, type Fact, facts, standing, topScrew } from '../domain/task';
+import { bothKept, find } from '../read';
+import { text } from '../text/frame';
+import { stopWhy } from '../text/reasons';
+import { ago } from '../text/shell';
+import { taskTitle } from '../text/task';
+import { Card, Notice, Row } from '../ui/card';
+import { Verdict } from '../ui/signs';
+import { AtPlace } from './place';
+import type { ScreenProps } from './shell';
+import { standsWords } from './stands';
+import './frame.css';
+
+/** Things written since the last copy, or days since it, before Frame says so (our choice). */
+const copyAfterThings = 20;
+const copyAfterMs = 14 * 24 * 3600 * 1000;
+
+export function Frame(props: ScreenProps) {
+  const { state, send } = props;
+  const { ctx } = state;
+  const now = Date.now();
+  const stops = standing(ctx);
+  return (
+    <AtPlace state={state} place="frame">
+      <MachineSwitch {...props} />
+      {stops.length > 0 && (
+        <div class="notice stop" role="alert">
+          <Verdict kind="stop">{text.stopBy(stopReason(ctx, stops))}</Verdict>
+          <button type="button" onClick={() => send({ type: 'begin', task: 'lift' })}>
+            {text.lift}
+          </button>
+        </div>
+      )}
+      {state.update && (
+        <Notice text={text.update}>
+          <button type="button" class="small-act" onClick={state.update}>
+            {text.apply}
+          </button>
+        </Notice>
+      )}
+      {needsCopy(props, now) && (
+        <Notice text={text.onlyHere(state.copies)}>
+          <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
+            {text.saveCopy}
+          </button>
+        </Notice>
+      )}
+      {state.open.slice(0, 2).map((t) => (
+        <button key={t.id} type="button" class="main-act" onClick={() => send({ type: 'resume', id: t.id })}>
+          {text.carryOn(taskTitle[rootTask(t)])}
+        </button>
+      ))}
+      <div class="doors">
+        <button type="button" class="main-act" onClick={() => send({ type: 'begin', task: 'drop-test' })}>
+          {text.drop}
+        </button>
+        <button type="button" class="main-act" onClick={() => send({ type: 'begin', task: 'see' })}>
+          {text.see}
+        </button>
+      </div>
+      <button type="button" class="paired wide" onClick={() => send({ type: 'begin', task: 'balance' })}>
+        {text.balance}
+      </button>
+      <Card title={text.facts}>
+        <div class="facts">
+          {facts.map((f: Fact) => (
+            <button key={f} type="button" class="paired" onClick={() => send({ type: 'fact', fact: f })}>
+              {text.fact[f]}
+            </button>
+          ))}
+          <button
+            type="button"
+            class="paired"
+            onClick={() => send({ type: 'begin', task: 'change-screw', with: { door: 'turned' } })}
+          >
+            {text.turned}
+          </button>
+        </div>
+        <p class="small-text">{text.factNote}</p>
+        <Lately ctx={ctx} now={now} />
+      </Card>
+      <Card
+        title={text.setUp}
+        act={
+          <a class="button small-act" href="/bench">
+            {text.change}
+          </a>
+        }
+      >
+        <SetUp {...props} />
+      </Card>
+      <div class="acts">
+        <button type="button" onClick={() => send({ type: 'begin', task: 'first-five' })}>
+          {text.firstFive}
+        </button>
+        <button type="button" onClick={() => send({ type: 'begin', task: 'sew' })}>
+          {text.sew}
+        </button>
+        <button type="button" onClick={() => send({ type: 'begin', task: 'top-feel' })}>
+          {text.topFeel}
+        </button>
+      </div>
+    </AtPlace>
+  );
+}
+
+function rootTask(t: NonNullable<ScreenProps['state']['task']>) {
+  let root = t;
+  while (root.back) root = root.back;
+  return root.task;
+}
+
+function needsCopy({ state }: ScreenProps, now: number): boolean {
+  if (state.link.joined || state.copies === 0) return false;
+  return state.copies >= copyAfterThings || (state.copiedAt > 0 && now - state.copiedAt > copyAfterMs);
+}
+
+function stopReason(ctx: Ctx, stops: readonly string[]): string {
+  const why = ctx.events.findLast((e) => stops.includes(e.id))?.reason;
+  return why ? stopWhy(why) : text.stop;
+}
+
+function MachineSwitch({ state, send }: ScreenProps) {
+  const { machines } = state.ctx;
+  const here = machines.find((m) => m.id === state.machine);
+  if (machines.length < 2) return <h1>{here?.name ?? text.noMachine}</h1>;
+  return (
+    <>
+      <h1 class="unseen">{here?.name}</h1>
+      <fieldset class="machines">
+        <legend class="unseen">{text.chooseMachine}</legend>
+        {machines.map((m) => (
+          <button
+            key={m.id}
+            type="button"
+            aria-pressed={m.id === state.machine}
+            onClick={() => send({ type: 'pick-machine', machine: m.id })}
+          >
+            {m.name}
+          </button>
+        ))}
+      </fieldset>
+    </>
+  );
+}
+
+/** What the last taps wrote, so that one sees it was taken, and can take it for what it is. */
+function Lately({ ctx, now }: { ctx: Ctx; now: number }) {
+  const last = ctx.events.findLast((e) => e.type in text.fact);
+  if (!last) return null;
+  return (
+    <p role="status">
+      {text.fact[last.type as Fact]}: {ago(last.at, now)}
+    </p>
+  );
+}
+
+function SetUp({ state }: ScreenProps) {
+  const { ctx } = state;
+  const { bench } = ctx;
+  const now = Date.now();
+  const row = find(state.rows, 'bench', state.machine);
+  const both = row ? bothKept(row) : [];
+  const thread = (id: string | undefined) => {
+    const t = ctx.threads.find((x) => x.id === id);
+    return t ? text.threadName(t.number, t.fibre) : text.notSaid;
+  };
+  const bobbinCase = ctx.bobbinCases.find((c) => c.id === bench.bobbinCase);
+  const reading = ctx.readings.findLast(
+    (r) => (r.type === 'drop' || r.type === 'finger') && (!bobbinCase || r.bobbinCase === bobbinCase.id),
+  );
+  const good = ctx.events.findLast((e) => e.type === 'good');
+  return (
+    <>
+      {both.length > 0 && <Row href="/bench" title={text.both} detail={both.map((f) => fieldName(f)).join(', ')} />}
+      <Row
+        href="/bench"
+        title={text.quilt}
+        detail={ctx.quilts.find((q) => q.id === bench.quilt)?.name ?? text.noQuilt}
+      />
+      <Row
+        href="/bench"
+        title={text.top}
+        detail={thread(bench.topThread)}
+        end={`${text.topStands}: ${standsWords(ctx, topScrew(state.machine))}`}
+      />
+      <Row
+        href="/bench"
+        title={text.bobbin}
+        detail={`${thread(bench.bobbinThread)}${bobbinCase ? `, ${bobbinCase.label}` : ''}`}
+        end={bobbinCase ? `${text.caseStands}: ${standsWords(ctx, bobbinScrew(bobbinCase.id))}` : undefined}
+      />
+      <Row href="/bench" title={text.needle} detail={bench.needle ?? text.notSaid} />
+      <Row
+        href="/bench"
+        title={`${text.batting}, ${text.backing}`}
+        detail={[bench.batting, bench.backing].filter(Boolean).join(', ') || text.notSaid}
+      />
+      <Row
+        href="/changes"
+        title={text.lastReading}
+        detail={reading ? text.reading(reading.type, reading.drops, reading.answer, reading.fill) : text.noReading}
+        end={reading && ago(reading.at, now)}
+      />
+      <Row href="/changes" title={text.lastGood} detail={good ? ago(good.at, now) : text.noGood} />
+    </>
+  );
+}
+
+function fieldName(field: string): string {
+  const names: { readonly [f: string]: string } = {
+    quilt: text.quilt,
+    topThread: text.top,
+    bobbinThread: text.bobbin,
+    bobbinCase: text.bobbinCase,
+    needle: text.needle,
+    batting: text.batting,
+    backing: text.backing,
+  };
+  return names[field] ?? field;
+}

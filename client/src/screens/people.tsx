@@ -1,0 +1,296 @@
+/** People & copies: what is only here, who shares it, what needs the person, and how this phone behaves. */
+import { useEffect, useState } from 'preact/hooks';
+import type { Settings } from '../app';
+import { gapBounds } from '../domain/task';
+import { list, shown } from '../read';
+import { text } from '../text/people';
+import { ago, when } from '../text/shell';
+import { Card, Notice, Row } from '../ui/card';
+import { Qr } from '../ui/qr';
+import { Stepper } from '../ui/stepper';
+import { Switch, TileRow } from '../ui/tiles';
+import { JoinForm } from './join-form';
+import { AtPlace } from './place';
+import type { ScreenProps } from './shell';
+
+declare const __VERSION__: string;
+
+const options = (names: { readonly [id: string]: string }) =>
+  Object.entries(names).map(([id, label]) => ({ id, label }));
+
+export function People(props: ScreenProps) {
+  const { state, send } = props;
+  useEffect(
+    () => send({ type: 'load', kinds: ['person', 'phone', 'role', 'ending', 'note', 'recipe'] }),
+    [send, state.machine],
+  );
+  return (
+    <AtPlace state={state} place="people">
+      <h1>{text.title}</h1>
+      <Needs {...props} />
+      <Copies {...props} />
+      <Studio {...props} />
+      <Kept {...props} />
+      <Reading {...props} />
+      <Card title={text.about}>
+        <p>{text.version(__VERSION__)}</p>
+        <p>{text.caution}</p>
+        <a class="button small-act" href="/licences.txt" target="_blank" rel="noreferrer">
+          {text.licences}
+        </a>
+      </Card>
+    </AtPlace>
+  );
+}
+
+function Needs({ state, send }: ScreenProps) {
+  if (state.needs.length === 0) return null;
+  return (
+    <Card title={text.needs}>
+      {state.needs.map((n) => (
+        <Notice key={n.key} kind="stop" text={`${when(n.at)}. ${text.needWhy[n.reason] ?? n.reason}`}>
+          <p class="said">{wordsOf(n.text)}</p>
+          <button
+            type="button"
+            class="small-act"
+            onClick={() => n.key !== undefined && send({ type: 'retry-need', key: n.key })}
+          >
+            {text.tryAgain}
+          </button>
+          <button
+            type="button"
+            class="small-act"
+            onClick={() => n.key !== undefined && send({ type: 'drop-need', key: n.key })}
+          >
+            {text.keepHere}
+          </button>
+          <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
+            {text.saveCopy}
+          </button>
+        </Notice>
+      ))}
+    </Card>
+  );
+}
+
+/** The words in an op, as they were typed. */
+function wordsOf(op: string): string {
+  try {
+    const { set } = JSON.parse(op) as { set: { [field: string]: unknown } };
+    return Object.values(set)
+      .filter((v): v is string => typeof v === 'string')
+      .join('\n');
+  } catch {
+    return op;
+  }
+}
+
+function Copies({ state, send }: ScreenProps) {
+  return (
+    <Card title={text.copies}>
+      <p>{state.copiedAt === 0 ? text.neverCopied : ago(state.copiedAt, Date.now())}</p>
+      <p>{text.sinceCopy(state.copies)}</p>
+      <button type="button" class="paired wide" onClick={() => send({ type: 'save-copy' })}>
+        {text.saveCopy}
+      </button>
+      <label class="button wide">
+        {text.openCopy}
+        <input
+          type="file"
+          class="unseen"
+          accept=".json,application/json"
+          onChange={(e) => {
+            const file = e.currentTarget.files?.[0];
+            if (file) send({ type: 'open-copy', file });
+            e.currentTarget.value = '';
+          }}
+        />
+      </label>
+      {typeof state.said === 'string' && <p role="status">{state.said}</p>}
+      <p class="small-text">{text.copyNote}</p>
+    </Card>
+  );
+}
+
+function Studio(props: ScreenProps) {
+  const { state, send } = props;
+  const [door, setDoor] = useState<'none' | 'join' | 'claim'>(state.path === '/people/join' ? 'join' : 'none');
+  const { link } = state;
+  if (!link.joined)
+    return (
+      <Card title={text.studio}>
+        {door === 'none' ? (
+          <>
+            <p>{text.alone}</p>
+            <div class="acts">
+              <button type="button" onClick={() => setDoor('join')}>
+                {text.join}
+              </button>
+              <button type="button" onClick={() => setDoor('claim')}>
+                {text.claim}
+              </button>
+            </div>
+            {link.pendingCode && <p role="status">{text.waitsForSignal(link.pendingCode)}</p>}
+          </>
+        ) : (
+          <JoinForm {...props} claim={door === 'claim'} onLeave={() => setDoor('none')} />
+        )}
+      </Card>
+    );
+  return (
+    <Card title={link.studioName || text.studio}>
+      <p>
+        {text.states[link.state]} {link.heardAt ? ago(link.heardAt, Date.now()) : ''}
+      </p>
+      {link.trouble && <p role="alert">{link.trouble}</p>}
+      <button type="button" onClick={() => send({ type: 'link', do: { do: 'send-now' } })}>
+        {text.sendNow}
+      </button>
+      <Everyone {...props} />
+      {link.role === 'keeper' && <Invites {...props} />}
+    </Card>
+  );
+}
+
+function Everyone({ state, send }: ScreenProps) {
+  const roles = list(state.rows, 'role');
+  const endings = list(state.rows, 'ending');
+  const ended = (id: string) => endings.some((e) => shown(e, 'phone') === id || shown(e, 'person') === id);
+  const keeper = state.link.role === 'keeper';
+  return (
+    <>
+      <h3>{text.people}</h3>
+      {list(state.rows, 'person').map((p) => {
+        const role = roles.findLast((r) => shown(r, 'person') === p.id);
+        const name = role ? text.roles[shown(role, 'role') as keyof typeof text.roles] : undefined;
+        return <Row key={p.id} title={String(shown(p, 'name') ?? '')} detail={ended(p.id) ? text.ended : name} />;
+      })}
+      <h3>{text.phones}</h3>
+      {list(state.rows, 'phone').map((p) => (
+        <div key={p.id}>
+          <Row title={String(shown(p, 'label') ?? '')} detail={ended(p.id) ? text.ended : undefined} end={when(p.t)} />
+          {keeper && !ended(p.id) && (
+            <button
+              type="button"
+              class="small-act"
+              onClick={() => send({ type: 'link', do: { do: 'end', phone: p.id } })}
+            >
+              {text.endPhone}
+            </button>
+          )}
+        </div>
+      ))}
+    </>
+  );
+}
+
+type Made = { code: string; ends: string; url?: string };
+
+function Invites({ state, send }: ScreenProps) {
+  const [role, setRole] = useState<'operator' | 'keeper' | 'guest'>('operator');
+  const made = state.said as Made | undefined;
+  const invite = (kind: 'person' | 'my-phone' | 'class') => send({ type: 'link', do: { do: 'invite', kind, role } });
+  return (
+    <>
+      <h3>{text.invite}</h3>
+      <TileRow
+        name="role"
+        legend={text.inviteRole}
+        size="chip"
+        options={options(text.roles)}
+        chosen={[role]}
+        onChoose={(id) => setRole(id as typeof role)}
+      />
+      <div class="acts">
+        <button type="button" onClick={() => invite('person')}>
+          {text.invitePerson}
+        </button>
+        <button type="button" onClick={() => invite('my-phone')}>
+          {text.invitePhone}
+        </button>
+        <button type="button" onClick={() => invite('class')}>
+          {text.inviteClass}
+        </button>
+      </div>
+      {typeof made === 'object' && made?.code && (
+        <div role="status">
+          <p class="code">{`${made.code.slice(0, 4)} ${made.code.slice(4)}`}</p>
+          <p>{text.inviteEnds(when(Date.parse(made.ends)))}</p>
+          <Qr text={`${location.origin}/people/join#${made.code}`} label={text.qrLabel} instead={text.qrInstead} />
+        </div>
+      )}
+    </>
+  );
+}
+
+function Kept({ state, send }: ScreenProps) {
+  const { storage } = state;
+  const size = (n: number) => `${new Intl.NumberFormat(undefined, { maximumFractionDigits: 1 }).format(n / 1e6)} MB`;
+  return (
+    <Card title={text.storage}>
+      <p>{storage.kept === undefined ? text.unknownKept : storage.kept ? text.kept : text.notKept}</p>
+      {storage.used !== undefined && storage.allowed !== undefined && (
+        <p>{text.used(size(storage.used), size(storage.allowed))}</p>
+      )}
+      <p>{storage.installed ? text.installed : text.notInstalled}</p>
+      {!storage.kept && (
+        <button type="button" onClick={() => send({ type: 'keep-storage' })}>
+          {text.askKeep}
+        </button>
+      )}
+    </Card>
+  );
+}
+
+function Reading({ state, send }: ScreenProps) {
+  const { settings } = state;
+  const set = (more: Partial<Settings>) => send({ type: 'settings', set: more });
+  return (
+    <Card title={text.reading}>
+      <TileRow
+        name="theme"
+        legend={text.theme}
+        size="chip"
+        options={options(text.themes)}
+        chosen={[settings.theme]}
+        onChoose={(id) => set({ theme: id as Settings['theme'] })}
+      />
+      <TileRow
+        name="size"
+        legend={text.size}
+        size="chip"
+        options={options(text.sizes)}
+        chosen={[settings.text]}
+        onChoose={(id) => set({ text: id as Settings['text'] })}
+      />
+      <TileRow
+        name="hand"
+        legend={text.hand}
+        size="chip"
+        options={options(text.hands)}
+        chosen={[settings.hand]}
+        onChoose={(id) => set({ hand: id as Settings['hand'] })}
+      />
+      <h3>{text.cues}</h3>
+      {(['sound', 'buzz', 'flash', 'voice'] as const).map((cue) => (
+        <Switch key={cue} label={text.cueNames[cue]} on={settings[cue]} onSwitch={(on) => set({ [cue]: on })} />
+      ))}
+      <h3>{text.gaps}</h3>
+      {(['pickUpS', 'holdS', 'quietS'] as const).map((gap) => {
+        const { least, most } = gapBounds[gap];
+        const now = settings.gaps[gap];
+        const to = (n: number) => set({ gaps: { ...settings.gaps, [gap]: Math.min(most, Math.max(least, n)) } });
+        return (
+          <Stepper
+            key={gap}
+            label={text.gapNames[gap]}
+            value={String(now)}
+            less={{ label: '−', onStep: () => to(now - 1), disabled: now <= least }}
+            more={{ label: '+', onStep: () => to(now + 1), disabled: now >= most }}
+          />
+        );
+      })}
+      <Switch label={text.gauge} on={settings.gauge} onSwitch={(gauge) => set({ gauge })} />
+    </Card>
+  );
+}

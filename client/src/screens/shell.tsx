@@ -1,0 +1,65 @@
+/** Which screen stands where: the task layer, the four places, and what is there before the first machine. */
+import { lazy, Suspense } from 'preact/compat';
+import type { App, Send, State } from '../app';
+import { text } from '../text/shell';
+import { Notice } from '../ui/card';
+import { Changes } from './changes';
+import { First } from './first';
+import { Frame } from './frame';
+import { TaskScreen } from './task';
+
+const Bench = lazy(() => import('./bench').then((m) => m.Bench));
+const Book = lazy(() => import('./book').then((m) => m.Book));
+const People = lazy(() => import('./people').then((m) => m.People));
+
+export type ScreenProps = { state: State; send: Send };
+
+export function Shell({ app }: { app: App }) {
+  const state = app.state.value;
+  return (
+    <>
+      {state.trouble && <Notice kind="stop" text={text.trouble[state.trouble]} />}
+      {/* links inside the app never load a page anew */}
+      <div onClickCapture={(e) => follow(e, app.send)}>
+        <Suspense fallback={<p class="screen">{text.opening}</p>}>{screen({ state, send: app.send })}</Suspense>
+      </div>
+    </>
+  );
+}
+
+function screen(props: ScreenProps) {
+  const { state } = props;
+  const [, place = ''] = state.path.split('/');
+  if (state.phase === 'starting') return <p class="screen">{text.opening}</p>;
+  if (state.phase === 'broken') return <p class="screen">{text.broken}</p>;
+  if (state.phase === 'new') return <First {...props} />;
+  if (state.task && (place === 'task' || state.machine === '')) return <TaskScreen {...props} />;
+  switch (place) {
+    case 'changes':
+      return <Changes {...props} />;
+    case 'book':
+      return <Book {...props} />;
+    case 'people':
+      return <People {...props} />;
+    case 'bench':
+      return <Bench {...props} />;
+    default:
+      return <Frame {...props} />;
+  }
+}
+
+function follow(e: MouseEvent, send: Send): void {
+  const a = (e.target as Element).closest('a');
+  if (
+    !a ||
+    a.target ||
+    a.hasAttribute('download') ||
+    a.origin !== location.origin ||
+    e.metaKey ||
+    e.ctrlKey ||
+    e.button !== 0
+  )
+    return;
+  e.preventDefault();
+  send({ type: 'go', path: a.pathname });
+}
