@@ -42,6 +42,7 @@ export type Change = {
   readonly dialTenths?: number;
   readonly strikes?: string;
   readonly backOf?: string;
+  readonly sameAs?: readonly string[]; // of 'same': the records that are one; none: they are two
   readonly after: readonly string[];
   readonly why?: string;
   readonly balancing?: string;

@@ -114,13 +114,13 @@ describe('position', () => {
       'lost',
     ],
     [
-      'two markers apart',
+      'two markers apart, both flush',
       [
         ['o', 'move', 5, []],
         ['n', 'neutral', 0, ['o']],
         ['m', 'neutral', 0, ['o']],
       ],
-      'lost',
+      { known: 0 },
     ],
     [
       'a marker that saw both',
