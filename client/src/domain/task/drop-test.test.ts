@@ -69,6 +69,12 @@ describe('drop test', () => {
     expect(set).toMatchObject({ interrupted: true, drops: [{ answer: 'right' }] });
   });
 
+  it('is whole when all three were read before Stop', () => {
+    expect(
+      reading(['start', 'passed0', 'passed1', 'stop', 'right@0', 'right@1', 'right@2', 'next']),
+    ).not.toHaveProperty('interrupted');
+  });
+
   it('runs one drop again, and throws one out', () => {
     const again = play('drop-test', filled, [...run, 'falls@1', 'again@1']);
     expect(again.state?.data).toMatchObject({ run: [1], rows: [{}, {}, {}] });

@@ -1,0 +1,94 @@
+import { describe, expect, it } from 'vitest';
+import { fact, undo } from './facts';
+import { act, offers } from './run';
+import { bobbinCase, filled, hex, machine, play, said } from './world';
+
+const ids = Array.from({ length: 16 }, (_, i) => hex(0x5000 + i));
+const open = (words: readonly string[], task: 'sew' | 'drop-test' | 'balance' = 'sew', ctx = filled) => {
+  const here = play(task, ctx, words);
+  if (!here.state) throw new Error('closed');
+  return { state: here.state, ctx: { ...here.ctx, ids } };
+};
+
+describe('coming back', () => {
+  const { state, ctx } = open(['next', '1@0']);
+  const opened = (ms: number) => act(state, { do: 'opened' }, { ...ctx, now: state.touchedAt + ms });
+
+  it('shows the same step, and asks after more than a minute where starting again means something', () => {
+    expect(opened(60_000).state).toEqual(state);
+    expect(opened(60_001).state?.asking).toBe('carry-on');
+    expect(act(open([]).state, { do: 'opened' }, { ...ctx, now: state.touchedAt + 9e6 }).state?.asking).toBeUndefined();
+  });
+  it('takes nothing else until it is answered; carrying on keeps what was tapped, starting again clears it', () => {
+    const asked = opened(60_001).state ?? state;
+    expect(offers(asked, ctx).map((o) => o.action.do)).toEqual(['carry-on', 'again', 'leave']);
+    expect(act(asked, said('2@180'), ctx).refused).toBe(true);
+    expect(act(asked, { do: 'carry-on' }, ctx).state?.data.rays).toEqual({ '0': { score: '1' } });
+    expect(act(asked, { do: 'again' }, ctx).state?.data.rays).toBeUndefined();
+  });
+  it('leaving keeps the place', () => {
+    const left = act(state, { do: 'leave' }, { ...ctx, now: ctx.now + 5 });
+    expect(left).toMatchObject({ state: { ...state, touchedAt: ctx.now + 5 }, drafts: [] });
+  });
+});
+
+describe('the step before', () => {
+  const backs = (words: readonly string[]) => {
+    const { state, ctx } = open(words, 'drop-test');
+    return offers(state, ctx).some((o) => o.action.do === 'back');
+  };
+  it('is there while nothing was written, and not behind a record', () => {
+    expect(backs(['finger'])).toBe(true);
+    expect(backs(['finger', 'tips'])).toBe(false);
+    expect(backs([])).toBe(false);
+  });
+});
+
+describe('a quilt’s start', () => {
+  it('sews the star once; the next round is two lines again', () => {
+    const start = ['clean', 'right', 'right', 'finger', 'tips', 'next', 'as_usual'];
+    const first = open(start, 'balance');
+    expect(first.state.data.form).toBe('star');
+    const round = [...start, 'next', '1@all', 'next', 'not-now', 'next', 'next'];
+    expect(open(round, 'balance').state).toMatchObject({
+      task: 'sew',
+      step: 'stitch',
+      data: { form: 'lines' },
+      round: 2,
+    });
+  });
+});
+
+describe('outside a task', () => {
+  it('a fact is one tap', () => {
+    const ctx = { ...filled, ids };
+    expect(fact('good', ctx)).toMatchObject([{ kind: 'event', set: { type: 'good', machine, bobbinCase, zone: 120 } }]);
+    expect(fact('new-needle', ctx)).toMatchObject([
+      { kind: 'event', set: { type: 'new-needle' } },
+      { kind: 'bench', id: machine, set: { needleSince: filled.now } },
+    ]);
+    console.log('taps: a fact 1');
+  });
+  it('any change can be taken back for good, both ways', () => {
+    const { ctx } = play('change-screw', filled, [`bobbin:${bobbinCase}`, 'add5', 'next']);
+    const change = ctx.changes[0]?.id ?? '';
+    expect(undo('turned-back', change, { ...ctx, ids })).toMatchObject([
+      { set: { type: 'back', minutes: -5, backOf: change, after: [change] } },
+    ]);
+    expect(undo('wrote-wrong', change, { ...ctx, ids })).toMatchObject([{ set: { type: 'strike', strikes: change } }]);
+    expect(undo('wrote-wrong', 'nobody', { ...ctx, ids })).toEqual([]);
+  });
+  it('a dial turned back gets the number it had', () => {
+    const dial = { ...filled, machines: filled.machines.map((m) => ({ ...m, topKnob: 'dial' as const })) };
+    const one = play('change-screw', dial, [`top:${machine}`, 'set30', 'next']);
+    const two = play(
+      'change-screw',
+      { ...one.ctx, now: one.ctx.now + 9000 },
+      [`top:${machine}`, 'set40', 'next'],
+      undefined,
+      1,
+    );
+    const last = two.ctx.changes.at(-1)?.id ?? '';
+    expect(undo('turned-back', last, { ...two.ctx, ids })).toMatchObject([{ set: { type: 'dial', dialTenths: 30 } }]);
+  });
+});
