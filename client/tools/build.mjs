@@ -1,6 +1,9 @@
 // npm run build: one static binary with the client inside.
-import { binary, build, install } from './steps.mjs';
+import { binary, bundle, compile, install, main, version } from './steps.mjs';
 
-install();
-build();
-console.log(`built ${binary}`);
+await main(() => {
+  install();
+  bundle();
+  compile();
+  console.log(`${binary}, version ${version}`);
+});

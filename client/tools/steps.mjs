@@ -1,36 +1,66 @@
 // What start, build and test share: each step does only what is missing.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 
-/** Ends the program with one sentence. */
-export function fail(sentence) {
-  console.error(sentence);
-  process.exit(1);
+process.chdir(fileURLToPath(new URL('../..', import.meta.url))); // every path below is from the root of the tree
+
+const project = JSON.parse(readFileSync('package.json', 'utf8'));
+export const version = project.version;
+export const binary = process.platform === 'win32' ? 'bin/evenpull.exe' : 'bin/evenpull';
+
+/** Something a person has to do first; its message is one sentence for them. */
+export class Missing extends Error {}
+
+/** Runs a program's steps; what is missing ends it with its one sentence and exit code 1. */
+export async function main(steps) {
+  try {
+    await steps();
+  } catch (e) {
+    console.error(e instanceof Missing ? e.message : e);
+    process.exit(1);
+  }
 }
 
-/** Runs a command with its output shown; ends the program when it fails. */
+const sentences = {
+  go: `Go is not on this machine: install Go ${/^go (\d+\.\d+)/m.exec(readFileSync('go.mod', 'utf8'))?.[1]} or later and try again.`,
+  npm: 'npm is not on this machine: install Node.js together with npm and try again.',
+};
+
+/** Runs a command with its output shown. Throws Missing where it is not there or does not work. */
 export function run(command, args, env = {}) {
   const r = spawnSync(command, args, { stdio: ['ignore', 'inherit', 'inherit'], env: { ...process.env, ...env } });
-  if (r.error?.code === 'ENOENT') fail(`${command} is not on this machine; install it and try again.`);
-  if (r.status !== 0) fail(`${command} ${args.join(' ')} did not work; what it says stands above.`);
+  if (r.error) throw new Missing(sentences[command] ?? `${command} could not be run: ${r.error.message}.`);
+  if (r.status !== 0) throw new Missing(`"${command} ${args.join(' ')}" did not work; what it says stands above.`);
 }
 
-const STAMP = 'node_modules/.evenpull-lock';
+const stamp = 'node_modules/.installed';
 
 /** Installs the locked packages when the lock file changed. */
 export function install() {
+  const [major, minor] = process.versions.node.split('.').map(Number);
+  const [wantMajor = 0, wantMinor = 0] = project.engines.node.match(/\d+/g).map(Number);
+  if (major < wantMajor || (major === wantMajor && minor < wantMinor))
+    throw new Missing(
+      `Node.js ${process.versions.node} is too old: install ${wantMajor}.${wantMinor} or later and try again.`,
+    );
   const lock = createHash('sha256').update(readFileSync('package-lock.json')).digest('hex');
-  if (existsSync(STAMP) && readFileSync(STAMP, 'utf8') === lock) return;
+  if (existsSync(stamp) && readFileSync(stamp, 'utf8') === lock) return;
+  console.log('Installing the locked packages …');
   run('npm', ['ci', '--no-audit', '--no-fund', '--loglevel=error']);
-  writeFileSync(STAMP, lock);
+  writeFileSync(stamp, lock);
 }
 
-export const version = JSON.parse(readFileSync('package.json', 'utf8')).version;
-export const binary = process.platform === 'win32' ? 'bin/evenpull.exe' : 'bin/evenpull';
-
-/** Bundles the client and builds one static binary with it inside. */
-export function build() {
+/** Bundles the client into server/web/dist. */
+export function bundle() {
   run('go', ['run', './client/build']);
-  run('go', ['build', '-trimpath', '-ldflags', `-s -w -X main.version=${version}`, '-o', binary, './server'], { CGO_ENABLED: '0' });
+}
+
+/** Builds one static binary with the client inside. */
+export function compile(to = binary, name = version) {
+  mkdirSync('bin', { recursive: true });
+  run('go', ['build', '-trimpath', '-ldflags', `-s -w -X main.version=${name}`, '-o', to, './server'], {
+    CGO_ENABLED: '0',
+  });
 }
