@@ -184,6 +184,10 @@ describe('a record that may not', () => {
     );
   });
 
+  test('that two changes are two is a record that names none', () => {
+    expect(faults('change', { screw: `top:${id}`, type: 'same', after: [id] }, true)).toEqual([]);
+  });
+
   test('a field of an older record may be changed alone', () => {
     expect(faults('machine', { body: 'sit-down' }, false)).toEqual([]);
     expect(faults('machine', { name: '' }, false)).toEqual([]);

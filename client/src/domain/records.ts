@@ -287,7 +287,7 @@ function notBoth(a: string, b: string) {
 
 /** Each type of change with the one field that makes it; minutes and a dial number are never in the same record. */
 function changeFault(set: Fields): Fault | undefined {
-  const needs = { move: 'minutes', back: 'minutes', dial: 'dialTenths', strike: 'strikes', same: 'sameAs' } as const;
+  const needs = { move: 'minutes', back: 'minutes', dial: 'dialTenths', strike: 'strikes' } as const; // same: without sameAs they are two
   const field =
     typeof set.type === 'string' && Object.hasOwn(needs, set.type) ? needs[set.type as keyof typeof needs] : undefined;
   return (field ? missing(set, field) : undefined) ?? notBoth('minutes', 'dialTenths')(set);
