@@ -166,9 +166,13 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 			t = &Field{}
 		}
 		dead := named(name, t.Dead, ctx)
-		f.Live = slices.DeleteFunc(f.Live, func(v Value) bool {
-			return t.live(v.Dot) < 0 && (theirC.Has(v.Dot) || slices.Contains(dead, v.Dot))
-		})
+		for _, v := range slices.Clone(f.Live) {
+			if t.live(v.Dot) < 0 && (theirC.Has(v.Dot) || slices.Contains(dead, v.Dot)) {
+				// Where our own vector does not cover it yet, others may have it from us:
+				// it is handed on as dead until the vector says the same.
+				f.kill(v.Dot, ctx)
+			}
+		}
 		for _, v := range t.Live {
 			if ctx.Purged(v.Dot) {
 				v.Value = nil

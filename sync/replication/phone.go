@@ -194,9 +194,9 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 		p.Base.Raise(a.Have)
 		c.Reading = 0
 	}
-	if req.Back != nil && len(c.Back) > 0 && !refusedNow(a) {
+	if len(c.Back) > 0 && req.Back == &c.Back[0] && !refusedNow(a) {
 		c.Back = c.Back[1:]
-	} else if req.Have != nil && c.Ask && !a.More {
+	} else if req.Back == nil && req.Have != nil && c.Ask && !a.More {
 		c.Ask = false
 		c.Back = p.handBack(a.Have, c.Doubt, backSize)
 		c.Doubt = nil
@@ -287,26 +287,26 @@ func (p *Phone) newReplica(from uint64) {
 	rest := p.Outbox
 	p.Replica, p.Acked, p.Outbox = to, ops.Digest{}, nil
 	for _, o := range rest {
-		p.rewrite(o.Op, k)
+		p.rewrite(o.Op, k.Dot)
 	}
 }
 
 // rewrite puts an op back into the outbox under the next number, with the dots
 // that it names under their new name.
-func (p *Phone) rewrite(op ops.Op, k merge.Fork) {
+func (p *Phone) rewrite(op ops.Op, to func(ops.Dot) ops.Dot) {
 	n, prev := p.last()
 	op.Replica, op.N = p.Replica, n+1
 	over := maps.Clone(op.Over)
 	for name, dots := range over {
 		over[name] = slices.Clone(dots)
 		for i, d := range dots {
-			over[name][i] = k.Dot(d)
+			over[name][i] = to(d)
 		}
 	}
 	op.Over = over
 	set := maps.Clone(op.Set)
 	for name, value := range set {
-		set[name] = merge.References(op.Kind, name, value, k.Dot)
+		set[name] = merge.References(op.Kind, name, value, to)
 	}
 	op.Set = set
 	op, err := ops.Encode(op)
@@ -325,11 +325,19 @@ func (p *Phone) takeFork(k merge.Fork) {
 	p.Base.Rename(k)
 	rest := p.Outbox
 	p.Outbox = nil
+	to := k.Dot
 	if mine { // whoever writes under that name next is not us
 		p.Replica, p.Acked = p.Random(), ops.Digest{}
+		fresh := p.Replica
+		to = func(d ops.Dot) ops.Dot {
+			if len(rest) > 0 && d.Replica == k.Replica && d.N >= rest[0].Op.N {
+				return ops.Dot{Replica: fresh, N: d.N - rest[0].Op.N + 1}
+			}
+			return k.Dot(d)
+		}
 	}
 	for _, o := range rest {
-		p.rewrite(o.Op, k)
+		p.rewrite(o.Op, to)
 	}
 }
 

@@ -1,7 +1,6 @@
 package replication
 
 import (
-	"encoding/json"
 	"maps"
 	"slices"
 
@@ -82,7 +81,7 @@ func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (f
 		}
 		raw := l.Op
 		if v, void := tx.Void(d); void {
-			raw, _ = json.Marshal(map[string]VoidAt{"void": {N: n, Chain: l.Chain, Kind: v.Kind, ID: v.ID, Over: v.Over, Reason: v.Reason}})
+			raw, _ = Marshal(map[string]VoidAt{"void": {N: n, Chain: l.Chain, Kind: v.Kind, ID: v.ID, Over: v.Over, Reason: v.Reason}})
 		}
 		if raw == nil {
 			break

@@ -4,6 +4,7 @@
 package replication
 
 import (
+	"bytes"
 	"encoding/json"
 
 	"evenpull/sync/merge"
@@ -106,6 +107,18 @@ type Refusal struct {
 	N       uint64 `json:"n"`
 	Reason  string `json:"reason"`
 	ForGood bool   `json:"forGood"`
+}
+
+// Marshal writes a message. Ops and values in it keep their bytes: the library's
+// own Marshal would escape some characters in them, and their digests would no longer hold.
+func Marshal(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
 }
 
 // ReadRecords decodes the records of an answer.

@@ -195,7 +195,7 @@ func (s *Server) Since(after uint64, maxBytes int) (records []json.RawMessage, u
 		if size >= maxBytes && seq > upTo {
 			return records, upTo, true
 		}
-		b, err := json.Marshal(s.Records[k])
+		b, err := replication.Marshal(s.Records[k])
 		if err != nil {
 			panic(err)
 		}

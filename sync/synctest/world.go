@@ -59,6 +59,7 @@ type World struct {
 	purged  map[string]bool
 	refused map[string]bool
 	records []ops.ID
+	trace   func(format string, a ...any)
 	calm    map[string]bool // hazards left out, to find which one breaks a seed
 }
 
@@ -138,7 +139,7 @@ func (w *World) step() error {
 
 func (w *World) write(p *phone) error {
 	id, field := w.records[w.R.IntN(len(w.records))], string(rune('a'+w.R.IntN(2)))
-	value := fmt.Sprintf("v%d", len(w.written))
+	value := fmt.Sprintf("v%d <&>\u2028", len(w.written))
 	var saw []string
 	if f := p.Shown("note", id).Fields[field]; f != nil {
 		for _, v := range f.Live {
@@ -233,6 +234,7 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	if err != nil {
 		return err
 	}
+	w.say("phone %d %s at %s: %s", slices.Index(w.phones, p), p.Replica.String()[:4], s.ID, brief(req, a))
 	if req.Back != nil {
 		w.Counts.HandBacks++
 	}
@@ -282,7 +284,7 @@ func (w *World) serve(s *Server, req *replication.Request, may replication.Right
 }
 
 func through(from, to any) error {
-	b, err := json.Marshal(from)
+	b, err := replication.Marshal(from)
 	if err != nil {
 		return err
 	}
@@ -301,6 +303,7 @@ func (w *World) relay(lossy bool) error {
 	if lossy && w.R.IntN(6) == 0 {
 		return nil
 	}
+	w.say("relay: %s", brief(req, a))
 	forks := len(w.servers[1].forks)
 	if err := w.up.Take(w.servers[1], req, a); err != nil {
 		return err
@@ -412,4 +415,30 @@ func difference(a, b string) string {
 		}
 	}
 	return fmt.Sprintf("%d lines against %d", len(x), len(y))
+}
+
+func (w *World) say(format string, a ...any) {
+	if w.trace != nil {
+		w.trace(format, a...)
+	}
+}
+
+// brief tells an exchange in one line.
+func brief(req *replication.Request, a *replication.Answer) string {
+	out := fmt.Sprintf("after %d reading %d from %d +%d", req.After, req.Reading, req.From, len(req.Ops))
+	for _, f := range req.Frames {
+		out += fmt.Sprintf(" [%s %d +%d]", f.Replica.String()[:4], f.From, len(f.Ops))
+	}
+	if req.Back != nil {
+		out += fmt.Sprintf(" back %d last %v", len(req.Back.Records), req.Back.Last)
+	}
+	out += fmt.Sprintf(" -> upTo %d reading %d more %v wrong %q records %d", a.UpTo, a.Reading, a.More, a.Wrong, len(a.Records))
+	for _, r := range a.Refused {
+		out += fmt.Sprintf(" refused %s:%d %s", r.Replica.String()[:4], r.N, r.Reason)
+	}
+	out += " have"
+	for r, e := range a.Have {
+		out += fmt.Sprintf(" %s:%d", r.String()[:4], e.N)
+	}
+	return out
 }
