@@ -1,110 +1,49 @@
-/** The one database: its stores, its upgrades, and what to do when the browser takes it away. */
-import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
-import type { Field, Void } from '../sync/merge';
-import type { Json, Stamp } from '../sync/ops';
+/** The one database: its tables, its upgrades, and what to do when the browser takes it away. */
+import { type DBSchema, type IDBPDatabase, type IDBPTransaction, type IndexNames, openDB } from 'idb';
+import { failure, StoreError } from './errors';
+import type { Engine, How, Key, Span, Table, Tables, Tx } from './tables';
 
-/** A record as it is shown (base with the outbox on top). `base` is there only while own ops on it are not acknowledged. */
-export type Row = {
-  studio: string;
-  kind: string;
-  id: string;
-  parent: string;
-  t: number; // ms UTC of its first write
-  fields: Record<string, Field>;
-  base?: Record<string, Field>;
-};
-
-/** An own op that no server acknowledged yet. */
-export type Pending = {
-  studio: string;
-  replica: string;
-  n: number;
-  text: string;
-  chain: string;
-  kind: string;
-  id: string;
-};
-
-/** Words that no server takes: shown until the person decides. */
-export type Needed = { key?: number; studio: string; at: number; reason: string; text: string };
-
-/** A text that is being typed. `base` tells which values it was typed over. */
-export type TextDraft = {
-  key: string;
-  studio: string;
-  kind: string;
-  id: string;
-  field: string;
-  text: string;
-  at: number;
-};
-
-export type KeptTask = { id: string; studio: string; touchedAt: number; filed?: boolean; state: Json };
-
-export type Photo = { sha256: string; bytes: ArrayBuffer; type: string; sent: boolean };
-
-/** How far one server was read. */
-export type Cursor = {
-  epoch: string;
-  after: number;
-  digest: string;
-  reading: number;
-  ask?: boolean;
-  back?: readonly string[]; // keys still to hand back, or undefined when nothing is
-  doubt?: readonly string[];
-  heardAt?: number;
-};
-
-/** One writer's place in one studio. */
-export type Phone = {
-  studio: string;
-  replica: string;
-  acked: number; // own ops that a server has
-  ackedChain: string; // the whole chain digest there, hex
-  last: number; // own ops written
-  lastChain: string;
-  clock: Stamp;
-  c: Record<string, readonly [n: number, short: string]>;
-  voids: Void[];
-  purged: string[];
-  cursors: Record<string, Cursor>;
-  server?: string; // the one it last talked to
-  copies: number; // things written since the last copy out
-  copiedAt: number;
-};
-
-export type Meta = { key: string; value: unknown };
-
-interface Schema extends DBSchema {
-  records: { key: [string, string, string]; value: Row; indexes: { byParent: [string, string, string, number] } };
-  outbox: { key: [string, string, number]; value: Pending };
-  phones: { key: string; value: Phone };
-  needs: { key: number; value: Needed; indexes: { studio: string } };
-  drafts: { key: string; value: TextDraft };
-  tasks: { key: string; value: KeptTask };
-  photos: { key: string; value: Photo };
-  meta: { key: string; value: Meta };
-}
-
-export type Db = IDBPDatabase<Schema>;
 export const databaseName = 'evenpull';
 /** Upgrades only add. A database of each released number opens in the tests. */
 export const databaseVersion = 1;
 
-/** Why the store can't do what was asked; the screen has a sentence for each. */
-export class StoreError extends Error {
-  constructor(
-    readonly reason: 'full' | 'blocked' | 'lost' | 'newer' | 'refused',
-    cause?: unknown,
-  ) {
-    super(`store: ${reason}`, { cause });
+type Schema = DBSchema & {
+  [T in Table]: { key: IDBValidKey; value: Tables[T]; indexes: { byParent: IDBValidKey } };
+};
+type Db = IDBPDatabase<Schema>;
+
+export type Hooks = {
+  /** Another tab holds an older database open: the person must close it. */
+  onBlocked?(): void;
+};
+
+/** Opens the database. Throws StoreError: 'newer' for one of a later version, 'lost' where there is none to be had. */
+export async function openEngine(name = databaseName, hooks: Hooks = {}): Promise<Engine> {
+  let handle = open(name, hooks, forget);
+  /** A dead handle: the next act opens anew. */
+  function forget() {
+    handle = open(name, hooks, forget);
+    handle.catch(() => {}); // who uses it is told
   }
+  await handle;
+  return {
+    async run(tables, how, work) {
+      const used = handle;
+      try {
+        return await inTransaction(await used, tables, how, work);
+      } catch (e) {
+        if (!(e instanceof StoreError) || e.reason !== 'lost') throw e;
+      }
+      if (handle === used) forget();
+      return inTransaction(await handle, tables, how, work);
+    },
+    close: async () => (await handle).close(),
+  };
 }
 
-/** Opens the database. `onBlocked` says that another tab holds an older one open; `onGone` that this handle is dead. */
-export async function openDb(name: string, hooks: { onBlocked(): void; onGone(): void }): Promise<Db> {
+async function open(name: string, hooks: Hooks, gone: () => void): Promise<Db> {
   try {
-    return await openDB<Schema>(name, databaseVersion, {
+    const db = await openDB<Schema>(name, databaseVersion, {
       upgrade(db, from) {
         if (from < 1) {
           db.createObjectStore('records', { keyPath: ['studio', 'kind', 'id'] }).createIndex('byParent', [
@@ -113,33 +52,78 @@ export async function openDb(name: string, hooks: { onBlocked(): void; onGone():
             'parent',
             't',
           ]);
-          db.createObjectStore('outbox', { keyPath: ['studio', 'replica', 'n'] });
+          db.createObjectStore('outbox', { keyPath: ['studio', 'n'] });
           db.createObjectStore('phones', { keyPath: 'studio' });
-          db.createObjectStore('needs', { keyPath: 'key', autoIncrement: true }).createIndex('studio', 'studio');
-          db.createObjectStore('drafts', { keyPath: 'key' });
-          db.createObjectStore('tasks', { keyPath: 'id' });
-          db.createObjectStore('photos', { keyPath: 'sha256' });
+          db.createObjectStore('needs', { keyPath: ['studio', 'key'] });
+          db.createObjectStore('drafts', { keyPath: ['studio', 'key'] });
+          db.createObjectStore('tasks', { keyPath: ['studio', 'id'] });
+          db.createObjectStore('photos', { keyPath: ['studio', 'sha256'] });
+          db.createObjectStore('photoWork', { keyPath: ['studio', 'sha256'] });
           db.createObjectStore('meta', { keyPath: 'key' });
         }
       },
-      blocked: hooks.onBlocked,
+      blocked: () => hooks.onBlocked?.(),
       blocking(_current, _wanted, event) {
-        (event.target as IDBDatabase).close(); // let the other tab upgrade; the next act here opens anew
-        hooks.onGone();
+        (event.target as IDBDatabase).close(); // lets the other tab upgrade; the next act here opens anew
+        gone();
       },
-      terminated: hooks.onGone,
+      terminated: gone,
     });
+    return db;
   } catch (e) {
-    if (e instanceof DOMException && e.name === 'VersionError') throw new StoreError('newer', e);
-    throw failure(e);
+    const f = failure(e);
+    throw f instanceof StoreError ? f : new StoreError('lost', e);
   }
 }
 
-/** A browser's error as one of ours. */
-export function failure(e: unknown): unknown {
-  if (!(e instanceof DOMException)) return e;
-  if (e.name === 'QuotaExceededError') return new StoreError('full', e);
-  if (e.name === 'InvalidStateError' || e.name === 'UnknownError' || e.name === 'AbortError')
-    return new StoreError('lost', e);
-  return e;
+async function inTransaction<T>(db: Db, tables: readonly Table[], how: How, work: (tx: Tx) => Promise<T>): Promise<T> {
+  let tx: IDBPTransaction<Schema, Table[], 'readwrite'>;
+  try {
+    // Typed as one that writes: a transaction that was opened to read refuses writes by itself.
+    tx = db.transaction([...tables], how === 'read' ? ('readonly' as 'readwrite') : 'readwrite', {
+      durability: how === 'write' ? 'strict' : 'relaxed',
+    });
+  } catch (e) {
+    throw failure(e);
+  }
+  tx.done.catch(() => {}); // awaited below, but maybe not before it fails
+  try {
+    const result = await work(overIdb(tx));
+    await tx.done;
+    return result;
+  } catch (e) {
+    try {
+      tx.abort();
+    } catch {
+      // it has ended already
+    }
+    await tx.done.catch(() => {});
+    throw failure(tx.error ?? e);
+  }
 }
+
+function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
+  const failing = (request: Promise<unknown>) => void request.catch(() => {}); // it fails the transaction, which tells
+  return {
+    get: (table, key) => tx.objectStore(table).get(key as IDBValidKey) as Promise<never>,
+    list: async (table, span, { index, most, newestFirst } = {}) => {
+      const store = tx.objectStore(table);
+      const source = index ? store.index(index as IndexNames<Schema, Table>) : store;
+      if (!newestFirst) return (await source.getAll(rangeOf(span), most)) as never[];
+      const rows: never[] = [];
+      let cursor = most === 0 ? null : await source.openCursor(rangeOf(span), 'prev');
+      while (cursor) {
+        rows.push(cursor.value as never);
+        cursor = rows.length === most ? null : await cursor.continue();
+      }
+      return rows;
+    },
+    count: (table, span) => tx.objectStore(table).count(rangeOf(span)),
+    put: (table, row) => failing(tx.objectStore(table).put(row)),
+    remove: (table, which) => failing(tx.objectStore(table).delete(isSpan(which) ? rangeOf(which) : asKey(which))),
+  };
+}
+
+const isSpan = (which: Key | Span): which is Span => typeof which === 'object' && 'from' in which;
+const asKey = (key: Key) => key as IDBValidKey;
+const rangeOf = ({ from, to, after }: Span) => IDBKeyRange.bound(asKey(from), asKey(to), after ?? false);

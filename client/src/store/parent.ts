@@ -1,7 +1,7 @@
-/** Under what a record is found: the key of the index that Frame reads its machine by. */
-import type { Json } from '../sync/ops';
+/** Under what a record is found, and when it was made: the index that Frame reads its machine by. Pure. */
+import type { Field } from '../sync/merge';
 
-type Fields = { readonly [field: string]: Json | undefined };
+type Fields = { readonly [field: string]: Field };
 
 /** The field that names a kind's parent, the first of those that is there. Kinds without an entry are read whole. */
 const parents: { readonly [kind: string]: readonly string[] } = {
@@ -13,15 +13,25 @@ const parents: { readonly [kind: string]: readonly string[] } = {
   symptom: ['machine'],
   balancing: ['machine'],
   quilt: ['machine'],
+  recipe: ['machine'],
   recipeUse: ['recipe'],
+  note: ['machine', 'bobbinCase', 'thread', 'quilt', 'recipe'],
   photo: ['parent'],
 };
 
 /** The parent of a record with these fields: an id, a screw, or '' where its kind is read whole. */
 export function parentOf(kind: string, fields: Fields): string {
   for (const name of parents[kind] ?? []) {
-    const value = fields[name];
-    if (typeof value === 'string' && value !== '') return value;
+    const value = fields[name]?.live.find((e) => e.value !== undefined)?.value;
+    if (typeof value === 'string' && value !== '') return value.slice(0, 128);
   }
   return '';
+}
+
+/** When a record was made, ms UTC: the stamp of its zone, which only its making sets, else the oldest stamp it holds. */
+export function madeAt(fields: Fields): number {
+  const made = fields.zone?.live[0];
+  if (made) return made.at[0];
+  const all = Object.values(fields).flatMap((f) => f.live.map((e) => e.at[0]));
+  return all.reduce((a, b) => Math.min(a, b), all[0] ?? 0);
 }

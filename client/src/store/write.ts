@@ -1,88 +1,162 @@
-/** Turns what a person did into ops and records. Pure: the store loads before and writes after, in one transaction. */
-import { next } from '../sync/clock';
-import { applyOp, type Context, covers, dotOf, emptyRecord, type Field, fieldOf, type Rec } from '../sync/merge';
-import { chainHex, type Dot, encodeOp, type Json, limits, noteFits, type Op, repair, shortOf } from '../sync/ops';
-import { type Pending, type Phone, type Row, StoreError } from './db';
-import { parentOf } from './parent';
+/** Writing: what a person did becomes ops and records in one transaction, and is on the disk before it counts as done. */
+import { type Json, noteFits } from '../sync/ops';
+import { type Draft, keyOf, type Row as SyncRow, writeOp } from '../sync/phone';
+import { StoreError } from './errors';
+import type { Home } from './home';
+import { madeAt, parentOf } from './parent';
+import type { Pending, Phone, Row, Tx } from './tables';
 
-/** Fields to set on a record. `over` tells which values to replace where that is not all that is shown. */
-export type Draft = {
-  readonly kind: string;
-  readonly id: string;
-  readonly set: { readonly [field: string]: Json };
-  readonly over?: { readonly [field: string]: readonly Dot[] };
+export type { Draft } from '../sync/phone';
+
+/** A task to keep or, without a state, to end. */
+export type TaskWrite = { readonly id: string; readonly touchedAt: number; readonly state?: Json };
+
+/** One act as it was asked for. `draftDone` is the key of the text draft that became a record with it. */
+export type Act = {
+  readonly drafts: readonly Draft[];
+  readonly nowMs: number;
+  readonly task?: TaskWrite;
+  readonly draftDone?: string;
 };
 
-export type Written = { phone: Phone; rows: Row[]; pending: Pending[] };
+export type Writing = {
+  /**
+   * Writes records, and a task's state with them: all or nothing. Resolves with the rows as they are now. Throws
+   * StoreError: 'refused' where a value is over a limit of the format; 'full' or 'lost' where the phone can't, and then
+   * the act stays in `unsaved`.
+   */
+  write(drafts: readonly Draft[], nowMs: number, task?: TaskWrite, draftDone?: string): Promise<Row[]>;
+  /** What could not be written since this page was opened. It is in memory only: say so. */
+  unsaved(): readonly Act[];
+  /** Tries that again, in order. Throws at the first that fails again. */
+  writeUnsaved(): Promise<Row[]>;
+};
 
-/** What a phone knows, for merging a record. */
-export function contextOf(phone: Phone): Context {
-  const voids = new Map(phone.voids.map((v) => [v.dot, v]));
-  const purged = new Set(phone.purged);
-  return { has: (dot) => covers(phone.c, dot), voidOf: (dot) => voids.get(dot), purged: (dot) => purged.has(dot) };
+export function writing(home: Home, makeRoom: () => Promise<boolean>): Writing {
+  const unsaved: Act[] = [];
+
+  async function once(act: Act): Promise<Row[]> {
+    const { studio } = home.device;
+    const tables = ['records', 'outbox', 'phones', 'tasks', 'drafts'] as const;
+    const rows = await home.engine.run(tables, 'write', async (tx) => {
+      const rows = act.drafts.length > 0 ? await put(home, tx, studio, act.drafts, act.nowMs) : [];
+      const { task, draftDone } = act;
+      if (task?.state !== undefined)
+        tx.put('tasks', { id: task.id, studio, touchedAt: task.touchedAt, state: task.state });
+      else if (task) tx.remove('tasks', [studio, task.id]);
+      if (draftDone !== undefined) tx.remove('drafts', [studio, draftDone]);
+      return rows;
+    });
+    if (rows.length > 0) home.changed({ by: 'us', studio, keys: rows.map((r) => keyOf(r.kind, r.id)) });
+    return rows;
+  }
+
+  /** A full phone is asked to give up photos that a server has, once. */
+  async function withRoom(act: Act): Promise<Row[]> {
+    try {
+      return await once(act);
+    } catch (e) {
+      if (!(e instanceof StoreError) || e.reason !== 'full' || !(await makeRoom().catch(() => false))) throw e;
+    }
+    return once(act);
+  }
+
+  async function writeUnsaved(): Promise<Row[]> {
+    const rows: Row[] = [];
+    for (let act = unsaved[0]; act; act = unsaved[0]) {
+      rows.push(...(await withRoom(act)));
+      unsaved.shift();
+    }
+    return rows;
+  }
+
+  return {
+    write: async (drafts, nowMs, task, draftDone) => {
+      const act = { drafts, nowMs, task, draftDone };
+      let rows: Row[];
+      try {
+        rows = await withRoom(act);
+      } catch (e) {
+        if (e instanceof StoreError && e.reason !== 'refused') unsaved.push(act);
+        throw e;
+      }
+      // A state of the same task that could not be written is old news now.
+      if (task)
+        for (const [i, old] of unsaved.entries())
+          if (old.task?.id === task.id) unsaved[i] = { ...old, task: undefined };
+      const late = unsaved.length > 0 ? await writeUnsaved().catch(() => []) : [];
+      return [...rows, ...late];
+    },
+    unsaved: () => [...unsaved],
+    writeUnsaved,
+  };
 }
 
-/**
- * Writes drafts one after the other. `rowOf` gives the rows as stored. Throws StoreError 'refused' where a draft is
- * over a limit of the format; nothing is written then.
- */
-export function write(
+/** Writes drafts into a studio, in a transaction over records, outbox and phones. Throws StoreError 'refused'. */
+export async function put(home: Home, tx: Tx, studio: string, drafts: readonly Draft[], nowMs: number): Promise<Row[]> {
+  const phone = await tx.get('phones', studio);
+  if (!phone) throw new Error('that studio is not on this phone');
+  const stored = new Map<string, Row | undefined>();
+  await Promise.all(
+    [...new Set(drafts.map((d) => keyOf(d.kind, d.id)))].map(async (key) => {
+      const [kind = '', id = ''] = key.split('/');
+      stored.set(key, await tx.get('records', [studio, kind, id]));
+    }),
+  );
+  const done = writeAll(phone, byline(home, phone), drafts, stored, nowMs, home.zone());
+  tx.put('phones', done.phone);
+  for (const row of done.rows) tx.put('records', row);
+  for (const pending of done.pending) tx.put('outbox', pending);
+  return done.rows;
+}
+
+/** Whose name stands on what is written: as the studio's server knows them, else this phone's own. */
+const byline = (home: Home, phone: Phone) => phone.links[phone.server]?.person ?? home.device.person;
+
+type Written = { phone: Phone; rows: Row[]; pending: Pending[] };
+
+/** The same, pure: `stored` are the rows as they are, `zone` minutes east of UTC. */
+export function writeAll(
   phone: Phone,
   by: string,
   drafts: readonly Draft[],
-  rowOf: (kind: string, id: string) => Row | undefined,
+  stored: ReadonlyMap<string, Row | undefined>,
   nowMs: number,
+  zone: number,
 ): Written {
+  const { studio } = phone;
   const rows = new Map<string, Row>();
   const pending: Pending[] = [];
-  let now = phone;
+  let { meta } = phone;
+  let { copies } = phone;
   for (const draft of drafts) {
-    const key = `${draft.kind}/${draft.id}`;
-    const row = rows.get(key) ?? rowOf(draft.kind, draft.id);
-    const shown: Rec = row ? { kind: row.kind, id: row.id, fields: row.fields } : emptyRecord(draft.kind, draft.id);
-    const set = repair({ ...draft.set } as { [field: string]: Json });
-    const over: Record<string, Dot[]> = {};
-    for (const field of Object.keys(set)) {
-      const dots = draft.over?.[field] ?? fieldOf(shown, field).live.map((v) => v.dot);
-      over[field] = dots.slice(0, limits.over);
-    }
-    const clock = next(now.clock, nowMs);
-    const op: Op = { replica: now.replica, n: now.last + 1, at: clock, by, kind: draft.kind, id: draft.id, set, over };
-    const text = encoded(op);
-    const chain = chainHex(now.lastChain, text);
-    now = { ...now, clock, last: op.n, lastChain: chain, copies: now.copies + 1 };
-    pending.push({ studio: now.studio, replica: op.replica, n: op.n, text, chain, kind: op.kind, id: op.id });
-    const fields = applyOp(shown, op, contextOf(now)).fields;
-    rows.set(key, rowWith(now.studio, draft.kind, draft.id, fields, row, op, nowMs));
+    const key = keyOf(draft.kind, draft.id);
+    const row = rows.get(key) ?? stored.get(key);
+    const made = Object.keys(row?.fields ?? {}).length === 0 && draft.set.zone === undefined;
+    const set = made ? { ...draft.set, zone } : draft.set;
+    const written = checked(draft, () => writeOp(meta, by, { ...draft, set }, row, nowMs));
+    meta = written.meta;
+    pending.push({ ...written.pending, studio });
+    if (row?.copy !== phone.copy) copies++;
+    rows.set(key, { ...rowFrom(studio, written.row, row), copy: phone.copy });
   }
-  return { phone: now, rows: [...rows.values()], pending };
+  return { phone: { ...phone, meta, copies }, rows: [...rows.values()], pending };
 }
 
-function encoded(op: Op): string {
-  if (op.kind === 'note' && typeof op.set.text === 'string' && !noteFits(op.set.text)) throw new StoreError('refused');
+function checked<T>(draft: Draft, write: () => T): T {
+  const { text } = draft.set;
+  if (draft.kind === 'note' && typeof text === 'string' && !noteFits(text)) throw new StoreError('refused');
   try {
-    return encodeOp(op);
+    return write();
   } catch (e) {
     throw e instanceof RangeError ? new StoreError('refused', e) : e;
   }
 }
 
-function rowWith(
-  studio: string,
-  kind: string,
-  id: string,
-  fields: Record<string, Field>,
-  row: Row | undefined,
-  op: Op,
-  nowMs: number,
-): Row {
-  const base = row ? (row.base ?? row.fields) : {};
-  return { studio, kind, id, parent: row?.parent || parentOf(kind, op.set), t: row?.t ?? nowMs, fields, base };
+/** A record as it is stored: where it is found, and what `before` had beside it. */
+export function rowFrom(studio: string, rec: SyncRow, before: Row | undefined): Row {
+  const row: Row = { ...rec, studio, parent: parentOf(rec.kind, rec.fields), t: madeAt(rec.fields) };
+  if (before?.copy !== undefined) row.copy = before.copy;
+  if (before?.late) row.late = before.late;
+  return row;
 }
-
-/** The short digest and dot of a phone's last acknowledged op. */
-export const ackedEntry = (phone: Phone): readonly [n: number, short: string] => [
-  phone.acked,
-  shortOf(phone.ackedChain),
-];
-export const ownDot = (phone: Phone, n: number): Dot => dotOf(phone.replica, n);

@@ -1,0 +1,158 @@
+/** The store's side of an exchange: what to send, and taking in an answer whole, in one transaction. */
+import { addToPart, type Part, startPart } from '../sync/handback';
+import { type Dot, newId } from '../sync/ops';
+import { keyOf, type OutboxOp, type PhoneMeta } from '../sync/phone';
+import { buildRequest, type Most, mostAtOnce, neededKeys, type Taken, takeAnswer } from '../sync/replication';
+import type { Answer, Refusal, Request } from '../sync/wire';
+import type { Home } from './home';
+import { opsUpTo, type Phone, type Row, type Tx, within } from './tables';
+import { rowFrom } from './write';
+
+/** What an answer came to. */
+export type Took = {
+  taken: boolean; // false: the answer was to a question that is no longer ours, or must be asked again
+  more: boolean; // there is more to send or to read, now
+  waiting?: Refusal; // refused for now: the outbox waits, and why
+  needs: number; // ops that no server takes, found in this answer
+};
+
+export type Exchange = {
+  /** What to send from a studio to the server that answers, '' where none is known. Throws where the studio is not here. */
+  nextRequest(studio: string, server: string, most?: Most): Promise<Request>;
+  /** Takes in the answer: rows, acknowledgements, cursor and vector together. The same answer twice changes nothing. */
+  take(studio: string, request: Request, answer: Answer, nowMs: number): Promise<Took>;
+};
+
+/** Rows read at a time while a hand-back is gathered. */
+const gatherRows = 200;
+
+export function exchange(home: Home): Exchange {
+  const { engine } = home;
+  return {
+    nextRequest: (studio, server, most = mostAtOnce) =>
+      engine.run(['phones', 'outbox', 'records'], 'read', async (tx) => {
+        const { meta } = await phoneOf(tx, studio);
+        const outbox = await tx.list('outbox', opsUpTo(studio), { most: most.ops });
+        return buildRequest(meta, outbox, server, await gather(tx, studio, meta, server), most);
+      }),
+    take: async (studio, request, answer, nowMs) => {
+      const tables = ['phones', 'outbox', 'records', 'needs', 'photos', 'photoWork'] as const;
+      const { took, keys } = await engine.run(tables, 'bulk', async (tx) => {
+        const phone = await phoneOf(tx, studio);
+        const outbox = await tx.list('outbox', opsUpTo(studio));
+        const stored = await load(tx, studio, neededKeys(phone.meta, outbox, request, answer));
+        const taken = takeAnswer(phone.meta, outbox, request, answer, stored, { nowMs, newId });
+        return keep(tx, phone, outbox, stored, answer, taken, nowMs);
+      });
+      if (keys.length > 0) home.changed({ by: 'studio', studio, keys });
+      return took;
+    },
+  };
+}
+
+async function phoneOf(tx: Tx, studio: string): Promise<Phone> {
+  const phone = await tx.get('phones', studio);
+  if (!phone) throw new Error('that studio is not on this phone');
+  return phone;
+}
+
+/** The next part of what this server lacks, if it is owed anything. */
+async function gather(tx: Tx, studio: string, meta: PhoneMeta, server: string): Promise<Part | undefined> {
+  let part = startPart(meta, server);
+  while (part && !part.full) {
+    const from = part.upTo === '' ? [studio] : [studio, ...part.upTo.split('/')];
+    const span = { ...within(studio), from, after: true };
+    part = addToPart(meta, server, part, await tx.list('records', span, { most: gatherRows }));
+  }
+  return part;
+}
+
+async function load(
+  tx: Tx,
+  studio: string,
+  { keys, all }: { keys: readonly string[]; all: boolean },
+): Promise<Map<string, Row | undefined>> {
+  const rows = new Map<string, Row | undefined>();
+  if (all) for (const row of await tx.list('records', within(studio))) rows.set(keyOf(row.kind, row.id), row);
+  const missing = keys.filter((key) => !rows.has(key));
+  const got = await Promise.all(missing.map((key) => tx.get('records', [studio, ...key.split('/')])));
+  for (const [i, key] of missing.entries()) rows.set(key, got[i]);
+  return rows;
+}
+
+async function keep(
+  tx: Tx,
+  phone: Phone,
+  outbox: readonly OutboxOp[],
+  stored: ReadonlyMap<string, Row | undefined>,
+  answer: Answer,
+  taken: Taken,
+  nowMs: number,
+): Promise<{ took: Took; keys: string[] }> {
+  const { studio } = phone;
+  const late = new Set(taken.skewed);
+  const rows = taken.rows.map((rec) => {
+    const before = stored.get(keyOf(rec.kind, rec.id));
+    return withLate(rowFrom(studio, rec, before), late, nowMs);
+  });
+  for (const row of rows) tx.put('records', row);
+  for (const key of taken.gone) tx.remove('records', [studio, ...key.split('/')]);
+  const left = putOutbox(tx, studio, outbox, taken);
+  let { lastNeed } = phone;
+  for (const { op, reason, ms } of taken.needsYou) {
+    tx.put('needs', { studio, key: ++lastNeed, at: ms, reason, text: JSON.stringify(op) });
+  }
+  tx.put('phones', {
+    ...phone,
+    meta: taken.meta,
+    lastNeed,
+    server: answer.server,
+    heard: { ...phone.heard, [answer.server]: nowMs },
+  });
+  await putPhotos(tx, studio, rows, taken);
+  const cursor = taken.meta.cursors[answer.server];
+  const sendable = left > 0 && !taken.waiting;
+  const more = !taken.taken || answer.more || sendable || cursor?.ask === true || cursor?.back !== undefined;
+  const took: Took = { taken: taken.taken, more, needs: taken.needsYou.length };
+  if (taken.waiting) took.waiting = taken.waiting;
+  return { took, keys: [...rows.map((r) => keyOf(r.kind, r.id)), ...taken.gone] };
+}
+
+/** Drops what was judged, or writes the outbox anew where it was renamed. Returns how many ops are left. */
+function putOutbox(tx: Tx, studio: string, before: readonly OutboxOp[], { outbox, dropTo }: Taken): number {
+  if (outbox) {
+    tx.remove('outbox', opsUpTo(studio));
+    for (const op of outbox) tx.put('outbox', { ...op, studio });
+    return outbox.length;
+  }
+  if (dropTo > 0) tx.remove('outbox', opsUpTo(studio, dropTo));
+  return before.filter((op) => op.n > dropTo).length;
+}
+
+/** Remembers when values came whose stamps are far ahead of this phone's clock. */
+function withLate(row: Row, late: ReadonlySet<Dot>, nowMs: number): Row {
+  const dots = Object.values(row.fields).flatMap((f) => f.live.map((e) => e.dot));
+  const found = dots.filter((dot) => late.has(dot));
+  if (found.length === 0) return row;
+  return { ...row, late: { ...row.late, ...Object.fromEntries(found.map((dot) => [dot, nowMs])) } };
+}
+
+/** Drops photos that a purge took; notes those this phone lacks, and those the server lacks and we have. */
+async function putPhotos(tx: Tx, studio: string, rows: readonly Row[], taken: Taken): Promise<void> {
+  for (const sha256 of taken.photosGone) {
+    tx.remove('photos', [studio, sha256]);
+    tx.remove('photoWork', [studio, sha256]);
+  }
+  const gone = new Set(taken.photosGone);
+  for (const row of rows) {
+    const sum = row.kind === 'photo' ? row.fields.sha256?.live[0]?.value : undefined;
+    if (typeof sum !== 'string' || !/^[0-9a-f]{64}$/.test(sum) || gone.has(sum)) continue;
+    if (!(await has(tx, studio, sum))) tx.put('photoWork', { studio, sha256: sum, way: 'down' });
+  }
+  for (const sha256 of taken.photosWanted) {
+    if (await has(tx, studio, sha256)) tx.put('photoWork', { studio, sha256, way: 'up' });
+  }
+}
+
+const has = async (tx: Tx, studio: string, sha256: string): Promise<boolean> =>
+  (await tx.count('photos', { from: [studio, sha256], to: [studio, sha256] })) > 0;

@@ -1,0 +1,118 @@
+/** For tests: a database of maps that keeps the engine's promises. One transaction at a time, all of it or none. */
+import { StoreError } from './errors';
+import type { Engine, Key, Span, Table, Tx } from './tables';
+
+type Stored = { readonly [field: string]: unknown };
+
+const keyPaths: { readonly [T in Table]: readonly string[] } = {
+  records: ['studio', 'kind', 'id'],
+  outbox: ['studio', 'n'],
+  phones: ['studio'],
+  needs: ['studio', 'key'],
+  drafts: ['studio', 'key'],
+  tasks: ['studio', 'id'],
+  photos: ['studio', 'sha256'],
+  photoWork: ['studio', 'sha256'],
+  meta: ['key'],
+};
+const byParent = ['studio', 'kind', 'parent', 't'];
+
+export type MemoryEngine = Engine & {
+  /** The next transaction that puts something fails so, at its end. */
+  fail(reason: 'full' | 'lost'): void;
+  /** Rows handed out so far. */
+  reads: number;
+};
+
+export function memoryEngine(): MemoryEngine {
+  const tables = new Map<Table, Map<string, Stored>>();
+  let last: Promise<unknown> = Promise.resolve();
+  let failing: 'full' | 'lost' | undefined;
+
+  const engine: MemoryEngine = {
+    reads: 0,
+    fail: (reason) => {
+      failing = reason;
+    },
+    run: (names, how, work) => {
+      const next = last.then(() => once(names, how !== 'read', work));
+      last = next.catch(() => {});
+      return next;
+    },
+    close: async () => {},
+  };
+
+  async function once<T>(names: readonly Table[], writes: boolean, work: (tx: Tx) => Promise<T>): Promise<T> {
+    const draft = new Map(names.map((name) => [name, new Map(tables.get(name))]));
+    let put = false;
+    const rows = (name: Table) => {
+      const found = draft.get(name);
+      if (!found) throw new Error(`the transaction was not opened over ${name}`);
+      return found;
+    };
+    const changing = (name: Table) => {
+      if (!writes) throw new Error(`the transaction only reads, but writes to ${name}`);
+      return rows(name);
+    };
+    const found = (name: Table, span: Span, path: readonly string[]) =>
+      [...rows(name).values()]
+        .map((row) => ({ row, key: path.map((field) => row[field] as string | number) }))
+        .filter(({ key }) => inSpan(key, span));
+    const tx: Tx = {
+      get: async (name, key) => {
+        const row = rows(name).get(spell(key));
+        if (row) engine.reads++;
+        return structuredClone(row) as never;
+      },
+      list: async (name, span, { index, most, newestFirst } = {}) => {
+        const hits = found(name, span, index ? byParent : keyPaths[name]);
+        hits.sort((a, b) => compare(a.key, b.key));
+        if (newestFirst) hits.reverse();
+        const kept = hits.slice(0, most).map(({ row }) => structuredClone(row));
+        engine.reads += kept.length;
+        return kept as never[];
+      },
+      count: async (name, span) => found(name, span, keyPaths[name]).length,
+      put: (name, row) => {
+        put = true;
+        const key = keyPaths[name].map((field) => (row as Stored)[field] as string | number);
+        changing(name).set(spell(key), structuredClone(row) as Stored);
+      },
+      remove: (name, which) => {
+        const rows = changing(name);
+        if (typeof which !== 'object' || !('from' in which)) rows.delete(spell(which));
+        else for (const { key } of found(name, which, keyPaths[name])) rows.delete(spell(key));
+      },
+    };
+    const result = await work(tx);
+    if (put && failing) {
+      const reason = failing;
+      failing = undefined;
+      throw new StoreError(reason);
+    }
+    for (const [name, changed] of draft) tables.set(name, changed);
+    return result;
+  }
+  return engine;
+}
+
+const list = (key: Key): readonly (string | number)[] => (typeof key === 'object' ? key : [key]);
+const spell = (key: Key) => JSON.stringify(list(key));
+
+function inSpan(key: Key, { from, to, after }: Span): boolean {
+  const low = compare(key, from);
+  return (after ? low > 0 : low >= 0) && compare(key, to) <= 0;
+}
+
+/** IndexedDB's order of keys: numbers before texts, texts by UTF-16 units, arrays part by part. */
+function compare(a: Key, b: Key): number {
+  const x = list(a);
+  const y = list(b);
+  for (let i = 0; i < Math.min(x.length, y.length); i++) {
+    const p = x[i] as string | number;
+    const q = y[i] as string | number;
+    if (typeof p !== typeof q) return typeof p === 'number' ? -1 : 1;
+    if (p !== q) return p < q ? -1 : 1;
+  }
+  return x.length - y.length;
+}
