@@ -89,13 +89,14 @@ const (
 type how struct {
 	Via     string                `json:"via,omitempty"`
 	Renamed []replication.Renamed `json:"renamed,omitempty"`
+	Before  *ops.Digest           `json:"before,omitempty"`
 }
 
 func (c *studioCopy) putLogged(d ops.Dot, l replication.Logged) {
 	b := make([]byte, 1, 33+len(l.Op))
 	b = append(b, l.Chain[:]...)
-	if l.Via != "" || len(l.Renamed) > 0 {
-		raw, err := json.Marshal(how{l.Via, l.Renamed})
+	if l.Via != "" || len(l.Renamed) > 0 || l.Before != nil {
+		raw, err := json.Marshal(how{l.Via, l.Renamed, l.Before})
 		if err != nil {
 			panic(err)
 		}
@@ -129,7 +130,7 @@ func (c *studioCopy) logged(d ops.Dot) (l replication.Logged, ok bool) {
 		n := binary.BigEndian.Uint16(rest)
 		var h how
 		mustRead(tOps, rest[2:2+n], &h)
-		l.Via, l.Renamed = h.Via, h.Renamed
+		l.Via, l.Renamed, l.Before = h.Via, h.Renamed, h.Before
 		rest = rest[2+n:]
 	}
 	if raw[0]&hasOp != 0 {

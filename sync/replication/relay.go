@@ -14,6 +14,9 @@ type Logged struct {
 	Chain   ops.Digest
 	Via     string
 	Renamed []Renamed // how its over was read
+	// Before is the chain before the op, where the op was the first of its frame: what
+	// came before it may be known here by its effect only, and a relay starts there.
+	Before *ops.Digest
 }
 
 // A RelayTx is the transaction of a server that carries ops to an upstream.
@@ -67,10 +70,8 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 }
 
 func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (frames []Frame) {
-	var prev ops.Digest
-	if before, ok := tx.Logged(ops.Dot{Replica: replica, N: from - 1}); ok {
-		prev = before.Chain
-	} else if from > 1 {
+	prev, ok := chainBefore(tx, replica, from)
+	if !ok {
 		return nil
 	}
 	for n := from; *room > 0; n++ {
@@ -96,6 +97,35 @@ func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (f
 		*room--
 	}
 	return frames
+}
+
+// chainBefore returns the whole chain digest before an op, where it is known.
+func chainBefore(tx RelayTx, replica ops.ID, n uint64) (ops.Digest, bool) {
+	if n == 1 {
+		return ops.Digest{}, true
+	}
+	if l, ok := tx.Logged(ops.Dot{Replica: replica, N: n - 1}); ok {
+		return l.Chain, true
+	}
+	if l, ok := tx.Logged(ops.Dot{Replica: replica, N: n}); ok && l.Before != nil {
+		return *l.Before, true
+	}
+	return ops.Digest{}, false
+}
+
+// ownRun returns the first op of the last unbroken run that is kept here, from
+// which a frame can start; one beyond the vector where there is none.
+func ownRun(tx RelayTx, replica ops.ID) uint64 {
+	from := tx.Vector()[replica].N + 1
+	for n := from - 1; n > 0; n-- {
+		if _, ok := tx.Logged(ops.Dot{Replica: replica, N: n}); !ok {
+			break
+		}
+		if _, ok := chainBefore(tx, replica, n); ok {
+			from = n
+		}
+	}
+	return from
 }
 
 // Take takes the upstream's answer to req in.
@@ -131,8 +161,10 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	}
 	for replica, e := range a.Have {
 		if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: e.N}); ok && at != e.Digest {
-			u.Theirs[replica] = ops.Entry{} // send ours again from the start, to learn where they part
-			return nil
+			if from := ownRun(tx, replica); from <= u.Theirs[replica].N {
+				u.Theirs[replica] = ops.Entry{N: from - 1} // send ours again, to learn where they part
+				return nil
+			}
 		}
 	}
 	for _, v := range a.Voids {

@@ -149,6 +149,7 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 		if err != nil {
 			return err
 		}
+		before := chain
 		if isVoid {
 			chain = v.Chain
 		} else {
@@ -176,12 +177,16 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 		if unsure != 0 {
 			break
 		}
+		l := Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed}
+		if first := tx.Vector()[f.Replica].N == known.N; first && n > 1 {
+			l.Before = &before
+		}
 		if isVoid {
-			tx.Append(d, Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed})
+			tx.Append(d, l)
 			takeVoid(tx, merge.Void{Dot: d, Digest: chain.Short(), Kind: v.Kind, ID: v.ID, Over: v.Over, Reason: v.Reason})
 			continue
 		}
-		if stop := takeOp(tx, d, chain, raw, f, may, refuse); stop {
+		if stop := takeOp(tx, d, l, raw, f, may, refuse); stop {
 			return nil
 		}
 	}
@@ -198,7 +203,7 @@ func digestAt(tx Tx, replica ops.ID, n uint64) (ops.Short, bool) {
 	return tx.DigestAt(ops.Dot{Replica: replica, N: n})
 }
 
-func takeOp(tx Tx, d ops.Dot, chain ops.Digest, raw []byte, f Frame, may Rights, refuse func(uint64, string, bool)) (stop bool) {
+func takeOp(tx Tx, d ops.Dot, l Logged, raw []byte, f Frame, may Rights, refuse func(uint64, string, bool)) (stop bool) {
 	op, err := ops.Parse(raw)
 	reason := ""
 	var refused *ops.Refused
@@ -216,14 +221,14 @@ func takeOp(tx Tx, d ops.Dot, chain ops.Digest, raw []byte, f Frame, may Rights,
 		return true
 	}
 	if reason != "" {
-		v := merge.Void{Dot: d, Digest: chain.Short(), Kind: op.Kind, Over: op.Over, Reason: reason}
+		v := merge.Void{Dot: d, Digest: l.Chain.Short(), Kind: op.Kind, Over: op.Over, Reason: reason}
 		if op.ID != (ops.ID{}) {
 			v.ID = op.ID.String()
 		}
 		if v.Over == nil {
 			v.Over = map[string][]ops.Dot{}
 		}
-		tx.Append(d, Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed})
+		tx.Append(d, l)
 		takeVoid(tx, v)
 		refuse(d.N, reason, true)
 		return false
@@ -243,11 +248,11 @@ func takeOp(tx Tx, d ops.Dot, chain ops.Digest, raw []byte, f Frame, may Rights,
 		tx.PutPurged(named)
 	}
 	r := tx.Record(op.Kind, op.ID)
-	if tx.Purged(d) {
-		raw = nil
+	if !tx.Purged(d) {
+		l.Op = raw
 	}
 	merge.Apply(r, op, tx)
-	tx.Append(d, Logged{raw, chain, f.Via, f.Renamed})
+	tx.Append(d, l)
 	tx.Put(r)
 	return false
 }
