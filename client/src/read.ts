@@ -1,4 +1,5 @@
 /** Rows of the store as the values that screens and tasks read. Pure. */
+import { usable } from './domain/records';
 import type { Ctx, Gaps, Kept } from './domain/task/context';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import type { Row } from './store/store';
@@ -50,7 +51,10 @@ export const find = (rows: Rows, kind: string, id: string): Row | undefined => r
 function kept<T>(rows: Rows, kind: string, keep: (row: Row) => boolean = () => true): Kept<T>[] {
   return list(rows, kind)
     .filter(keep)
-    .map((row) => ({ ...plain(row), id: row.id, at: row.t, by: writerOf(row) }) as unknown as Kept<T>);
+    .flatMap((row) => {
+      const { fields, whole } = usable(kind, plain(row)); // what can't be used is shown, but nothing is worked out from it
+      return whole ? [{ ...fields, id: row.id, at: row.t, by: writerOf(row) } as unknown as Kept<T>] : [];
+    });
 }
 
 /** What tasks are told about one machine. */
@@ -75,7 +79,7 @@ export function contextFor(
     ...more,
     machine,
     machines: kept(rows, 'machine'),
-    bench: bench && !isHidden(bench) ? (plain(bench) as Ctx['bench']) : {},
+    bench: bench && !isHidden(bench) ? (usable('bench', plain(bench)).fields as Ctx['bench']) : {},
     bobbinCases,
     threads: kept(rows, 'thread'),
     quilts: kept(rows, 'quilt', here),

@@ -117,7 +117,7 @@ describe('a record that may be written', () => {
           expect(faults(d.kind, d.set as Fields, 'zone' in d.set), JSON.stringify(d)).toEqual([]);
         }
     expect(seen).toBeGreaterThan(1_000);
-  });
+  }, 60_000);
 });
 
 describe('a record that may not', () => {
@@ -210,6 +210,11 @@ describe('what strangers wrote', () => {
       ],
     });
     expect(usable('horoscope', { stars: 5 })).toEqual({ fields: {}, unusable: [], whole: false });
+  });
+
+  test('a name that can not be used leaves the rest of a machine standing', () => {
+    expect(usable('machine', { name: 7, body: 'frame' })).toMatchObject({ fields: { body: 'frame' }, whole: true });
+    expect(usable('sample', { ...machine, allAlike: true })).toMatchObject({ whole: false });
   });
 
   test('no value makes it throw, and nothing comes out that it would not let in', () => {

@@ -53,7 +53,7 @@ const drop = shape({
 });
 const ray = shape({
   'direction!': direction,
-  score: whole(-2, 2),
+  'score!': whole(-2, 2),
   marks: list(choice('both-faces', 'lifts', 'draws-in', 'cant-tell'), 4),
 });
 
@@ -61,6 +61,8 @@ type Kind = {
   readonly fields: { readonly [field: string]: Rule };
   /** Fields without which a record of this kind says nothing. */
   readonly needs: readonly string[];
+  /** Written once and never changed. Others may be half here, their fields written one by one. */
+  readonly once?: true;
   /** What no single field shows. */
   readonly whole?: (set: Fields) => Fault | undefined;
 };
@@ -108,6 +110,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       height: whole(1, 1_600),
       caption: reason,
     },
+    once: true,
     needs: ['parentKind', 'parent', 'sha256', 'bytes', 'width', 'height'],
   },
   recipe: {
@@ -133,7 +136,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
     needs: [],
     whole: notBoth('topMinutesFromFlush', 'topDialTenths'),
   },
-  recipeUse: { fields: { recipe: id, worked: yesNo, machine: id }, needs: ['recipe', 'worked'] },
+  recipeUse: { fields: { recipe: id, worked: yesNo, machine: id }, once: true, needs: ['recipe', 'worked'] },
   balancing: {
     fields: { machine: id, quilt: id, ended: choice('good-enough', 'left', 'technician'), work, kept: id },
     needs: ['machine'],
@@ -152,6 +155,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       machine: id,
       why: reason,
     },
+    once: true,
     needs: ['screw', 'type', 'after'],
     whole: changeFault,
   },
@@ -170,11 +174,13 @@ export const kinds: { readonly [kind: string]: Kind } = {
       tenthsGf: force,
       interrupted: yesNo,
     },
+    once: true,
     needs: ['type', 'machine'],
     whole: readingFault,
   },
   finding: {
     fields: { ...place, machine: id, finding: choice(...Object.keys(findingStates)), state: short, source: id },
+    once: true,
     needs: ['machine', 'finding', 'state'],
     whole: findingFault,
   },
@@ -187,6 +193,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       allAlike: yesNo,
       onOffcut: yesNo,
     },
+    once: true,
     needs: ['machine', 'rays', 'allAlike'],
   },
   event: {
@@ -202,6 +209,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       step: name,
       of: id,
     },
+    once: true,
     needs: ['machine', 'type'],
     whole: (set) => (set.type === 'lifted' ? (missing(set, 'of') ?? missing(set, 'reason')) : undefined),
   },
@@ -213,6 +221,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       named: either(whole(1, 31), (v) => (v === null ? undefined : 'not-a-choice')),
       result: short,
     },
+    once: true,
     needs: ['machine'],
   },
 };
@@ -253,7 +262,7 @@ export type Usable = {
   readonly fields: Fields;
   /** Those that can't, to be shown as such. */
   readonly unusable: readonly (Fault & { readonly value: Json })[];
-  /** False when what the record's kind needs is missing: nothing can be worked out from it. */
+  /** False when a record that is written once lacks what its kind needs: nothing can be worked out from it. */
   readonly whole: boolean;
 };
 
@@ -269,8 +278,8 @@ export function usable(kind: string, values: Fields): Usable {
     if (fault) unusable.push({ field, value, fault });
     else fields[field] = value;
   }
-  const complete = rules?.needs.every((field) => Object.hasOwn(fields, field)) ?? false;
-  const fault = complete ? rules?.whole?.(fields) : undefined;
+  const complete = rules !== undefined && (!rules.once || rules.needs.every((field) => Object.hasOwn(fields, field)));
+  const fault = complete && rules.once ? rules.whole?.(fields) : undefined;
   if (fault) unusable.push({ ...fault, value: fields[fault.field] ?? null });
   return { fields, unusable, whole: complete && !fault };
 }
