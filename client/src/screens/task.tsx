@@ -1,0 +1,187 @@
+/** The task layer: one step of the open task, full screen, drawn from what the engine offers and from nothing else. */
+import { lazy, Suspense } from 'preact/compat';
+import { useEffect, useRef } from 'preact/hooks';
+import type { Phase } from '../cues/phase';
+import { type Action, act, cautionsOf, type DropData, fitGaps, kindOf, offers, type TaskState } from '../domain/task';
+import { text as cueText } from '../text/cues';
+import { cautionLine, heading, saying } from '../text/task';
+import { offerWords } from '../text/task-offers';
+import { placeWords, text } from '../text/task-screen';
+import { TaskFrame } from '../ui/task-frame';
+import type { ScreenProps } from './shell';
+import { Acts } from './task/controls';
+import { TurnedScreen } from './task/cue-sheet';
+import * as drop from './task/drop';
+import { arrange, type Layout } from './task/layout';
+import type { Parts, StepProps } from './task/parts';
+import { plain } from './task/plain';
+import * as screw from './task/screw';
+import { usePacer, useScreenOn, useTouches, useTyping } from './task/use-steady';
+import './task.css';
+
+const See = lazy(() => import('./task/see'));
+const Rate = lazy(() => import('./task/rate'));
+const see = (p: StepProps): Parts => ({ controls: <See {...p} />, within: String(p.task.data.open ?? '') });
+
+/** Steps that need more than their offers in a row. */
+const steps: { readonly [step: string]: (p: StepProps) => Parts } = {
+  'drop-test.setup': drop.setup,
+  'drop-test.run': drop.run,
+  'drop-test.answer': drop.answer,
+  'drop-test.gauge': screw.gauge,
+  'drop-test.result': drop.result,
+  'change-screw.amount': screw.amount,
+  'change-screw.dial': screw.dial,
+  'change-screw.mark': screw.mark,
+  'sew.rate': (p) => ({ controls: <Rate {...p} /> }),
+  'see.start': see,
+  'see.features': see,
+  'see.result': see,
+  'see.compare': see,
+};
+
+export function TaskScreen(props: ScreenProps) {
+  const { task } = props.state;
+  return task ? <Open {...props} task={task} /> : <Nothing {...props} />;
+}
+
+function Nothing({ send }: ScreenProps) {
+  return (
+    <TaskFrame
+      step="nothing"
+      heading={text.nothing}
+      main={{ label: text.toFrame, onPress: () => send({ type: 'go', path: '/' }) }}
+    />
+  );
+}
+
+/** A tap is not taken twice: until the first has been written, or this long after one that changed nothing. */
+const settleMs = 600;
+
+function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
+  const { ctx, settings } = state;
+  const paced = kindOf(task) === 'paced' && !task.asking;
+  const give = (action: Action) => send({ type: 'act', action });
+  const { pacer, phase, turned } = usePacer((n) => give({ do: 'passed', drop: n }), settings.flash);
+  const typing = useTyping((words, of) =>
+    give(of === undefined ? { do: 'type', text: words } : { do: 'type', text: words, of }),
+  );
+  const awake = useScreenOn();
+  const layout = arrange(offers(task, ctx));
+  const refused = useTouches(paced || starts(layout), (target) => !paced || target.closest('.stop-act') !== null);
+  const taken = useRef<{ of: TaskState; at: number } | undefined>(undefined);
+
+  const press = (action: Action, event?: Event) => {
+    typing.flush();
+    const at = performance.now();
+    const again = action.do !== 'add' && action.do !== 'set';
+    if (again && taken.current?.of === task && at - taken.current.at < settleMs) return;
+    if (again) taken.current = { of: task, at };
+    const next = act(task, action, ctx).state;
+    const runs = next !== undefined && kindOf(next) === 'paced' && !next.asking;
+    if (runs && !paced) {
+      const { gaps, run = [] } = next.data as DropData;
+      pacer.start(event?.timeStamp || at, fitGaps(gaps ?? ctx.gaps), run.length, {
+        ...settings,
+        numbers: cueText.numbers,
+      });
+    } else if (!runs) pacer.stop();
+    give(action);
+  };
+
+  useEffect(() => {
+    const seen = () => {
+      if (!document.hidden) return give({ do: 'opened' });
+      const since = pacer.sinceStart(performance.now());
+      pacer.stop();
+      if (since !== undefined) give({ do: 'hidden', atMs: Math.round(since) });
+    };
+    document.addEventListener('visibilitychange', seen);
+    return () => document.removeEventListener('visibilitychange', seen);
+  }, []);
+  useEffect(() => {
+    if (state.trouble) pacer.stop(); // what could not be written is not paced on
+  }, [state.trouble]);
+  useEffect(() => {
+    if (starts(layout) && settings.sound && navigator.userActivation?.hasBeenActive) pacer.wake();
+  }, [task.step]);
+
+  const words: StepProps['words'] = (o) => offerWords(o, task, ctx);
+  const tryCue: StepProps['tryCue'] = (how) => pacer.tryCue('shake', how, cueText.numbers[0] ?? '');
+  const p: StepProps = { task, ctx, layout, settings, send, words, press, type: typing.type, phase, awake, tryCue };
+  const parts = (steps[`${task.task}.${task.step}`] ?? plain)(p);
+  const { main, leave, stop, back, takeBack } = layout;
+  const waits = layout.writes.length > 0; // the button keeps its place while nothing fit is typed
+  const step = `${task.id} ${task.step} ${task.asking ?? ''} ${parts.within ?? ''}`;
+  return (
+    <div class={`task-screen ${task.task} ${task.step}`}>
+      <TaskFrame
+        step={step}
+        heading={saying(task, ctx).say}
+        done={placeWords(task, (s) => heading(s, ctx))}
+        caution={cautionWords(task)}
+        main={
+          main
+            ? { label: words(main), onPress: (e) => press(main.action, e) }
+            : waits
+              ? {
+                  label: offerWords({ action: { do: 'next' }, as: 'main' }, task, ctx),
+                  onPress: () => undefined,
+                  disabled: true,
+                }
+              : undefined
+        }
+        lowerHalf={parts.lowerHalf}
+        leave={leave && { label: words(leave), onLeave: () => press(leave.action) }}
+        stop={stop && { label: words(stop), onStop: () => press(stop.action) }}
+        picture={parts.picture}
+      >
+        {takeBack.length > 0 && (
+          <section class="take-back" role="status">
+            <p>{text.wrote(task.undo?.minutes)}</p>
+            <Acts offers={takeBack} words={words} press={press} />
+          </section>
+        )}
+        {parts.controls && (
+          <Suspense key={step} fallback={null}>
+            {parts.controls}
+          </Suspense>
+        )}
+        {back && (
+          <div class="hand">
+            <button type="button" class="small-act quiet" onClick={() => press(back.action)}>
+              {words(back)}
+            </button>
+          </div>
+        )}
+      </TaskFrame>
+      <p class="not-counted" role="status">
+        {refused && cueText.notCounted}
+      </p>
+      {paced && <Spoken phase={phase} drops={(task.data as DropData).run?.length ?? 1} />}
+      {turned && <TurnedScreen />}
+    </div>
+  );
+}
+
+const starts = (layout: Layout) => layout.main?.action.do === 'start';
+
+/** The lines that stay on the step; the full caution lists them itself. */
+function cautionWords(task: TaskState): string | undefined {
+  if (task.step === 'caution' || task.asking) return undefined;
+  return (
+    cautionsOf(task)
+      .map((c) => cautionLine[c])
+      .join(' ') || undefined
+  );
+}
+
+/** For readers of the screen: start, half way and the end, and nothing in between. */
+function Spoken({ phase, drops }: { phase: Phase | undefined; drops: number }) {
+  const half = phase !== undefined && phase.drop * 2 >= drops;
+  return (
+    <p class="unseen" role="status">
+      {phase === undefined || phase.name === 'over' ? '' : half ? cueText.halfway : cueText.started}
+    </p>
+  );
+}
