@@ -143,3 +143,14 @@ describe('the result reads the ledger', () => {
     expect(play('drop-test', before, [...falls, 'next', 'lint']).steps.at(-1)).toBe('drop-test.setup');
   });
 });
+
+describe('the screw within the drop test', () => {
+  it('a lost count comes back here, where the next drop in band is neutral', () => {
+    const words = ['finger', 'flat', 'next', 'lost', 'no-mark', 'next'];
+    const lost = play('drop-test', filled, words);
+    expect(lost.steps.at(-1)).toBe('drop-test.setup');
+    expect(lost.state?.back).toBeUndefined();
+    const neutral = play('drop-test', filled, [...words, 'finger', 'tips', 'next']);
+    expect(neutral.written.at(-1)).toMatchObject({ kind: 'change', set: { type: 'neutral' } });
+  });
+});

@@ -26,6 +26,10 @@ describe('coming back', () => {
     expect(act(asked, { do: 'carry-on' }, ctx).state?.data.rays).toEqual({ '0': { score: '1' } });
     expect(act(asked, { do: 'again' }, ctx).state?.data.rays).toBeUndefined();
   });
+  it('goes on asking when it is shown once more', () => {
+    const asked = opened(60_001).state ?? state;
+    expect(act(asked, { do: 'opened' }, { ...ctx, now: asked.touchedAt + 1 }).state?.asking).toBe('carry-on');
+  });
   it('leaving keeps the place', () => {
     const left = act(state, { do: 'leave' }, { ...ctx, now: ctx.now + 5 });
     expect(left).toMatchObject({ state: { ...state, touchedAt: ctx.now + 5 }, drafts: [] });
@@ -56,6 +60,13 @@ describe('a quilt’s start', () => {
       data: { form: 'lines' },
       round: 2,
     });
+  });
+});
+
+describe('records', () => {
+  it('are never written without an id of their own', () => {
+    const { state, ctx } = open(['finger'], 'drop-test');
+    expect(() => act(state, said('tips'), { ...ctx, ids: [] })).toThrow(RangeError);
   });
 });
 
