@@ -13,7 +13,7 @@ import {
   writeOp,
 } from './phone';
 import { buildRequest, mostAtOnce, type NeedsYou, neededKeys, type Taken, takeAnswer, type World } from './replication';
-import { type Answer, type Request, recordText } from './wire';
+import { type Answer, type BackPart, type Request, recordText } from './wire';
 
 export type MemoryPhone = { meta: PhoneMeta; outbox: OutboxOp[]; rows: Map<string, Row>; needs: NeedsYou[] };
 
