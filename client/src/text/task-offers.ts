@@ -271,7 +271,7 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   const point = step === 'change-screw.points' && pointsBack(ctx, String(s.data.screw)).find((p) => p.change === value);
   if (point) return move(point.minutes);
   const bobbinCase = ctx.bobbinCases.find((c) => c.id === value);
-  if (bobbinCase) return bobbinCase.label;
+  if (bobbinCase) return bobbinCase.label || 'A bobbin case';
   if (step === 'stop.what' || step === 'see.happened') return happening[value] ?? values[value] ?? value;
   if (step === 'change-screw.amount' && value === 'mark' && !isBobbin(String(s.data.screw)))
     return values[value] ?? value;

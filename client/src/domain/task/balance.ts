@@ -2,6 +2,7 @@
  * A balancing: get ready, bobbin first, top feel, sew two lines, next step, round again, until it is good enough, left for now or
  * a technician's. Each round's records carry the balancing and the round.
  */
+import { findingStates } from '../knowledge/findings';
 import type { Ctx } from './context';
 import { isBobbin } from './ledger';
 import { type Advice, nextStep } from './next-step';
@@ -17,9 +18,9 @@ type Work = (typeof works)[number];
 
 /** Get ready: what is looked at, as a finding and its states, normal first. */
 const ready = {
-  'ready-card': { finding: 'card_spring', states: ['clean', 'lint'], next: 'ready-bobbin' },
-  'ready-bobbin': { finding: 'bobbin_way', states: ['right', 'wrong'], next: 'ready-path' },
-  'ready-path': { finding: 'threading_walk', states: ['right', 'missed_guide', 'missed_lever'], next: 'drop' },
+  'ready-card': { finding: 'card_spring', states: findingStates.card_spring, next: 'ready-bobbin' },
+  'ready-bobbin': { finding: 'bobbin_way', states: findingStates.bobbin_way, next: 'ready-path' },
+  'ready-path': { finding: 'threading_walk', states: findingStates.threading_walk, next: 'drop' },
 } as const;
 
 export type BalanceData = {

@@ -3,6 +3,7 @@
  * the answers come by tiles when the hands are free. The finger-pad check is its equal; the gauge is for who owns one.
  * A result that is not in band leads to its first act and a new test, so the bobbin is settled before this task ends.
  */
+import { findingStates } from '../knowledge/findings';
 import { caseOf, need } from './ask';
 import type { Ctx, DropAnswer, Fill, Gaps } from './context';
 import { type DropVerdict, dropVerdict } from './drop-verdict';
@@ -49,9 +50,9 @@ type S = TaskState<DropData>;
 
 /** Before any screw: what a changed drop usually comes from. Each is a finding when it was done. */
 export const checks = {
-  card: { finding: 'card_spring', states: ['clean', 'lint'] },
-  thread: { finding: 'pull_bobbin', states: ['smooth', 'jerky', 'none'] },
-  bobbin: { finding: 'bobbin_look', states: ['fine', 'spongy', 'overfull', 'damaged'] },
+  card: { finding: 'card_spring', states: findingStates.card_spring },
+  thread: { finding: 'pull_bobbin', states: findingStates.pull_bobbin },
+  bobbin: { finding: 'bobbin_look', states: findingStates.bobbin_look },
 } as const;
 type Check = keyof typeof checks;
 const checkOrder: readonly Check[] = ['card', 'thread', 'bobbin'];

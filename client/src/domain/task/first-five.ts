@@ -2,6 +2,7 @@
  * First five, what a good operator does before thinking: rethread from the cone, a new needle, card under the spring, three
  * drops, two lines in two colours. Each is done or not now; what each shows goes down as a finding.
  */
+import { findingStates } from '../knowledge/findings';
 import { main, notNow, picked, tiles } from './offer';
 import { newNeedle, place } from './place';
 import type { Move, Step, Task } from './task';
@@ -29,8 +30,8 @@ const done = (did: readonly Five[] | undefined, name: Five): Move<FirstFiveData>
   data: { did: [...(did ?? []), name] },
 });
 
-const threaded = ['right', 'missed_guide', 'missed_lever'] as const;
-const lint = ['clean', 'lint'] as const;
+const threaded = findingStates.threading_walk;
+const lint = findingStates.card_spring;
 
 export const firstFive: Task<FirstFiveData> = {
   name: 'first-five',

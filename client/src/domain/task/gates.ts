@@ -3,65 +3,36 @@
  * common practice, no published source.
  */
 
+import { type FindingId, findingStates } from '../knowledge/findings';
+
 type Seen = readonly [finding: string, states: readonly string[], looks: readonly string[]];
 
-export const gates: {
-  readonly states: { readonly [finding: string]: readonly string[] };
-  readonly seen: readonly Seen[];
-} = {
-  /** States of each look, normal first. */
-  states: {
-    pull_top: ['as_usual', 'stiff', 'light', 'jerky'],
-    card_spring: ['clean', 'lint'],
-    threading_walk: ['right', 'missed_guide', 'missed_lever'],
-    floss_discs: ['clean', 'debris', 'unseated'],
-    supply_look: ['fine', 'off_centre', 'no_net', 'net_tight'],
-    check_spring: ['full', 'weak', 'broken'],
-    hook_look: ['clean', 'lint', 'dry', 'nick'],
-    overspin: ['stops', 'overruns'],
-    bobbin_look: ['fine', 'spongy', 'overfull', 'damaged'],
-    swap_bobbin: ['no_change', 'cured'],
-    needle_look: ['fine', 'mis_set', 'damaged'],
-    needle_size: ['fits', 'small', 'large'],
-    push_up: ['soft', 'drum', 'sags'],
-    foot_gap: ['right', 'high', 'low'],
-    batting_side: ['right', 'wrong', 'thin'],
-    roll_check: ['free', 'drags'],
-    encoder_look: ['fine', 'slips'],
-    slow_down: ['no_change', 'better'],
-    tails: ['no_change', 'cured'],
-    path_floss: ['smooth', 'guide', 'plate'],
-    thread_snap: ['strong', 'weak'],
-    turn_sample: ['no_direction', 'machine', 'cloth'],
-    hand_turn: ['picks_up', 'misses', 'binds'],
-  },
-  /** What was seen, and the looks it asks for, cheapest first; "!" before an act. */
-  seen: [
-    ['top_on_back', ['big_loops'], ['threading_walk', 'floss_discs', 'check_spring']],
-    ['nest', ['start'], ['tails']],
-    ['random_loops', ['back'], ['supply_look', 'floss_discs', 'check_spring']],
-    ['random_loops', ['top'], ['card_spring', 'overspin', 'bobbin_look']],
-    ['eyelash', ['back', 'top'], ['slow_down']],
-    ['skips', ['some', 'many'], ['needle_look', '!new_needle', 'push_up', 'hand_turn']],
-    ['broken_end', ['frayed'], ['!new_needle', 'path_floss', 'thread_snap']],
-    ['broken_end', ['clean', 'kinked'], ['supply_look', 'threading_walk', 'thread_snap']],
-    ['bobbin_breaks', ['some'], ['overspin', 'bobbin_look']],
-    ['pattern_time', ['periodic'], ['bobbin_look', 'swap_bobbin']],
-    ['pattern_time', ['random'], ['card_spring', 'supply_look', 'check_spring']],
-    ['pattern_time', ['start_only'], ['tails']],
-    ['pattern_time', ['getting_worse'], ['hook_look', '!new_needle']],
-    ['bobbin_level', ['full', 'near_end', 'each_bobbin'], ['bobbin_look', 'swap_bobbin']],
-    ['patch_only', ['yes'], ['!patch_care']],
-    ['cloth_motion', ['flags', 'wave'], ['push_up', 'foot_gap', '!new_needle']],
-    ['stitch_length', ['uneven'], ['encoder_look', 'roll_check']],
-    ['stitch_length', ['too_long'], ['!shorter_stitch']],
-    ['holes', ['open', 'cut'], ['needle_size', '!new_needle']],
-    ['fibre', ['back', 'top'], ['!new_needle', 'batting_side']],
-    ['mode_dep', ['regulated_only'], ['encoder_look']],
-    ['mode_dep', ['manual_only'], ['slow_down', '!match_hands']],
-    ['both_sides', ['dots_both', 'loops_both'], ['needle_size', 'push_up', 'batting_side']],
-  ],
-};
+/** What was seen, and the looks it asks for, cheapest first; "!" before an act. */
+export const gates: readonly Seen[] = [
+  ['top_on_back', ['big_loops'], ['threading_walk', 'floss_discs', 'check_spring']],
+  ['nest', ['start'], ['tails']],
+  ['random_loops', ['back'], ['supply_look', 'floss_discs', 'check_spring']],
+  ['random_loops', ['top'], ['card_spring', 'overspin', 'bobbin_look']],
+  ['eyelash', ['back', 'top'], ['slow_down']],
+  ['skips', ['some', 'many'], ['needle_look', '!new_needle', 'push_up', 'hand_turn']],
+  ['broken_end', ['frayed'], ['!new_needle', 'path_floss', 'thread_snap']],
+  ['broken_end', ['clean', 'kinked'], ['supply_look', 'threading_walk', 'thread_snap']],
+  ['bobbin_breaks', ['some'], ['overspin', 'bobbin_look']],
+  ['pattern_time', ['periodic'], ['bobbin_look', 'swap_bobbin']],
+  ['pattern_time', ['random'], ['card_spring', 'supply_look', 'check_spring']],
+  ['pattern_time', ['start_only'], ['tails']],
+  ['pattern_time', ['getting_worse'], ['hook_look', '!new_needle']],
+  ['bobbin_level', ['full', 'near_end', 'each_bobbin'], ['bobbin_look', 'swap_bobbin']],
+  ['patch_only', ['yes'], ['!patch_care']],
+  ['cloth_motion', ['flags', 'wave'], ['push_up', 'foot_gap', '!new_needle']],
+  ['stitch_length', ['uneven'], ['encoder_look', 'roll_check']],
+  ['stitch_length', ['too_long'], ['!shorter_stitch']],
+  ['holes', ['open', 'cut'], ['needle_size', '!new_needle']],
+  ['fibre', ['back', 'top'], ['!new_needle', 'batting_side']],
+  ['mode_dep', ['regulated_only'], ['encoder_look']],
+  ['mode_dep', ['manual_only'], ['slow_down', '!match_hands']],
+  ['both_sides', ['dots_both', 'loops_both'], ['needle_size', 'push_up', 'batting_side']],
+];
 
 /** Looks that mend by being done, so that what follows is to be sewn again. */
 export const mending: ReadonlySet<string> = new Set([
@@ -105,3 +76,7 @@ export const remedies: readonly (readonly [finding: string, state: string, actio
   ['encoder_look', 'slips', 'clean_regulator'],
   ['thread_snap', 'weak', 'known_thread'],
 ];
+
+/** States of a look, normal first; undefined for one that the model does not know. */
+export const statesOf = (finding: string): readonly string[] | undefined =>
+  Object.hasOwn(findingStates, finding) ? findingStates[finding as FindingId] : undefined;

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { faults } from '../records';
 import { explore, routes, ways } from './explore';
 import { kindOf, offers } from './run';
 import { steps } from './steps';
@@ -17,6 +18,8 @@ describe('every task, from every way in', () => {
       const { state, ctx } = here;
       if (!state) continue;
       seen.add(`${state.task}.${state.step}`);
+      for (const d of here.drafts)
+        expect(faults(d.kind, d.set, Object.hasOwn(d.set, 'zone')), `${where(state)} ${JSON.stringify(d)}`).toEqual([]);
       const all = offers(state, ctx);
       const paced = kindOf(state) === 'paced' && !state.asking;
       expect(all.filter((o) => o.action.do === (paced ? 'stop' : 'leave'))).toHaveLength(1);

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
+import { faults } from '../records';
 import { explore, ways } from './explore';
 import { act } from './run';
 import type { Action } from './task';
@@ -51,6 +52,7 @@ function carries(v: unknown): boolean {
 
 it('any action at any place: never a throw, and a refused one leaves everything as it was', () => {
   let refused = 0;
+  const kinds = new Set<string>();
   fc.assert(
     fc.property(fc.nat(places.length - 1), fc.array(action, { minLength: 1, maxLength: 4 }), (at, actions) => {
       let { state, ctx } = places[at]?.here ?? { state: undefined, ctx: undefined };
@@ -68,7 +70,9 @@ it('any action at any place: never a throw, and a refused one leaves everything 
         for (const d of r.drafts) {
           expect(d.id).toMatch(/^[0-9a-f]{32}$/);
           expect(carries(d.set)).toBe(true);
-          expect(Object.keys(d.set).every((k) => /^[a-zA-Z0-9]{1,64}$/.test(k))).toBe(true);
+          const fresh = Object.hasOwn(d.set, 'zone');
+          expect(faults(d.kind, d.set, fresh), JSON.stringify(d)).toEqual([]);
+          kinds.add(d.kind);
         }
         state = r.state;
       }
@@ -76,4 +80,5 @@ it('any action at any place: never a throw, and a refused one leaves everything 
     { numRuns: 4000 },
   );
   expect(refused).toBeGreaterThan(100);
+  expect(kinds.size).toBeGreaterThan(3);
 });

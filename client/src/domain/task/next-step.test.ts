@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Ctx } from './context';
-import { gates, mending, remedies } from './gates';
+import { gates, mending, remedies, statesOf } from './gates';
 import { type Advice, nextStep } from './next-step';
 import { filled, machine } from './world';
 
@@ -253,10 +253,10 @@ describe('next step', () => {
   });
 
   it('knows the states of every look it can ask for, and an act for nothing that is normal', () => {
-    const looks = [...gates.seen.flatMap((g) => g[2]).filter((l) => !l.startsWith('!')), ...mending];
-    expect(looks.filter((l) => !gates.states[l])).toEqual([]);
+    const looks = [...gates.flatMap((g) => g[2]).filter((l) => !l.startsWith('!')), ...mending];
+    expect(looks.filter((l) => !statesOf(l))).toEqual([]);
     for (const [finding, state] of remedies) {
-      const states = gates.states[finding] ?? ['right', 'wrong'];
+      const states = statesOf(finding) ?? [];
       expect(states.indexOf(state), `${finding} ${state}`).toBeGreaterThan(0);
     }
   });

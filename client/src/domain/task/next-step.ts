@@ -4,7 +4,7 @@
  * circles, a technician or "good enough" as answers of their own. The first rule that speaks is the advice.
  */
 import type { Ctx, Kept, Sample } from './context';
-import { gates, mending, remedies } from './gates';
+import { gates, mending, remedies, statesOf } from './gates';
 import { topScrew } from './ledger';
 import type { Happening } from './stop-checks';
 
@@ -98,7 +98,7 @@ function differ(f: Facts): boolean {
 }
 
 function check(f: Facts, finding: string, why: string): Advice | undefined {
-  const states = gates.states[finding];
+  const states = statesOf(finding);
   if (!states || f.state(finding) !== undefined || f.skipped(finding)) return undefined;
   return { do: 'check', finding, states, mends: mending.has(finding), why };
 }
@@ -143,7 +143,7 @@ const sewToSee: Rule = (f) => (f.now.length > 0 || f.skipped('sew') ? undefined 
 
 /** Seen things that no knob sets right, each with its looks in the order of their cost. */
 const gatesBeforeKnobs: Rule = (f) =>
-  first(gates.seen, ([finding, states, looks]) => {
+  first(gates, ([finding, states, looks]) => {
     const state = f.seen(finding);
     return state !== undefined && states.includes(state)
       ? first(looks, (look) => (look.startsWith('!') ? act(f, look.slice(1), finding) : check(f, look, finding)))

@@ -3,7 +3,7 @@
  * may stand, every question can be skipped, no symptom is dropped by one miss, and the result ends in the cheapest check.
  */
 
-import { gates } from './gates';
+import { statesOf } from './gates';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
@@ -186,6 +186,6 @@ const wad = '12';
 /** The cheapest look at what was named. */
 function checkFor(named: string | undefined) {
   const finding = symptoms[named ?? '']?.check;
-  const states = finding === undefined ? undefined : gates.states[finding];
+  const states = finding === undefined ? undefined : statesOf(finding);
   return finding && states ? { finding, states } : undefined;
 }

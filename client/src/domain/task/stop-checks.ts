@@ -2,6 +2,8 @@
  * What to look at after something happened, in order (power off first, always). Kept as data: the same table drives the
  * steps and their tests. Common practice at the bench, no published source.
  */
+import { findingStates } from '../knowledge/findings';
+
 export const happenings = ['struck', 'jam', 'knock', 'heat', 'runs-by-itself', 'dropped'] as const;
 export type Happening = (typeof happenings)[number];
 
@@ -14,12 +16,12 @@ export type StopCheck = {
 
 export const stopChecks = {
   'cut-free': { states: ['free', 'stuck'], bad: ['stuck'] },
-  seat: { finding: 'case_seat', states: ['latched', 'loose'], bad: [] },
+  seat: { finding: 'case_seat', states: findingStates.case_seat, bad: [] },
   pieces: { states: ['whole', 'all-found', 'missing'], bad: ['missing'] },
   needle: { states: ['new-needle'], bad: [] },
-  look: { finding: 'hook_look', states: ['clean', 'lint', 'dry', 'nick'], bad: ['nick'] },
+  look: { finding: 'hook_look', states: findingStates.hook_look, bad: ['nick'] },
   cotton: { states: ['smooth', 'catches'], bad: ['catches'] },
-  turn: { finding: 'hand_turn', states: ['picks_up', 'misses', 'binds'], bad: ['misses', 'binds'] },
+  turn: { finding: 'hand_turn', states: findingStates.hand_turn, bad: ['misses', 'binds'] },
   scrap: { states: ['sews-well', 'ticks', 'misses-stitches'], bad: ['ticks', 'misses-stitches'], sews: true },
   dent: { states: ['none', 'dent'], bad: ['dent'] },
   roll: { states: ['true', 'wobbles'], bad: ['wobbles'] },

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { gates } from './gates';
+import { statesOf } from './gates';
 import { type Answers, type FeatureId, features, matches, questions, symptoms } from './symptoms';
 
 const first = (answers: Answers) => matches(answers)[0];
@@ -10,7 +10,7 @@ describe('symptom table', () => {
     for (const [n, { fits, check }] of Object.entries(symptoms)) {
       for (const [f, values] of Object.entries(fits))
         for (const v of values === 'any' ? [] : values) expect(features[f as FeatureId], `${n} ${f}`).toContain(v);
-      if (check) expect(gates.states[check], `${n} ${check}`).toBeDefined();
+      if (check) expect(statesOf(check), `${n} ${check}`).toBeDefined();
     }
   });
 

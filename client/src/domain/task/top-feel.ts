@@ -2,19 +2,20 @@
  * Top feel: draw the thread from behind the needle and away, needle up, tension closed. What is not as usual leads to
  * one look at the path, then the feel again: a path mended is no reason to turn a knob.
  */
+import { findingStates } from '../knowledge/findings';
 import { notNow, picked, tiles } from './offer';
 import { place } from './place';
 import type { Move, Task, TaskState, Writer } from './task';
 
 /** States of the finding `pull_top`. */
-export const feels = ['as_usual', 'stiff', 'light', 'jerky'] as const;
+export const feels = findingStates.pull_top;
 export type Feel = (typeof feels)[number];
 
 /** Where to look first, as a finding and its states (normal first). */
 export const pathLooks = {
-  light: { finding: 'floss_discs', states: ['clean', 'debris', 'unseated'] },
-  stiff: { finding: 'threading_walk', states: ['right', 'missed_guide', 'missed_lever'] },
-  jerky: { finding: 'supply_look', states: ['fine', 'off_centre', 'no_net', 'net_tight'] },
+  light: { finding: 'floss_discs', states: findingStates.floss_discs },
+  stiff: { finding: 'threading_walk', states: findingStates.threading_walk },
+  jerky: { finding: 'supply_look', states: findingStates.supply_look },
 } as const;
 
 export type TopFeelData = { readonly feel?: Feel; readonly looked?: true };
