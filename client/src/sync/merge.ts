@@ -94,17 +94,19 @@ export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, c
 
 function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx: Context): Field {
   const dead = withVoids(name, theirs.dead, ctx);
-  const held = new Map(mine.live.map((e) => [e.dot, e]));
+  const held = new Set(mine.live.map((e) => e.dot));
   const sent = new Map(theirs.live.map((e) => [e.dot, e]));
+  // What they had and hold no more is dead here until our own vector says the same: others may have it from us.
+  const dropped = mine.live.filter((e) => !sent.has(e.dot) && covers(theirC, e.dot)).map((e) => e.dot);
   const live = mine.live
-    .filter((e) => sent.has(e.dot) || !(covers(theirC, e.dot) || dead.includes(e.dot)))
-    .map((e) => (sent.get(e.dot)?.value === undefined && sent.has(e.dot) ? withoutValue(e) : e));
+    .filter((e) => sent.has(e.dot) || !dead.includes(e.dot))
+    .map((e) => (sent.has(e.dot) && sent.get(e.dot)?.value === undefined ? withoutValue(e) : e));
   for (const entry of theirs.live) {
     const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
     if (held.has(entry.dot) || known || ctx.voidOf(entry.dot) || mine.dead.includes(entry.dot)) continue;
     live.push(ctx.purged(entry.dot) ? withoutValue(entry) : entry);
   }
-  return kill({ live: live.sort(newestFirst), dead: mine.dead }, dead, ctx);
+  return kill({ live: live.sort(newestFirst), dead: mine.dead }, [...dropped, ...dead], ctx);
 }
 
 /** A new field without the named dots; those not yet seen become dead. */

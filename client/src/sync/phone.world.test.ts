@@ -58,7 +58,7 @@ function act(w: World, [what, who, a, b]: Step, hazards: readonly Hazard[]): voi
     const entry = fieldOf(shown, 'text').live[0];
     if (entry?.value === undefined) return;
     w.purged.add(String(entry.value));
-    write(phone, { kind: 'purge', id: id(w.saw.size, 'd'), set: { dots: [entry.dot] } }, w.nowMs);
+    write(phone, { kind: 'purge', id: newId(w)(), set: { dots: [entry.dot] } }, w.nowMs);
   } else if (what < 87) {
     w.server.mayWrite = !w.server.mayWrite;
   } else if (what < 90) {

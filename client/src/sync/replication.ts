@@ -180,7 +180,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   const { epoch, upTo: after, upToDigest: digest } = answer;
   Object.assign(cursor, { epoch, after, digest, reading: answer.more ? answer.reading : 0 });
   if (request.back && cursor.back) endBack(cursor, request.back, answer);
-  else if (request.have && cursor.ask && !answer.more) beginBack(meta, cursor, request.have, have);
+  else if (!request.back && request.have && cursor.ask && !answer.more) beginBack(meta, cursor, request.have, have);
   return true;
 }
 
