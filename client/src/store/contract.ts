@@ -2,6 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { dotOf } from '../sync/merge';
 import { newId } from '../sync/ops';
+import { BadFile } from '../sync/statefile';
 import type { Answer, Request } from '../sync/wire';
 import { type Row, type Store, StoreError } from './store';
 
@@ -236,10 +237,15 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       await store.write([note('a', id)], 1);
       await store.write([note('b', id), note('c')], 2);
       expect(await store.counts()).toMatchObject({ copies: 2, copiedAt: 0 });
+      await store.exportCopy(5); // and not kept: the person closed the sheet
+      await store.write([note('b', id)], 5);
+      expect((await store.counts()).copies).toBe(2);
+      await store.exportCopy(6);
+      await store.write([note('e')], 6); // while the file is being saved
       await store.copied(7);
-      expect(await store.counts()).toMatchObject({ copies: 0, copiedAt: 7 });
+      expect(await store.counts()).toMatchObject({ copies: 1, copiedAt: 7 });
       await store.write([note('d', id)], 8);
-      expect((await store.counts()).copies).toBe(1);
+      expect((await store.counts()).copies).toBe(2);
     });
   });
 
@@ -432,6 +438,143 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
     });
   });
 
+  describe(`${over}: copies`, () => {
+    const texts = async (store: Store) => {
+      const rows = await store.all('note');
+      return rows.map((r) => r.fields.text?.live.map((e) => e.value)).sort();
+    };
+    const two = async () => {
+      const [a, b] = [await begin(), await make()];
+      const id = newId();
+      await a.store.write([note('first', id), note('other')], 1000);
+      const file = await a.store.exportCopy(1500);
+      return { a, b, id, file };
+    };
+
+    test('opened in an empty app bring the studio as it is, under a new writer', async () => {
+      const { a, b, file } = await two();
+      const opened = await b.store.openCopy(file, 2000);
+      expect(opened).toEqual({ how: 'adopted', studio: a.store.device.studio, records: 2, photos: 0 });
+      const later = await b.again();
+      expect(later.device.studio).toBe(a.store.device.studio);
+      expect(later.device.person).not.toBe('');
+      expect((await later.all('note')).map((r) => r.fields)).toEqual((await a.store.all('note')).map((r) => r.fields));
+      expect((await later.phone())?.meta.replica).not.toBe((await a.store.phone())?.meta.replica);
+      expect((await later.counts()).waiting).toBe(0);
+    });
+
+    test('opened again add nothing', async () => {
+      const { a, b, file } = await two();
+      await b.store.openCopy(file, 2000);
+      for (const { store } of [a, b]) {
+        const before = JSON.stringify((await store.all('note')).map((r) => r.fields));
+        expect(await store.openCopy(file, 3000)).toMatchObject({ how: 'merged', records: 0 });
+        expect(JSON.stringify((await store.all('note')).map((r) => r.fields))).toBe(before);
+      }
+    });
+
+    test('carried both ways keep what was written on both, and both values of one field', async () => {
+      const { a, b, id, file } = await two();
+      await b.store.openCopy(file, 2000);
+      await a.store.write([note('first, on a', id)], 3000);
+      await b.store.write([note('first, on b', id), note('only b')], 4000);
+      await a.store.openCopy(await b.store.exportCopy(5000), 5000);
+      await b.store.openCopy(await a.store.exportCopy(6000), 6000);
+      const want = [['first, on b', 'first, on a'], ['only b'], ['other']];
+      expect(await texts(a.store)).toEqual(want);
+      expect(await texts(b.store)).toEqual(want);
+      await a.store.write([note('first, on both', id)], 7000);
+      await b.store.openCopy(await a.store.exportCopy(8000), 8000);
+      expect((await texts(b.store))[0]).toEqual(['first, on both']);
+    });
+
+    test('merged are offered to the server too', async () => {
+      const { a, b, file } = await two();
+      const { studio } = a.store.device;
+      const one = await a.store.nextRequest(studio, server);
+      const have = await acked(a.store, 2);
+      for (let request = one; ; request = await a.store.nextRequest(studio, server)) {
+        const took = await a.store.take(studio, request, answerTo(request, { acked: have, have }), 1);
+        if (!took.more) break;
+      }
+      expect((await a.store.nextRequest(studio, server)).have).toBeUndefined();
+      await b.store.openCopy(file, 2000);
+      await b.store.write([note('only b')], 3000);
+      await a.store.openCopy(await b.store.exportCopy(4000), 4000);
+      const request = await a.store.nextRequest(studio, server);
+      expect(Object.keys(request.have ?? {})).toHaveLength(2);
+      await a.store.take(studio, request, answerTo(request, { acked: have, have }), 1);
+      const back = (await a.store.nextRequest(studio, server)).back;
+      expect(back?.records.map((r) => r.fields.text?.live[0]?.value)).toEqual(['only b']);
+    });
+
+    test('of another studio are copied once; what changed there comes over, beside where it was edited here', async () => {
+      const { a, b, id, file } = await two();
+      await b.store.startStudio('');
+      const own = b.store.device.studio;
+      expect(await b.store.openCopy(file, 2000)).toEqual({ how: 'copied', studio: own, records: 2, photos: 0 });
+      expect(await texts(b.store)).toEqual([['first'], ['other']]);
+      expect((await b.store.get('note', id))?.t).toBe(1000);
+      expect(await b.store.openCopy(file, 2000)).toMatchObject({ how: 'copied', records: 0 });
+      expect((await b.store.counts()).waiting).toBe(2);
+      await a.store.write([note('second', id)], 3000);
+      await b.store.openCopy(await a.store.exportCopy(4000), 4000);
+      expect(await texts(b.store)).toEqual([['other'], ['second']]);
+      await b.store.write([note('second, better', id)], 5000);
+      await a.store.write([note('third', id)], 6000);
+      await b.store.openCopy(await a.store.exportCopy(7000), 7000);
+      expect((await texts(b.store))[1]?.sort()).toEqual(['second, better', 'third']);
+    });
+
+    test('of another studio on this phone leave that one whole', async () => {
+      const { store } = await begin();
+      const old = store.device.studio;
+      await store.write([note('a'), note('b'), { kind: 'recipe', id: newId(), set: { name: 'r' } }], 1);
+      const [gone] = await store.all('note');
+      const seen = Object.values(gone?.fields ?? {}).flatMap((f) => f.live.map((e) => e.dot));
+      await store.write([{ kind: 'note', id: gone?.id ?? '', set: { removed: { seen } } }], 2);
+      await store.startStudio('');
+      expect(Object.fromEntries(await store.kindsOf(old))).toEqual({ note: 1, recipe: 1 });
+      expect(await store.copyStudio(old, 3)).toMatchObject({ how: 'copied', records: 2 });
+      expect(await store.copyStudio(old, 4)).toMatchObject({ how: 'copied', records: 0 });
+      expect((await store.studios()).find((s) => s.id === old)?.waiting).toBe(4);
+    });
+
+    test.each([
+      ['cut', (t: string) => t.slice(0, -40)],
+      ['changed', (t: string) => t.replace('first', 'worst')],
+      ['some picture', () => '\u0089PNG'],
+      ['empty', () => ''],
+    ])('that are damaged (%s) are refused whole', async (_name, spoiled) => {
+      const { b, file } = await two();
+      const bad = new Blob([spoiled(await file.text())]);
+      await expect(b.store.openCopy(bad, 2000)).rejects.toThrow(BadFile);
+      expect(b.store.device.studio).toBe('');
+      expect(await b.store.studios()).toEqual([]);
+    });
+
+    test('that do not fit leave nothing half taken', async () => {
+      const { b, file } = await two();
+      b.fail('full');
+      await expect(b.store.openCopy(file, 2000)).rejects.toMatchObject({ reason: 'full' });
+      expect(b.store.device.studio).toBe('');
+      expect(await b.store.studios()).toEqual([]);
+      await b.store.openCopy(file, 2000);
+      expect(await b.store.count('note')).toBe(2);
+    });
+
+    test('hold what could not be saved', async () => {
+      const { a, b } = await two();
+      a.fail('full');
+      await a.store.write([note('nowhere but here')], 2000).catch(() => {});
+      await b.store.openCopy(await a.store.exportCopy(3000), 4000);
+      expect(await texts(b.store)).toEqual([['first'], ['nowhere but here'], ['other']]);
+      expect(await a.store.count('note')).toBe(2);
+      await a.store.writeUnsaved();
+      expect((await opsOf(a.store)).map((op) => op.n)).toEqual([1, 2, 3]);
+    });
+  });
+
   describe(`${over}: photos`, () => {
     const bytes = new TextEncoder().encode('three drops on a strip').buffer as ArrayBuffer;
     const sum = '0ae6ef55df30d3d7ccfba5e54d2c6b7f7af30d0e3eaecbf8a7b4f1b6c0f8f2b4';
@@ -479,6 +622,23 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       const two = await store.nextRequest(studio, server);
       await store.take(studio, two, answerTo(two, { photosWanted: [p.sha256, sum] }), 2);
       expect(await store.photoWork(studio, 'up', 10)).toEqual([p.sha256]);
+    });
+
+    test('travel in a copy', async () => {
+      const { store } = await begin();
+      const p = await photo();
+      await store.savePhoto(p);
+      await store.write(
+        [{ kind: 'photo', id: newId(), set: { sha256: p.sha256, parentKind: 'note', parent: newId() } }],
+        1,
+      );
+      const other = await make();
+      const file = await store.exportCopy(2);
+      expect(await other.store.openCopy(file, 3)).toMatchObject({ how: 'adopted', records: 1, photos: 1 });
+      const came = await other.store.photo(p.sha256);
+      expect(new Uint8Array(came?.bytes ?? new ArrayBuffer())).toEqual(new Uint8Array(bytes));
+      expect(await other.store.photoWork(store.device.studio, 'up', 10)).toEqual([p.sha256]);
+      expect(await other.store.openCopy(file, 3)).toMatchObject({ how: 'merged', records: 0, photos: 0 });
     });
 
     test('that a server has make room on a full phone; those that wait never do', async () => {

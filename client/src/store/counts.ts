@@ -6,15 +6,13 @@ export type Counts = {
   waiting: number; // own ops that no server has
   photosWaiting: number;
   needs: number; // ops that no server takes
-  copies: number; // things written since the last copy out
+  copies: number; // things written that no copy holds
   copiedAt: number; // ms UTC, 0 for never
   heardAt?: number; // ms UTC of the last answer of the server that answered last
 };
 
 export type Counting = {
   counts(): Promise<Counts>;
-  /** A copy was saved: counting starts anew. What was written while it was made counts. `upTo` is from exportCopy. */
-  copied(nowMs: number): Promise<void>;
 };
 
 export function counting(home: Home): Counting {
@@ -39,11 +37,6 @@ export function counting(home: Home): Counting {
         const heardAt = phone?.heard[phone.server];
         if (heardAt !== undefined) counts.heardAt = heardAt;
         return counts;
-      }),
-    copied: (nowMs) =>
-      engine.run(['phones'], 'write', async (tx) => {
-        const phone = await tx.get('phones', studio());
-        if (phone) tx.put('phones', { ...phone, copy: phone.copy + 1, copies: 0, copiedAt: nowMs });
       }),
   };
 }

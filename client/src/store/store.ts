@@ -2,6 +2,7 @@
  * The phone's own store: everything a studio has on this phone. What a person did is on disk when a promise here
  * resolves, and the network is never on that path. Every failure is a StoreError.
  */
+import { type Copies, copies } from './copies';
 import { type Counting, counting } from './counts';
 import { type Hooks as DbHooks, databaseName, openEngine } from './db';
 import { type Drafts, drafts } from './drafts';
@@ -16,6 +17,7 @@ import type { Engine } from './tables';
 import { type Tasks, tasks } from './tasks';
 import { type Writing, writing } from './write';
 
+export type { Opened } from './copies';
 export type { Counts } from './counts';
 export { StoreError } from './errors';
 export type { Took } from './exchange';
@@ -32,6 +34,7 @@ export type Store = Studios &
   Photos &
   Needs &
   Counting &
+  Copies &
   Exchange & {
     /** What belongs to this browser, as it was read or saved last. */
     readonly device: Device;
@@ -73,15 +76,17 @@ export async function storeOver(engine: Engine, { zone = here, news }: Hooks = {
   const kept = await engine.run(['meta'], 'read', (tx) => tx.get('meta', 'device'));
   if (kept) home.device = kept.value as Device;
   const { makeRoom, ...pictures } = photos(home);
+  const pen = writing(home, makeRoom);
   const parts = {
     ...studios(home),
     ...records(home),
-    ...writing(home, makeRoom),
+    ...pen,
     ...drafts(home),
     ...tasks(home),
     ...pictures,
     ...needs(home),
     ...counting(home),
+    ...copies(home, pen.unsaved),
     ...exchange(home),
     onChange: (listener: (change: Change) => void) => {
       listeners.add(listener);

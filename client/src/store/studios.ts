@@ -104,8 +104,10 @@ export const freshPhone = (studio: string, replica: string): Phone => ({
   links: {},
   heard: {},
   server: '',
-  copy: 0,
+  copy: 1,
+  kept: 0,
   copies: 0,
+  since: 0,
   copiedAt: 0,
   lastNeed: 0,
 });

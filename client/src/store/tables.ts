@@ -7,7 +7,7 @@ export type Row = SyncRow & {
   studio: string;
   parent: string; // under what it is found (parent.ts)
   t: number; // ms UTC of its making
-  copy?: number; // which copy out it was written after, for counting what none holds
+  copy?: number; // which copy out was begun last when we wrote in it, for counting what no copy holds
   late?: { readonly [dot: Dot]: number }; // ms UTC of receipt of values stamped more than 5 minutes ahead
 };
 
@@ -54,8 +54,10 @@ export type Phone = {
   links: { readonly [server: string]: Link };
   heard: { readonly [server: string]: number }; // ms UTC of its last answer
   server: string; // the one that answered last, or ''
-  copy: number; // copies out so far
-  copies: number; // things written since the last one
+  copy: number; // copies out that were begun, from 1
+  kept: number; // rows with a copy up to this are in the last one that was kept
+  copies: number; // things written that are in no copy that was kept
+  since: number; // things written since the last one was begun
   copiedAt: number; // ms UTC, 0 for never
   lastNeed: number;
 };

@@ -94,15 +94,22 @@ export function writing(home: Home, makeRoom: () => Promise<boolean>): Writing {
 
 /** Writes drafts into a studio, in a transaction over records, outbox and phones. Throws StoreError 'refused'. */
 export async function put(home: Home, tx: Tx, studio: string, drafts: readonly Draft[], nowMs: number): Promise<Row[]> {
+  const keys = [...new Set(drafts.map((d) => keyOf(d.kind, d.id)))];
+  const rows = await Promise.all(keys.map((key) => tx.get('records', [studio, ...key.split('/')])));
+  return putAll(home, tx, studio, drafts, new Map(keys.map((key, i) => [key, rows[i]])), nowMs);
+}
+
+/** The same, with the rows as they are. */
+export async function putAll(
+  home: Home,
+  tx: Tx,
+  studio: string,
+  drafts: readonly Draft[],
+  stored: ReadonlyMap<string, Row | undefined>,
+  nowMs: number,
+): Promise<Row[]> {
   const phone = await tx.get('phones', studio);
   if (!phone) throw new Error('that studio is not on this phone');
-  const stored = new Map<string, Row | undefined>();
-  await Promise.all(
-    [...new Set(drafts.map((d) => keyOf(d.kind, d.id)))].map(async (key) => {
-      const [kind = '', id = ''] = key.split('/');
-      stored.set(key, await tx.get('records', [studio, kind, id]));
-    }),
-  );
   const done = writeAll(phone, byline(home, phone), drafts, stored, nowMs, home.zone());
   tx.put('phones', done.phone);
   for (const row of done.rows) tx.put('records', row);
@@ -111,7 +118,7 @@ export async function put(home: Home, tx: Tx, studio: string, drafts: readonly D
 }
 
 /** Whose name stands on what is written: as the studio's server knows them, else this phone's own. */
-const byline = (home: Home, phone: Phone) => phone.links[phone.server]?.person ?? home.device.person;
+export const byline = (home: Home, phone: Phone) => phone.links[phone.server]?.person ?? home.device.person;
 
 type Written = { phone: Phone; rows: Row[]; pending: Pending[] };
 
@@ -127,8 +134,7 @@ export function writeAll(
   const { studio } = phone;
   const rows = new Map<string, Row>();
   const pending: Pending[] = [];
-  let { meta } = phone;
-  let { copies } = phone;
+  let { meta, copies, since } = phone;
   for (const draft of drafts) {
     const key = keyOf(draft.kind, draft.id);
     const row = rows.get(key) ?? stored.get(key);
@@ -137,10 +143,11 @@ export function writeAll(
     const written = checked(draft, () => writeOp(meta, by, { ...draft, set }, row, nowMs));
     meta = written.meta;
     pending.push({ ...written.pending, studio });
-    if (row?.copy !== phone.copy) copies++;
+    if (row?.copy === undefined || row.copy <= phone.kept) copies++;
+    if (row?.copy !== phone.copy) since++;
     rows.set(key, { ...rowFrom(studio, written.row, row), copy: phone.copy });
   }
-  return { phone: { ...phone, meta, copies }, rows: [...rows.values()], pending };
+  return { phone: { ...phone, meta, copies, since }, rows: [...rows.values()], pending };
 }
 
 function checked<T>(draft: Draft, write: () => T): T {

@@ -1,0 +1,196 @@
+/**
+ * Copies: a whole studio as one file, and opening one. In an empty app the file's studio is adopted, in the same studio
+ * it is merged, in another one its records are copied; so is another studio on this phone. Each is one transaction.
+ */
+import { copyInto } from '../sync/copy';
+import { adoptFile, fileOf, mergeFile } from '../sync/handover';
+import { fieldOf, hidden, type Rec } from '../sync/merge';
+import { chainStart, newId, shortOf } from '../sync/ops';
+import { keyOf, type OutboxOp, type PhoneMeta } from '../sync/phone';
+import { decodeStudioFile, encodeStudioFile, fromBase64, type StudioFile, toBase64 } from '../sync/statefile';
+import type { Home } from './home';
+import { pagesOf } from './records';
+import { freshPhone } from './studios';
+import { opsUpTo, type Phone, type Photo, type Row, type Tx, within } from './tables';
+import { type Act, byline, putAll, rowFrom, writeAll } from './write';
+
+/** What opening a file or copying a studio came to. `records`: those that are new or have something new. */
+export type Opened = { how: 'adopted' | 'merged' | 'copied'; studio: string; records: number; photos: number };
+
+export type Copies = {
+  /** The studio that is entered, with its photos and with what could not be saved. Call `copied` when it is safe. */
+  exportCopy(nowMs: number): Promise<Blob>;
+  /** A file that exportCopy made was kept: what is older than it counts as copied. */
+  copied(nowMs: number): Promise<void>;
+  /** Opens a file. Throws BadFile (nothing was taken) and StoreError. Opening it again adds nothing. */
+  openCopy(file: Blob, nowMs: number): Promise<Opened>;
+  /** Copies another studio on this phone into the one that is entered. Again adds what is new there. */
+  copyStudio(from: string, nowMs: number): Promise<Opened>;
+  /** How many records of each kind a studio on this phone has, without removed ones: what copying it would bring. */
+  kindsOf(studio: string): Promise<Map<string, number>>;
+};
+
+const written = ['records', 'outbox', 'phones', 'photos', 'photoWork', 'meta'] as const;
+
+export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
+  const { engine } = home;
+
+  async function photosOf(studio: string, records: readonly Rec[]): Promise<Photo[]> {
+    const sums = records
+      .filter((r) => r.kind === 'photo')
+      .flatMap((r) => fieldOf(r, 'sha256').live.map((e) => e.value));
+    const photos: Photo[] = [];
+    for (const sum of new Set(sums)) {
+      if (typeof sum !== 'string') continue;
+      const photo = await engine.run(['photos'], 'read', (tx) => tx.get('photos', [studio, sum]));
+      if (photo) photos.push(photo);
+    }
+    return photos;
+  }
+
+  async function copyHere(from: { studio: string; records: readonly Rec[] }, photos: readonly Photo[], nowMs: number) {
+    const { studio } = home.device;
+    const opened = await engine.run(written, 'write', async (tx) => {
+      const rows = await rowsOf(tx, studio);
+      const drafts = copyInto(from, (kind, id) => rows.get(keyOf(kind, id)));
+      const put = drafts.length > 0 ? await putAll(home, tx, studio, drafts, rows, nowMs) : [];
+      return { keys: put.length, photos: await putPhotos(tx, studio, photos) };
+    });
+    home.changed({ by: 'us', studio });
+    return { how: 'copied' as const, studio, records: opened.keys, photos: opened.photos };
+  }
+
+  return {
+    exportCopy: async (nowMs) => {
+      const { studio } = home.device;
+      const { phone, rows } = await engine.run(['phones', 'records'], 'write', async (tx) => {
+        const phone = await phoneOf(tx, studio);
+        tx.put('phones', { ...phone, copy: phone.copy + 1, since: 0 }); // what is written from now on is not in it
+        return { phone, rows: await rowsOf(tx, studio) };
+      });
+      const { meta, shown } = withUnsaved(home, phone, rows, unsaved());
+      const photos = (await photosOf(studio, shown)).map(({ sha256, type, bytes }) => ({
+        sha256,
+        type,
+        base64: toBase64(new Uint8Array(bytes)),
+      }));
+      return new Blob([...encodeStudioFile(fileOf(meta, shown, photos, nowMs))], { type: 'application/x-ndjson' });
+    },
+    copied: (nowMs) =>
+      engine.run(['phones'], 'write', async (tx) => {
+        const phone = await phoneOf(tx, home.device.studio);
+        tx.put('phones', { ...phone, kept: phone.copy - 1, copies: phone.since, copiedAt: nowMs });
+      }),
+    openCopy: async (blob, nowMs) => {
+      const file = decodeStudioFile(await blob.text());
+      const photos = file.photos.map(({ sha256, type, base64 }) => ({
+        sha256,
+        type,
+        sent: false,
+        bytes: fromBase64(base64).buffer as ArrayBuffer,
+      }));
+      if (home.device.studio !== '' && home.device.studio !== file.studio) return copyHere(file, photos, nowMs);
+      const { studio } = file;
+      const device = { ...home.device, studio, person: home.device.person || newId() };
+      const replica = newId();
+      const opened = await engine.run(written, 'write', async (tx) => {
+        const phone = await tx.get('phones', studio);
+        const records = phone ? await merge(tx, phone, file, nowMs) : adopt(tx, file, replica);
+        tx.put('meta', { key: 'device', value: device });
+        const came = await putPhotos(tx, studio, photos);
+        return { how: phone ? ('merged' as const) : ('adopted' as const), studio, records, photos: came };
+      });
+      home.device = device;
+      home.changed({ by: 'us', studio });
+      return opened;
+    },
+    copyStudio: async (from, nowMs) => {
+      const rows = await engine.run(['records'], 'read', (tx) => rowsOf(tx, from));
+      const records = [...rows.values()];
+      return copyHere({ studio: from, records }, await photosOf(from, records), nowMs);
+    },
+    kindsOf: async (studio) => {
+      const kinds = new Map<string, number>();
+      for await (const page of pagesOf(home, studio))
+        for (const row of page) if (!hidden(row)) kinds.set(row.kind, (kinds.get(row.kind) ?? 0) + 1);
+      return kinds;
+    },
+  };
+}
+
+async function phoneOf(tx: Tx, studio: string): Promise<Phone> {
+  const phone = await tx.get('phones', studio);
+  if (!phone) throw new Error('that studio is not on this phone');
+  return phone;
+}
+
+async function rowsOf(tx: Tx, studio: string): Promise<Map<string, Row>> {
+  const rows = await tx.list('records', within(studio));
+  return new Map(rows.map((row) => [keyOf(row.kind, row.id), row]));
+}
+
+function adopt(tx: Tx, file: StudioFile, replica: string): number {
+  const { meta, rows } = adoptFile(file, replica);
+  tx.put('phones', { ...freshPhone(file.studio, replica), meta });
+  for (const row of rows) tx.put('records', rowFrom(file.studio, row, undefined));
+  return rows.length;
+}
+
+async function merge(tx: Tx, phone: Phone, file: StudioFile, nowMs: number): Promise<number> {
+  const { studio } = phone;
+  const [rows, outbox] = await Promise.all([rowsOf(tx, studio), tx.list('outbox', opsUpTo(studio))]);
+  const merged = mergeFile(phone.meta, outbox, rows, file, { nowMs, newId });
+  // What the file brought may be news to servers too: each is asked what it has, and handed back the rest.
+  const asked = Object.entries(merged.meta.cursors).map(([server, cursor]) => [server, { ...cursor, ask: true }]);
+  tx.put('phones', { ...phone, meta: { ...merged.meta, cursors: Object.fromEntries(asked) } });
+  let news = 0;
+  for (const rec of merged.rows) {
+    const before = rows.get(keyOf(rec.kind, rec.id));
+    const row = rowFrom(studio, rec, before);
+    tx.put('records', row);
+    if (JSON.stringify(row.fields) !== JSON.stringify(before?.fields)) news++;
+  }
+  for (const key of merged.gone) tx.remove('records', [studio, ...key.split('/')]);
+  replaceOutbox(tx, studio, merged);
+  for (const sha256 of merged.photosGone) tx.remove('photos', [studio, sha256]);
+  return news;
+}
+
+function replaceOutbox(tx: Tx, studio: string, { outbox, dropTo }: { outbox?: OutboxOp[]; dropTo: number }): void {
+  if (outbox) {
+    tx.remove('outbox', opsUpTo(studio));
+    for (const op of outbox) tx.put('outbox', { ...op, studio });
+  } else if (dropTo > 0) tx.remove('outbox', opsUpTo(studio, dropTo));
+}
+
+/** Puts the photos that are not here yet, and says how many those were. */
+async function putPhotos(tx: Tx, studio: string, photos: readonly Photo[]): Promise<number> {
+  let came = 0;
+  for (const photo of photos) {
+    const there = { from: [studio, photo.sha256], to: [studio, photo.sha256] };
+    if ((await tx.count('photos', there)) > 0) continue;
+    tx.put('photos', { ...photo, sent: false, studio });
+    tx.put('photoWork', { studio, sha256: photo.sha256, way: 'up' });
+    came++;
+  }
+  return came;
+}
+
+/** Rows and place as they would be with what could not be saved: written by a replica that lives in the file only. */
+function withUnsaved(
+  home: Home,
+  phone: Phone,
+  rows: ReadonlyMap<string, Row>,
+  unsaved: readonly Act[],
+): { meta: PhoneMeta; shown: Rec[] } {
+  const drafts = unsaved.flatMap((act) => act.drafts);
+  if (drafts.length === 0) return { meta: phone.meta, shown: [...rows.values()] };
+  const { replica, last, lastChain, c } = phone.meta;
+  const own = last > 0 ? { ...c, [replica]: [last, shortOf(lastChain)] as const } : c;
+  const meta = { ...phone.meta, c: own, replica: newId(), last: 0, lastChain: chainStart, ackedChain: chainStart };
+  const nowMs = unsaved.at(-1)?.nowMs ?? 0;
+  const done = writeAll({ ...phone, meta }, byline(home, phone), drafts, rows, nowMs, home.zone());
+  const all = new Map<string, Rec>(rows);
+  for (const row of done.rows) all.set(keyOf(row.kind, row.id), row);
+  return { meta: done.phone.meta, shown: [...all.values()] };
+}
