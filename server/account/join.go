@@ -91,12 +91,17 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 		m, err := Access(tx, studio.ID, j.Phone.ID)
 		return Joined{studio, m.Person, j.Phone.ID, m.Role}, err
 	}
+	if i.Kind == ForClaim {
+		return Joined{}, errCode()
+	}
 	if i.Kind == ForMyPhone {
 		m, ok := tx.Member(studio.ID, i.Person)
 		if !ok || m.EndedMS != 0 {
 			return Joined{}, errCode()
 		}
 		j.Person = i.Person
+	} else if j.Person == (ops.ID{}) {
+		return Joined{}, fault.New(fault.Invalid, "person.id", "Say who comes in.")
 	} else if err := free(tx, j); err != nil {
 		return Joined{}, err
 	}

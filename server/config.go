@@ -1,0 +1,139 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"net"
+	"net/netip"
+	"strings"
+)
+
+// settings are the flags of a subcommand. Each is also a variable: --trusted-proxy is EVENPULL_TRUSTED_PROXY.
+type settings struct {
+	*flag.FlagSet
+	about string
+}
+
+// errShown says that the answer was printed and the program is done.
+var errShown = errors.New("shown")
+
+const prefix = "EVENPULL_"
+
+func newSettings(name, about string) settings {
+	s := settings{flag.NewFlagSet(name, flag.ContinueOnError), about}
+	s.SetOutput(io.Discard) // errors are one sentence of ours
+	s.Usage = func() {}
+	return s
+}
+
+// parse reads variables, then flags over them. Whatever it does not know stops the start.
+func (s settings) parse(args []string, e env) error {
+	help := s.Bool("help", false, "show this")
+	shown := s.Bool("version", false, "show the version")
+	for _, pair := range e.vars {
+		name, value, _ := strings.Cut(pair, "=")
+		short, ok := strings.CutPrefix(name, prefix)
+		if !ok {
+			continue
+		}
+		f := strings.ReplaceAll(strings.ToLower(short), "_", "-")
+		if s.Lookup(f) == nil && !known(f) {
+			return fmt.Errorf("the variable %s is not a setting; see --help", name)
+		}
+		if s.Lookup(f) == nil {
+			continue // of another subcommand
+		}
+		if err := s.Set(f, value); err != nil {
+			return fmt.Errorf("the variable %s can't be %q", name, value)
+		}
+	}
+	err := s.Parse(args)
+	switch {
+	case errors.Is(err, flag.ErrHelp) || err == nil && *help:
+		s.show(e.out)
+		return errShown
+	case err != nil:
+		return fmt.Errorf("%v; see --help", err)
+	case s.NArg() > 0:
+		return fmt.Errorf("%q is one word too many; see --help", s.Arg(0))
+	case *shown:
+		fmt.Fprintf(e.out, "evenpull %s\n", version)
+		return errShown
+	}
+	return nil
+}
+
+// known reports whether any subcommand has the flag.
+func known(name string) bool {
+	probe := newSettings("", "")
+	serveFlags(probe)
+	inviteFlags(probe)
+	return probe.Lookup(name) != nil
+}
+
+func (s settings) show(out io.Writer) {
+	fmt.Fprintf(out, "%s\n\nCommands:\n", s.about)
+	for _, c := range commands() {
+		fmt.Fprintf(out, "  %-8s %s\n", c.name, c.about)
+	}
+	fmt.Fprintf(out, "\nFlags of %s, each also a variable (--data is %sDATA):\n", s.Name(), prefix)
+	s.VisitAll(func(f *flag.Flag) {
+		value := ""
+		if f.DefValue != "" && f.DefValue != "false" {
+			value = fmt.Sprintf(" (%s)", f.DefValue)
+		}
+		fmt.Fprintf(out, "  --%-14s %s%s\n", f.Name, f.Usage, value)
+	})
+}
+
+// A serveConfig is how the server is to run.
+type serveConfig struct {
+	listen, data, cert, key, proxies string
+	trusted                          []netip.Prefix
+}
+
+func serveFlags(s settings) *serveConfig {
+	c := &serveConfig{}
+	s.StringVar(&c.listen, "listen", "127.0.0.1:8642", "HOST:PORT to listen on; :8642 for every address")
+	dataFlag(s, &c.data)
+	s.StringVar(&c.cert, "cert", "", "certificate file in PEM, for https")
+	s.StringVar(&c.key, "key", "", "its key file in PEM")
+	s.StringVar(&c.proxies, "trusted-proxy", "", "addresses or networks of proxies whose X-Forwarded-For is believed, with commas between")
+	return c
+}
+
+// dataFlag is shared by every subcommand that knows the data folder.
+func dataFlag(s settings, data *string) {
+	if s.Lookup("data") == nil {
+		s.StringVar(data, "data", "./evenpull-data", "data folder")
+	}
+}
+
+// check refuses what can't work, before anything is made or changed.
+func (c *serveConfig) check() error {
+	if _, _, err := net.SplitHostPort(c.listen); err != nil {
+		return fmt.Errorf("--listen %q is not HOST:PORT, such as 127.0.0.1:8642", c.listen)
+	}
+	if c.data == "" {
+		return errors.New("--data names no folder")
+	}
+	if (c.cert == "") != (c.key == "") {
+		return errors.New("--cert and --key go together")
+	}
+	for text := range strings.SplitSeq(c.proxies, ",") {
+		if text = strings.TrimSpace(text); text == "" {
+			continue
+		}
+		p, err := netip.ParsePrefix(text)
+		if a, aerr := netip.ParseAddr(text); aerr == nil {
+			p, err = netip.PrefixFrom(a, a.BitLen()), nil
+		}
+		if err != nil {
+			return fmt.Errorf("--trusted-proxy %q is no address or network, such as 10.0.0.1 or 10.0.0.0/8", text)
+		}
+		c.trusted = append(c.trusted, p.Masked())
+	}
+	return nil
+}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"evenpull/server/account"
+	"evenpull/server/store"
+	"evenpull/sync/ops"
+)
+
+const keeperLife = 15 * time.Minute
+
+type inviteConfig struct {
+	data, studio string
+	keeper       bool
+}
+
+func inviteFlags(s settings) *inviteConfig {
+	c := &inviteConfig{}
+	dataFlag(s, &c.data)
+	s.BoolVar(&c.keeper, "keeper", false, "the code lets a keeper in, one phone within 15 minutes")
+	s.StringVar(&c.studio, "studio", "", "id of the studio, where it is not the first one")
+	return c
+}
+
+// invite makes a keeper's code when the last keeper's phone is gone. It works
+// whether the server runs or not.
+func invite(_ context.Context, args []string, e env) error {
+	s := newSettings("invite", "evenpull invite --keeper makes a code that lets a keeper in.")
+	c := inviteFlags(s)
+	if err := s.parse(args, e); err != nil {
+		return shown(err)
+	}
+	if !c.keeper {
+		return errors.New("say --keeper; everybody else is invited by a keeper, in the app")
+	}
+	i := account.Invite{Kind: account.ForPerson, Role: account.Keeper, Most: 1}
+	if c.studio != "" {
+		id, err := ops.ParseID(c.studio)
+		if err != nil {
+			return fmt.Errorf("--studio %q is not an id of 32 lower hex digits", c.studio)
+		}
+		i.Studio = id
+	}
+	if _, err := os.Stat(filepath.Join(c.data, "evenpull.db")); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s holds no server's data; name the folder with --data", c.data)
+	}
+	now := time.Now()
+	code := account.NewCode()
+	h, err := account.HashCode(code)
+	if err != nil {
+		return err
+	}
+	i.Hash, i.MadeMS, i.EndsMS = h, now.UnixMilli(), now.Add(keeperLife).UnixMilli()
+	if err := store.LayInvite(c.data, i); err != nil {
+		return fmt.Errorf("the code can't be left in %s: %w", c.data, err)
+	}
+	fmt.Fprintf(e.out, "%s\nlets one phone in as keeper until %s. In the app: I have a code.\n", code, now.Add(keeperLife).Format("15:04"))
+	return nil
+}

@@ -1,0 +1,152 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"log"
+	"log/slog"
+	"net"
+	"net/http"
+	"path/filepath"
+	"syscall"
+	"time"
+
+	"evenpull/server/store"
+	"evenpull/server/web"
+)
+
+// stopWithin is how long streams and answers under way may take once the program is told to stop.
+const stopWithin = 4 * time.Second
+
+// serve runs the server until it is told to stop.
+func serve(ctx context.Context, args []string, e env) (err error) {
+	s := newSettings("serve", "Evenpull keeps a studio's book and shares it between its phones.")
+	c := serveFlags(s)
+	if err := s.parse(args, e); err != nil {
+		return shown(err)
+	}
+	if err := c.check(); err != nil {
+		return err
+	}
+	secure, err := c.tls()
+	if err != nil {
+		return err
+	}
+	listener, err := listen(c.listen)
+	if err != nil {
+		return err
+	}
+	defer listener.Close()
+	if err := store.Folder(c.data); err != nil {
+		return err
+	}
+	st, err := store.Open(c.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+
+	stopping := make(chan struct{})
+	claim := &claimCode{folder: c.data, out: e.out, term: e.term}
+	handler, err := web.New(web.Config{
+		Store: st, Version: version, Client: web.Built(), Assets: filepath.Join(c.data, "assets"), Trusted: c.trusted,
+		TLS: secure != nil, Stopping: stopping, Log: slog.New(slog.NewJSONHandler(e.errout, nil)), Claimed: claim.done,
+	})
+	if err != nil {
+		return err
+	}
+	at := addresses(listener.Addr(), c.listen, secure != nil)
+	fmt.Fprintf(e.out, "Evenpull %s keeps its data in %s and listens at\n", version, c.data)
+	for _, a := range at {
+		fmt.Fprintf(e.out, "  %s\n", a)
+	}
+	if err := claim.show(ctx, st, at[len(at)-1]); err != nil {
+		return err
+	}
+	return until(ctx, listener, secure, handler, stopping)
+}
+
+// shown makes a success of what was only to be printed.
+func shown(err error) error {
+	if errors.Is(err, errShown) {
+		return nil
+	}
+	return err
+}
+
+// until serves until ctx ends; then it refuses what is new, ends streams and
+// lets answers under way finish.
+func until(ctx context.Context, listener net.Listener, secure *tls.Config, handler http.Handler, stopping chan struct{}) error {
+	server := &http.Server{
+		Handler: handler, TLSConfig: secure, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 16 << 10, ErrorLog: log.New(io.Discard, "", 0), // what strangers send badly is no news
+	}
+	served := make(chan error, 1)
+	go func() {
+		if secure != nil {
+			served <- server.ServeTLS(listener, "", "")
+		} else {
+			served <- server.Serve(listener)
+		}
+	}()
+	select {
+	case err := <-served:
+		return fmt.Errorf("the server stopped by itself: %w", err)
+	case <-ctx.Done():
+	}
+	close(stopping)
+	last, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	if err := server.Shutdown(last); err != nil {
+		_ = server.Close() // some caller is too slow; what was acknowledged is on disk
+	}
+	return nil
+}
+
+func (c *serveConfig) tls() (*tls.Config, error) {
+	if c.cert == "" {
+		return nil, nil
+	}
+	pair, err := tls.LoadX509KeyPair(c.cert, c.key)
+	if err != nil {
+		return nil, fmt.Errorf("the certificate %s with the key %s can't be used: %w", c.cert, c.key, err)
+	}
+	return &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}, nil
+}
+
+func listen(at string) (net.Listener, error) {
+	l, err := net.Listen("tcp", at)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("%s is in use by another program; choose another with --listen HOST:PORT", at)
+	case err != nil:
+		return nil, fmt.Errorf("can't listen on %s: %w", at, err)
+	}
+	return l, nil
+}
+
+// addresses lists where the app is found; the last is the one for a phone.
+func addresses(bound net.Addr, asked string, secure bool) (list []string) {
+	scheme := "http"
+	if secure {
+		scheme = "https"
+	}
+	_, port, _ := net.SplitHostPort(bound.String())
+	add := func(host string) { list = append(list, scheme+"://"+net.JoinHostPort(host, port)+"/") }
+	host, _, _ := net.SplitHostPort(asked)
+	if ip := net.ParseIP(host); host != "" && (ip == nil || !ip.IsUnspecified()) {
+		add(host)
+		return list
+	}
+	add("127.0.0.1")
+	own, _ := net.InterfaceAddrs() // none: loopback has to do
+	for _, a := range own {
+		if n, ok := a.(*net.IPNet); ok && n.IP.To4() != nil && n.IP.IsPrivate() {
+			add(n.IP.String())
+		}
+	}
+	return list
+}
