@@ -6,9 +6,11 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -37,9 +39,17 @@ func build() error {
 		return err
 	}
 	app := options("main.tsx", version)
+	app.Loader[".css"] = api.LoaderEmpty // the styles are one sheet of their own
 	files, appMeta, err := bundle(app)
 	if err != nil {
 		return err
+	}
+	sheet, err := styles(version)
+	if err != nil {
+		return err
+	}
+	for name, b := range sheet {
+		files[name] = b
 	}
 	guard := options("rescue/guard.ts", version)
 	guard.Format, guard.Splitting, guard.Target = api.FormatIIFE, false, api.ES2015 // old browsers must be able to read it
@@ -94,6 +104,41 @@ func options(entry, version string) api.BuildOptions {
 	}
 }
 
+// styles makes one sheet of every style file: the tokens, the base, then each
+// part's. Split by lazy part, shared parts would be in it many times.
+func styles(version string) (map[string][]byte, error) {
+	first := []string{"./styles/tokens.css", "./styles/base.css"}
+	var rest []string
+	root := filepath.Join(src, "src")
+	err := filepath.WalkDir(root, func(path string, _ os.DirEntry, err error) error {
+		rel, relErr := filepath.Rel(root, path)
+		if err != nil || relErr != nil {
+			return errors.Join(err, relErr)
+		}
+		if name := "./" + filepath.ToSlash(rel); filepath.Ext(name) == ".css" && !slices.Contains(first, name) {
+			rest = append(rest, name)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	slices.Sort(rest)
+	var imports strings.Builder
+	for _, name := range append(first, rest...) {
+		fmt.Fprintf(&imports, "@import %q;\n", name)
+	}
+	dir, err := filepath.Abs(root)
+	if err != nil {
+		return nil, err
+	}
+	o := options("styles", version)
+	o.EntryPoints, o.Splitting = nil, false
+	o.Stdin = &api.StdinOptions{Contents: imports.String(), ResolveDir: dir, Sourcefile: "styles.css", Loader: api.LoaderCSS}
+	files, _, err := bundle(o)
+	return files, err
+}
+
 // A metafile is what esbuild tells of a build, as far as it is used here.
 type metafile struct {
 	Inputs  map[string]json.RawMessage
@@ -116,7 +161,7 @@ func bundle(o api.BuildOptions) (map[string][]byte, metafile, error) {
 		fmt.Fprint(os.Stderr, m)
 	}
 	if len(r.Errors)+len(r.Warnings) > 0 {
-		return nil, meta, fmt.Errorf("%s does not bundle", o.EntryPoints[0])
+		return nil, meta, fmt.Errorf("%s does not bundle", append(o.EntryPoints, "the styles")[0])
 	}
 	if err := json.Unmarshal([]byte(r.Metafile), &meta); err != nil {
 		return nil, meta, err

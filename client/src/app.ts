@@ -3,23 +3,13 @@
  * shown as done; acts wait for one another, so each works on what the one before it left.
  */
 import { signal } from '@preact/signals';
-import type { Action, TaskData } from './domain/task';
-import {
-  act,
-  begin,
-  type Ctx,
-  cautionStep,
-  type Fact,
-  fact,
-  type Result,
-  type TaskName,
-  type TaskState,
-  undo,
-  usualGaps,
-} from './domain/task';
+import type { Action, Ctx, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
+import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
+import { usualGaps } from './domain/task/pace';
+import { cautionStep } from './domain/task/writer';
 import { contextFor, find, list, type Rows, shown, withRows } from './read';
-import { type Draft, type Needed, type Store, StoreError, type TextDraft } from './store/store';
+import { type Draft, type Needed, type Photo, type Store, StoreError, type TextDraft } from './store/store';
 import { type Json, newId } from './sync/ops';
 
 export type Settings = {
@@ -171,6 +161,9 @@ export const quietMs = 30_000;
 
 const nothing: Rows = new Map();
 
+/** The tasks come with their first use: Frame does not wait for them. */
+const engine = () => import('./domain/task/run');
+
 export type App = ReturnType<typeof createApp>;
 
 export function createApp(openStore: () => Promise<Store>, outside: Outside) {
@@ -281,7 +274,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await recount();
     const here = live[0];
     if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
-    else if (!here && machine === '') await finish(begin('first-run', ctxNow(rows, machine)));
+    else if (!here && machine === '') await finish((await engine()).begin('first-run', ctxNow(rows, machine)));
   }
 
   async function recount(): Promise<void> {
@@ -366,7 +359,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   async function step(action: Action): Promise<void> {
     const t = state.value.task;
     if (!t) return;
-    const r = act(t, action, ctxNow());
+    const r = (await engine()).act(t, action, ctxNow());
     if (action.do === 'leave') {
       await write([], { id: rootOf(t)?.id ?? t.id, state: r.state ?? t });
       const now = r.state ?? t;
@@ -441,7 +434,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
         set({ task: same });
         goTo('/task');
         await step({ do: 'opened' });
-      } else await finish(begin(i.task, ctxNow(), i.with ? { with: i.with } : {}));
+      } else await finish((await engine()).begin(i.task, ctxNow(), i.with ? { with: i.with } : {}));
     },
     resume: async (i) => {
       const t = state.value.open.find((o) => o.id === i.id);

@@ -1,10 +1,13 @@
 /** Frame: what is set up right now on this machine, the two doors, and the facts that one tap writes down. */
-import { bobbinScrew, type Ctx, type Fact, facts, standing, topScrew } from '../domain/task';
+import type { Ctx, Fact } from '../domain/task';
+import { facts } from '../domain/task/facts';
+import { bobbinScrew, topScrew } from '../domain/task/ledger';
+import { standing } from '../domain/task/way-in';
 import { bothKept, find } from '../read';
 import { text } from '../text/frame';
 import { stopWhy } from '../text/reasons';
 import { ago } from '../text/shell';
-import { taskTitle } from '../text/task';
+import { taskTitle } from '../text/task-title';
 import { Card, Notice, Row } from '../ui/card';
 import { Verdict } from '../ui/signs';
 import { AtPlace } from './place';

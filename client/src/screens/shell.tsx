@@ -1,16 +1,17 @@
 /** Which screen stands where: the task layer, the four places, and what is there before the first machine. */
-import { lazy, Suspense } from 'preact/compat';
 import type { App, Send, State } from '../app';
 import { text } from '../text/shell';
 import { Notice } from '../ui/card';
-import { Changes } from './changes';
-import { First } from './first';
 import { Frame } from './frame';
-import { TaskScreen } from './task';
+import { later } from './later';
 
-const Bench = lazy(() => import('./bench').then((m) => m.Bench));
-const Book = lazy(() => import('./book').then((m) => m.Book));
-const People = lazy(() => import('./people').then((m) => m.People));
+const opening = <p class="screen">{text.opening}</p>;
+const Bench = later(() => import('./bench').then((m) => m.Bench), opening);
+const Book = later(() => import('./book').then((m) => m.Book), opening);
+const People = later(() => import('./people').then((m) => m.People), opening);
+const Changes = later(() => import('./changes').then((m) => m.Changes), opening);
+const First = later(() => import('./first').then((m) => m.First), opening);
+const TaskScreen = later(() => import('./task').then((m) => m.TaskScreen), opening);
 
 export type ScreenProps = { state: State; send: Send };
 
@@ -20,9 +21,7 @@ export function Shell({ app }: { app: App }) {
     <>
       {state.trouble && <Notice kind="stop" text={text.trouble[state.trouble]} />}
       {/* links inside the app never load a page anew */}
-      <div onClickCapture={(e) => follow(e, app.send)}>
-        <Suspense fallback={<p class="screen">{text.opening}</p>}>{screen({ state, send: app.send })}</Suspense>
-      </div>
+      <div onClickCapture={(e) => follow(e, app.send)}>{screen({ state, send: app.send })}</div>
     </>
   );
 }

@@ -1,5 +1,7 @@
 /** Where a screw stands, in words. */
-import { type Ctx, isBobbin, position } from '../domain/task';
+import type { Ctx } from '../domain/task';
+import { isBobbin } from '../domain/task/ledger';
+import { position } from '../domain/task/screws';
 import { dialNumber, far } from '../text/amount';
 import { text } from '../text/frame';
 

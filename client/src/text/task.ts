@@ -21,19 +21,9 @@ import { actSay, checkSay } from './checks';
 import { happened } from './reasons';
 import { featureWords, symptomName, whyNotWords } from './symptoms';
 
-export const taskTitle: { readonly [task in TaskName]: string } = {
-  'first-run': 'Your machine',
-  balance: 'Balance',
-  'drop-test': 'Drop test',
-  'change-screw': 'Change a screw',
-  'top-feel': 'Top feel',
-  sew: 'Sew and look',
-  see: 'What do you see?',
-  'first-five': 'First five',
-  stop: 'Something happened',
-  lift: 'Marked “do not run”',
-  ask: 'About this machine',
-};
+import { taskTitle } from './task-title';
+
+export { taskTitle };
 
 export const cautionLine: { readonly [c in Caution]: string } = {
   still: 'Machine stopped, needle locked or power off.',

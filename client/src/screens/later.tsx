@@ -1,0 +1,23 @@
+/** A screen whose code comes with its first use, so that the first screen does not wait for it. */
+import type { ComponentChild, FunctionComponent } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+
+/** `load` is asked once; until its answer is there `meanwhile` stands in its place. */
+export function later<P extends object>(
+  load: () => Promise<FunctionComponent<P>>,
+  meanwhile: ComponentChild,
+): FunctionComponent<P> {
+  let here: FunctionComponent<P> | undefined;
+  return function Later(props: P) {
+    const [, arrived] = useState(false);
+    useEffect(() => {
+      if (here) return;
+      void load().then((component) => {
+        here = component;
+        arrived(true);
+      });
+    }, []);
+    const Here = here;
+    return Here ? <Here {...props} /> : <>{meanwhile}</>;
+  };
+}
