@@ -12,7 +12,13 @@ export function newsTo(database: string): News | undefined {
   if (typeof BroadcastChannel === 'undefined') return undefined;
   const channel = new BroadcastChannel(`${database} changes`);
   return {
-    post: (change) => channel.postMessage(change),
+    post: (change) => {
+      try {
+        channel.postMessage(change);
+      } catch {
+        // closed meanwhile: what was written is written all the same
+      }
+    },
     listen: (listener) => {
       channel.onmessage = (e: MessageEvent<Change>) => listener(e.data);
     },

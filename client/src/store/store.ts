@@ -61,7 +61,7 @@ export const Store = { open: openStore };
 export async function storeOver(engine: Engine, { zone = here, news }: Hooks = {}): Promise<Store> {
   const listeners = new Set<(change: Change) => void>();
   const tell = (change: Change) => {
-    for (const listener of listeners) listener(change);
+    for (const listener of listeners) queueMicrotask(() => listener(change)); // what it does is no part of the write
   };
   const home: Home = {
     engine,

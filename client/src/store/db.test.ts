@@ -1,0 +1,181 @@
+import 'fake-indexeddb/auto';
+import { openDB } from 'idb';
+import { describe, expect, test, vi } from 'vitest';
+import { newId } from '../sync/ops';
+import { databaseVersion, openEngine } from './db';
+import { memoryEngine } from './memory';
+import { openStore, type Store, storeOver } from './store';
+import type { Engine } from './tables';
+
+let n = 0;
+const fresh = () => `db-${++n}`;
+const note = (text: string) => ({ kind: 'note', id: newId(), set: { text } });
+const texts = async (store: Store) =>
+  (await store.all('note')).map((r) => r.fields.text?.live[0]?.value as string).sort();
+
+describe('the browser', () => {
+  test('takes the connection away: the next act opens it again', async () => {
+    const store = await openStore(fresh());
+    await store.startStudio('');
+    await store.close();
+    await store.write([note('after')], 1);
+    expect(await texts(store)).toEqual(['after']);
+  });
+
+  test('takes it away in the middle of an act: the act is done once', async () => {
+    const name = fresh();
+    const store = await openStore(name);
+    await store.startStudio('');
+    const real = IDBObjectStore.prototype.get;
+    let cut = 0;
+    IDBObjectStore.prototype.get = function (this: IDBObjectStore, key: IDBValidKey) {
+      const request = real.call(this, key);
+      if (this.name === 'phones' && cut++ === 0) {
+        this.transaction.abort();
+        this.transaction.db.close();
+      }
+      return request;
+    };
+    try {
+      await store.write([note('once')], 1);
+    } finally {
+      IDBObjectStore.prototype.get = real;
+    }
+    expect(cut).toBe(2);
+    expect(await texts(store)).toEqual(['once']);
+    expect((await store.counts()).waiting).toBe(1);
+  });
+
+  test('ends at any write of an act: all of it is there or none', async () => {
+    const store = await openStore(fresh());
+    await store.startStudio('');
+    await store.write([note('before')], 1, { id: 't', touchedAt: 1, state: 1 });
+    const real = IDBObjectStore.prototype.put;
+    let points = 0;
+    for (let at = 1; ; at++) {
+      let puts = 0;
+      IDBObjectStore.prototype.put = function (this: IDBObjectStore, value: unknown) {
+        if (++puts >= at) throw new DOMException('gone', 'UnknownError'); // here and at the second try
+        return real.call(this, value);
+      };
+      const done = await store.write([note('a'), note('b')], 2, { id: 't', touchedAt: 2, state: 2 }).then(
+        () => true,
+        () => false,
+      );
+      IDBObjectStore.prototype.put = real;
+      if (done) break;
+      points++;
+      expect(await texts(store)).toEqual(['before']);
+      expect((await store.tasks()).map((t) => t.state)).toEqual([1]);
+      expect((await store.counts()).waiting).toBe(1);
+    }
+    expect(points).toBe(6); // phone, two records, two ops, task
+    await store.writeUnsaved();
+    expect((await texts(store)).filter((t) => t === 'a')).toHaveLength(7);
+  });
+
+  test('has a database of a later version', async () => {
+    const name = fresh();
+    (await openDB(name, databaseVersion + 1)).close();
+    await expect(openStore(name)).rejects.toMatchObject({ reason: 'newer' });
+  });
+
+  test('has none to give', async () => {
+    vi.stubGlobal('indexedDB', undefined);
+    await expect(openStore(fresh())).rejects.toMatchObject({ reason: 'lost' });
+    vi.unstubAllGlobals();
+  });
+});
+
+describe('two tabs', () => {
+  test('write by turns under one counter and hear of each other', async () => {
+    const name = fresh();
+    const a = await openStore(name);
+    await a.startStudio('');
+    const b = await openStore(name);
+    await Promise.all([a, b, a, b].map((s, i) => s.write([note(`${i}`)], 1000)));
+    const request = await a.nextRequest(a.device.studio, '');
+    expect(request.ops.map((text) => (JSON.parse(text) as { n: number }).n)).toEqual([1, 2, 3, 4]);
+    const other = new Promise((resolve) => b.onChange((c) => c.by === 'other-tab' && resolve(c)));
+    await a.write([note('from a')], 2000);
+    expect(await other).toMatchObject({ by: 'other-tab', studio: a.device.studio });
+    await a.close();
+    await b.close();
+  });
+
+  test('an old one gives way to an upgrade, and then says that it is old', async () => {
+    const name = fresh();
+    const old = await openStore(name);
+    await old.startStudio('');
+    const upgraded = await openDB(name, databaseVersion + 1); // would hang if the old tab did not close
+    await expect(old.write([note('late')], 1)).rejects.toMatchObject({ reason: 'newer' });
+    expect(old.unsaved()).toHaveLength(1);
+    upgraded.close();
+  });
+});
+
+test('an upgrade that waits for another tab says so, and goes on when that tab closes', async () => {
+  const name = fresh();
+  const request = indexedDB.open(name, databaseVersion);
+  const old = await new Promise<IDBDatabase>((resolve) => {
+    request.onsuccess = () => resolve(request.result);
+  });
+  const real = indexedDB.open.bind(indexedDB);
+  vi.spyOn(indexedDB, 'open').mockImplementation((n) => real(n, databaseVersion + 1));
+  let said = 0;
+  const opening = openEngine(name, { onBlocked: () => said++ });
+  await vi.waitFor(() => expect(said).toBe(1));
+  old.close();
+  await (await opening).close();
+  vi.restoreAllMocks();
+});
+
+describe('a book of thousands of records', () => {
+  /** Counts the rows that are handed out. */
+  function counted(engine: Engine): Engine & { rows: number } {
+    const seen = {
+      ...engine,
+      rows: 0,
+      run: ((tables, how, work) =>
+        engine.run(tables, how, (tx) =>
+          work({
+            ...tx,
+            list: async (table, span, listing) => {
+              const rows = await tx.list(table, span, listing);
+              seen.rows += rows.length;
+              return rows;
+            },
+          }),
+        )) as Engine['run'],
+    };
+    return seen;
+  }
+
+  test.each(['memory', 'IndexedDB'])(
+    'is read by machine at a start (%s)',
+    async (over) => {
+      const engine = counted(over === 'memory' ? memoryEngine() : await openEngine(fresh()));
+      const store = await storeOver(engine, { zone: () => 0 });
+      await store.startStudio('');
+      const machine = newId();
+      const most = over === 'memory' ? 2000 : 5000;
+      for (let i = 0; i < most; i += 1000) {
+        const drafts = Array.from({ length: 1000 }, (_, j) => ({
+          kind: 'event',
+          id: newId(),
+          set: { machine: (i + j) % 100 === 0 ? machine : newId(), type: 'good' },
+        }));
+        await store.write(drafts, 1000 + i);
+      }
+      engine.rows = 0;
+      const rows = await store.under('event', machine, 120);
+      expect(rows).toHaveLength(most / 100);
+      await store.all('machine');
+      await store.tasks();
+      await store.drafts();
+      await store.counts();
+      expect(engine.rows).toBe(rows.length);
+    },
+    60_000,
+  );
+});
