@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { cautionsOf, offers } from '../domain/task';
+import { cautionsOf, offers, steps, type TaskState } from '../domain/task';
 import { explore, ways } from '../domain/task/explore';
 import { stopChecks, stopPaths } from '../domain/task/stop-checks';
 import { where } from '../domain/task/world';
@@ -7,8 +7,20 @@ import { far, inches, move, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { stopWhy } from './reasons';
 import { cautionLine, heading, saying } from './task';
+import { doneLine } from './task-done';
 import { offerWords } from './task-offers';
 
+const blank: TaskState = {
+  id: '',
+  task: 'balance',
+  step: 'next',
+  data: {},
+  machine: '',
+  round: 1,
+  startedAt: 0,
+  touchedAt: 0,
+  trail: [],
+};
 const words = (line: string) => line.split(/\s+/).filter((w) => /[\p{L}\p{N}]/u.test(w)).length;
 
 describe('every step, from every way in', () => {
@@ -67,6 +79,16 @@ describe('amounts', () => {
   it('says lengths as a strip shows them', () => {
     expect([45, 40, 5, 43, 0].map(inches)).toEqual(['4½ in', '4 in', '½ in', '4.3 in', '0 in']);
     expect(far(10)).toBe('10 on the clock (two hour marks)');
+  });
+});
+
+describe('the line that says what was done', () => {
+  it('knows only steps that there are', () => {
+    const all = new Set(steps.map((r) => `${r.task}.${r.step}`));
+    const lines = [...all].filter((did) => doneLine({ ...blank, did }) !== undefined);
+    expect(lines.length).toBeGreaterThan(45);
+    expect(doneLine({ ...blank, did: 'balance.ready-path' })).toBe('Done: top threaded.');
+    expect(doneLine({ ...blank, did: 'constructor' })).toBeUndefined();
   });
 });
 

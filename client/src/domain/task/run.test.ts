@@ -36,6 +36,16 @@ describe('coming back', () => {
   });
 });
 
+describe('the line that says what was done', () => {
+  it('names the step before, across tasks', () => {
+    const did = (words: readonly string[]) => open(words, 'balance').state.did;
+    expect(did(['clean'])).toBe('balance.ready-card');
+    expect(did(['clean', 'right', 'right'])).toBe('balance.ready-path');
+    expect(did(['clean', 'right', 'right', 'finger', 'tips', 'next'])).toBe('drop-test.result');
+    expect(open([], 'balance').state.did).toBeUndefined();
+  });
+});
+
 describe('the step before', () => {
   const backs = (words: readonly string[]) => {
     const { state, ctx } = open(words, 'drop-test');

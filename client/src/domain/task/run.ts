@@ -107,6 +107,7 @@ function open(name: TaskName, data: TaskData, back: TaskState | undefined, place
     startedAt: ctx.now,
     touchedAt: ctx.now,
     trail: [],
+    did: back?.did,
     back,
   };
   return enterTask(state, pen);
@@ -140,7 +141,8 @@ function go(state: TaskState, move: Move<TaskData>, pen: Pen, returned = false):
 /** To another step. What was written can't be gone back behind. */
 function walk(here: TaskState, to: string, pen: Pen, returned: boolean): TaskState {
   const past = returned ? here.trail : [...here.trail, here.step];
-  return { ...here, step: to, trail: here.step === gate || pen.drafts.length > 0 ? [] : past.slice(-trailLength) };
+  const did = here.step === gate || returned ? here.did : `${here.task}.${here.step}`;
+  return { ...here, step: to, did, trail: here.step === gate || pen.drafts.length > 0 ? [] : past.slice(-trailLength) };
 }
 
 /** Works out what the step shows, once, on the way in. */
@@ -153,7 +155,7 @@ function end(state: TaskState, done: Outcome, pen: Pen): At {
   const parent = state.back;
   if (!parent) return { state: undefined, done };
   const trail = pen.drafts.length > 0 || done.data.wrote ? [] : parent.trail;
-  const here: TaskState = { ...parent, touchedAt: pen.ctx().now, trail };
+  const here: TaskState = { ...parent, touchedAt: pen.ctx().now, trail, did: `${state.task}.${state.step}` };
   const { stoodAt } = parent.data;
   const move =
     parent.step === 'blocked'

@@ -34,6 +34,7 @@ export type TaskState<D extends TaskData = TaskData> = {
   readonly startedAt: number; // ms since 1970 UTC
   readonly touchedAt: number; // ms of the last act
   readonly trail: readonly string[]; // steps that can be gone back to, oldest first; emptied where a record was written
+  readonly did?: string; // task.step done just before this one, for the line that says so
   readonly asking?: 'carry-on'; // "Carry on or start this one again?": nothing else is taken
   readonly undo?: Undo; // the change just written, until the next act
   readonly back?: TaskState; // the task that opened this one
