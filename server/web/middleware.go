@@ -16,7 +16,7 @@ import (
 // csp lets the page reach its own origin and nothing else; text can't become markup or script.
 const csp = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; " +
 	"connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; " +
-	"frame-ancestors 'none'; require-trusted-types-for 'script'"
+	"frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types evenpull"
 
 func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
