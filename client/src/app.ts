@@ -11,6 +11,7 @@ import { cautionStep } from './domain/task/writer';
 import { contextFor, find, list, type Rows, shown, withRows } from './read';
 import { type Draft, type Needed, type Photo, type Store, StoreError, type TextDraft } from './store/store';
 import { type Json, newId } from './sync/ops';
+import { usualName } from './text/first';
 
 export type Settings = {
   readonly theme: 'system' | 'day' | 'lamp' | 'glare';
@@ -274,7 +275,8 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await recount();
     const here = live[0];
     if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
-    else if (!here && machine === '') await finish((await engine()).begin('first-run', ctxNow(rows, machine)));
+    else if (!here && machine === '')
+      await finish((await engine()).begin('first-run', ctxNow(rows, machine), { with: { text: usualName } }));
   }
 
   async function recount(): Promise<void> {

@@ -7,3 +7,6 @@ export const text = {
   copy: 'Open a copy',
   caution: 'Your machine’s manual, local rules and a qualified technician go before anything this app says.',
 };
+
+/** What the first machine is called until its person says otherwise. */
+export const usualName = 'My machine';
