@@ -59,6 +59,7 @@ export const ways: readonly Way[] = [
   ['drop-test', inBand, undefined, ['start', 'passed2', 'falls@0', 'falls@1', 'falls@2', 'next']],
   ['drop-test', inBand, undefined, ['start', 'passed2', 'right@0', 'falls@1', 'nothing@2', 'next']],
   ['balance', stopped],
+  ['see', filled, undefined, ['top', 'dots@top_face', 'show', '2@compare']],
   ['sew', alike],
   ['sew', stopped],
   ['lift', stopped],
@@ -97,7 +98,8 @@ const chain = (s: TaskState): string => `${s.back ? `${chain(s.back)}>` : ''}${w
 
 /** A place found, where each action from it leads, and how it was come by from the way in. */
 export type Node = { readonly here: Here; readonly next: string[]; readonly path: readonly Action[] };
-const cap = 700; // places per way in: each step is found well before
+/** Places per way in. Each step is found well before; the ways that only lead somewhere need few. */
+const capOf = (before: readonly string[]) => (before.length > 0 ? 150 : 450);
 
 const explored = new Map<unknown, Map<string, Node>>();
 
@@ -112,6 +114,7 @@ function walk([name, ctx, data, before = []]: Way): Map<string, Node> {
   const first = before.reduce((here, word, i) => acted(here, i + 1, said(word)), opened(name, ctx, data));
   const nodes = new Map<string, Node>([[key(first.state), { here: first, next: [], path: before.map(said) }]]);
   const queue = [first];
+  const cap = capOf(before);
   let turn = before.length + 1;
   while (queue.length > 0) {
     const here = queue.shift() as Here;

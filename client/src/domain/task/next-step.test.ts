@@ -15,6 +15,7 @@ type Parts = {
   readonly undropped?: true;
   readonly minutes?: number;
 };
+const right = [1, 2, 3].map(() => ({ answer: 'right' as const }));
 const looked: readonly (readonly [string, string])[] = [
   ['card_spring', 'clean'],
   ['threading_walk', 'right'],
@@ -28,7 +29,9 @@ function advise(p: Parts, skipped: readonly string[] = []): Advice {
   const ctx: Ctx = {
     ...filled,
     balancings: [{ id: 'b', by: '', at: began, machine }],
-    readings: p.undropped ? [] : [{ ...own, id: 'r', at: began + 1, type: 'drop', drops: [] }],
+    readings: p.undropped
+      ? []
+      : [{ ...own, id: 'r', at: began + 1, type: 'drop', drops: right, bobbinCase: filled.bench.bobbinCase }],
     samples: scores.map((rays, i) => ({
       ...own,
       id: `s${i}`,

@@ -3,14 +3,17 @@
  * what was found, then gates before knobs, bobbin before top, small moves one at a time, neutral when turning goes in
  * circles, a technician or "good enough" as answers of their own. The first rule that speaks is the advice.
  */
-import type { Ctx, Kept, Sample } from './context';
+import { stepMinutes } from '../change';
+import { passes } from '../tolerance';
+import type { Ctx } from './context';
 import { gates, mending, remedies, statesOf } from './gates';
 import { topScrew } from './ledger';
+import { type Facts, factsOf, marked, rounds, scoreNow, scoreOf, untold } from './next-facts';
+import { type TurnAdvice, turn, turning } from './next-turn';
 import type { Happening } from './stop-checks';
 
 export type Advice =
-  | { readonly do: 'turn'; readonly screw: string; readonly minutes: number; readonly why: string }
-  | { readonly do: 'neutral'; readonly screw: string; readonly why: string }
+  | TurnAdvice
   | {
       readonly do: 'check';
       readonly finding: string;
@@ -22,27 +25,10 @@ export type Advice =
   | { readonly do: 'drop' | 'feel' | 'sew' | 'star' | 'see' | 'technician' | 'good'; readonly why: string }
   | { readonly do: 'stop'; readonly happened: Happening; readonly why: string };
 
-/** Normal moves of the top in clock-minutes; 15 when near, 60 when far off. */
-const near = 15;
-const normal = 30;
-const farOff = 60;
 /** This long, and this many rounds, without a gain: somebody else's eyes. */
 const longMs = 45 * 60_000;
 const manyRounds = 4;
 
-/** What this balancing knows, worked out once. */
-type Facts = {
-  readonly ctx: Ctx;
-  readonly round: number;
-  readonly state: (finding: string) => string | undefined; // the last word on a finding in this balancing
-  readonly seen: (finding: string) => string | undefined; // and in this round: what was seen before may be gone
-  readonly done: (action: string) => boolean;
-  readonly skipped: (what: string) => boolean;
-  readonly samples: readonly Kept<Sample>[]; // oldest first
-  readonly now: readonly Kept<Sample>[]; // of this round
-  readonly topMoves: readonly number[];
-  readonly startedAt: number;
-};
 type Rule = (f: Facts) => Advice | undefined;
 
 export function nextStep(
@@ -50,26 +36,7 @@ export function nextStep(
   place: { readonly balancing: string; readonly round: number },
   skipped: readonly string[],
 ): Advice {
-  const own = <T extends { readonly balancing?: string }>(rows: readonly T[]) =>
-    rows.filter((r) => r.balancing === place.balancing);
-  const struck = new Set(ctx.changes.map((c) => c.strikes));
-  const samples = own(ctx.samples);
-  const findings = own(ctx.findings);
-  const facts: Facts = {
-    ctx,
-    round: place.round,
-    state: (finding) => findings.findLast((x) => x.finding === finding)?.state,
-    seen: (finding) => findings.findLast((x) => x.finding === finding && x.round === place.round)?.state,
-    done: (action) =>
-      own(ctx.events).some((e) => e.step === action || (action === 'new_needle' && e.type === 'new-needle')),
-    skipped: (what) => skipped.includes(what),
-    samples,
-    now: samples.filter((x) => x.round === place.round),
-    topMoves: own(ctx.changes)
-      .filter((c) => c.screw === topScrew(ctx.machine) && c.minutes !== undefined && !struck.has(c.id))
-      .map((c) => c.minutes ?? 0),
-    startedAt: ctx.balancings.find((b) => b.id === place.balancing)?.at ?? ctx.now,
-  };
+  const facts = factsOf(ctx, place, skipped);
   for (const rule of rules) {
     const advice = rule(facts);
     if (advice) return advice;
@@ -77,20 +44,6 @@ export function nextStep(
   return { do: 'see', why: 'nothing-more' };
 }
 
-/** Score of a round: −2 … +2, the worst ray with the sign of the sum; 0 where the rays pull both ways alike. */
-function scoreOf(samples: readonly Kept<Sample>[]): number {
-  const rays = samples.flatMap((x) => x.rays);
-  const sum = rays.reduce((n, r) => n + r.score, 0);
-  return Math.sign(sum) * Math.max(0, ...rays.map((r) => Math.abs(r.score)));
-}
-/** The score of this round, by the lines or, where none were sewn, by what was named. */
-function scoreNow(f: Facts): number {
-  if (f.now.length > 0) return scoreOf(f.now);
-  const strength = (finding: string) => ({ none: 0, dots: 1 })[f.seen(finding) ?? 'none'] ?? 2;
-  return strength('top_on_back') - strength('bobbin_on_top');
-}
-const marked = (f: Facts, mark: string) => f.now.some((x) => x.rays.some((r) => r.marks?.includes(mark)));
-const untold = (f: Facts) => f.now.every((x) => x.rays.every((r) => r.marks?.includes('cant-tell')));
 /** Good one way and not another. Lines that are all off to one side are a setting, however much they differ. */
 function differ(f: Facts): boolean {
   const signs = new Set(f.now.flatMap((x) => x.rays.map((r) => Math.sign(r.score))));
@@ -133,22 +86,56 @@ const mendWhatWasFound: Rule = (f) =>
   });
 
 const bobbinFirst: Rule = (f) => {
-  const tested = f.ctx.readings.some(
-    (r) => r.balancing !== undefined && (r.type === 'drop' || r.type === 'finger') && r.at >= f.startedAt,
-  );
-  return tested || f.skipped('drop') ? undefined : { do: 'drop', why: 'bobbin-first' };
+  return f.drops.length > 0 || f.skipped('drop') ? undefined : { do: 'drop', why: 'bobbin-first' };
 };
+
+/** Until three drops agree nothing else is worth doing. */
+const unsteadyBobbin: Rule = (f) => {
+  const last = f.drops.at(-1);
+  if (last?.state !== 'jerky') return undefined;
+  if (f.doneAt('swap_case') > last.at && !f.skipped('drop')) return { do: 'drop', why: 'bobbin-first' };
+  const cases = new Set(f.drops.filter((d) => d.state === 'jerky').map((d) => d.bobbinCase));
+  if (cases.size > 1) return f.skipped('technician') ? undefined : { do: 'technician', why: 'two-cases' };
+  return (
+    first(['card_spring', 'bobbin_look', 'swap_bobbin'], (l) => check(f, l, 'disagree')) ??
+    act(f, 'swap_case', 'disagree')
+  );
+};
+
+/** Some things are a technician's by themselves. */
+const technicians: Rule = (f) => {
+  if (f.skipped('technician')) return undefined;
+  const jams = f.ctx.events.filter((e) => e.type === 'jam' && e.at > f.ctx.now - dayMs).length;
+  if (jams > 1) return { do: 'technician', why: 'two-jams' };
+  const seated = f.state('floss_discs') === 'clean' || f.state('threading_walk') === 'right';
+  return seated && f.state('top_knob_response') === 'no_change' ? { do: 'technician', why: 'knob-dead' } : undefined;
+};
+const dayMs = 24 * 3_600_000;
+
+/** Looks and acts that take stitches to tell. */
+const needsStitches: ReadonlySet<string> = new Set([
+  ...['slow_down', 'tails', 'turn_sample', '!patch_care', '!shorter_stitch', '!match_hands'],
+]);
+
+/** In the middle of a quilt that was good already, what was seen leads to looks that take no stitch first. */
+const lookFirstInAQuilt: Rule = (f) =>
+  f.midQuilt && f.now.length === 0 ? gate(f, (look) => !needsStitches.has(look)) : undefined;
 
 const sewToSee: Rule = (f) => (f.now.length > 0 || f.skipped('sew') ? undefined : { do: 'sew', why: 'not-sewn' });
 
 /** Seen things that no knob sets right, each with its looks in the order of their cost. */
-const gatesBeforeKnobs: Rule = (f) =>
-  first(gates, ([finding, states, looks]) => {
+const gatesBeforeKnobs: Rule = (f) => gate(f, () => true);
+
+function gate(f: Facts, may: (look: string) => boolean): Advice | undefined {
+  return first(gates, ([finding, states, looks]) => {
     const state = f.seen(finding);
     return state !== undefined && states.includes(state)
-      ? first(looks, (look) => (look.startsWith('!') ? act(f, look.slice(1), finding) : check(f, look, finding)))
+      ? first(looks.filter(may), (look) =>
+          look.startsWith('!') ? act(f, look.slice(1), finding) : check(f, look, finding),
+        )
       : undefined;
   });
+}
 
 const oneDirection: Rule = (f) => {
   if (!differ(f)) return undefined;
@@ -170,16 +157,38 @@ const feelOfTheStitch: Rule = (f) => {
   const firmness = f.seen('firmness');
   if (marked(f, 'both-faces'))
     return first(['needle_size', 'push_up', 'batting_side'], (l) => check(f, l, 'both-faces'));
-  if (marked(f, 'draws-in') || firmness === 'puckered') return turn(f, -normal, 'draws-in');
-  if (marked(f, 'lifts') || firmness === 'slack_both') return turn(f, normal, 'lifts');
+  const { normal } = stepMinutes.top;
+  const by = (minutes: number, why: string) => turn(f, topScrew(f.ctx.machine), minutes, why);
+  if (scoreOf(f.now) === 0) {
+    if (marked(f, 'draws-in') || firmness === 'puckered') return bothOut(f) ?? by(-normal, 'draws-in');
+    if (marked(f, 'lifts') || firmness === 'slack_both') return bothOut(f) ?? by(normal, 'lifts');
+  }
   if (!untold(f)) return undefined;
-  if (firmness === 'slack_back' || f.seen('top_on_back') === 'pulled_down') return turn(f, normal, 'top-on-back');
-  if (firmness === 'slack_top' || f.seen('bobbin_on_top') === 'pulled_up') return turn(f, -normal, 'bobbin-on-top');
+  if (firmness === 'slack_back' || f.seen('top_on_back') === 'pulled_down') return by(normal, 'top-on-back');
+  if (firmness === 'slack_top' || f.seen('bobbin_on_top') === 'pulled_up') return by(-normal, 'bobbin-on-top');
   return firmness === 'snug' ? { do: 'good', why: 'snug' } : { do: 'see', why: 'cant-tell' };
 };
 
-const goodEnough: Rule = (f) =>
-  f.now.length > 0 && scoreOf(f.now) === 0 && !untold(f) ? { do: 'good', why: 'balanced' } : undefined;
+/** Balanced on the face of it, but drawn or slack: where drop and feel are both out, both threads start again. */
+const bothOut = (f: Facts): Advice | undefined => {
+  const advice = turning(f);
+  return advice !== 'recheck' && advice?.do === 'neutral' ? advice : undefined;
+};
+
+/** As good as this kind of work asks; unknown work asks for balance. */
+const goodEnough: Rule = (f) => {
+  if (f.now.length === 0 || untold(f)) return undefined;
+  const said = f.work
+    ? passes(
+        f.work,
+        f.now.flatMap((x) => x.rays),
+        f.matched,
+      )
+    : undefined;
+  if (said === 'sew-all' && !f.skipped('star')) return { do: 'star', why: 'all-directions' };
+  if (scoreOf(f.now) === 0) return { do: 'good', why: 'balanced' };
+  return said === 'passes' ? { do: 'good', why: 'tolerance' } : undefined;
+};
 
 /** Before any knob, once a balancing: lint, path, and the top's feel. */
 const oncePerBalancing: Rule = (f) =>
@@ -220,34 +229,23 @@ const longWithoutGain: Rule = (f) => {
     : undefined;
 };
 
-/** Bobbin proven, so the top moves: it is quick and comes back. Half of the last move when that one went too far. */
-const turnTheTop: Rule = (f) => {
+const turnAScrew: Rule = (f) => {
+  const advice = turning(f);
+  if (advice !== 'recheck') return advice;
   const score = scoreNow(f);
-  if (score === 0) return undefined;
-  const last = f.topMoves.at(-1);
-  const over = last !== undefined && Math.sign(last) === -Math.sign(score);
-  const size = over ? near : Math.abs(score) === 2 ? farOff : normal;
-  return turn(f, Math.sign(score) * size, score > 0 ? 'top-on-back' : 'bobbin-on-top');
-};
-
-const turn = (f: Facts, minutes: number, why: string): Advice => ({
-  do: 'turn',
-  screw: topScrew(f.ctx.machine),
-  minutes,
-  why,
-});
-
-/** Scores of the rounds so far, oldest first. */
-function rounds(f: Facts): readonly number[] {
-  return [...new Set(f.samples.map((x) => x.round ?? 0))].map((r) =>
-    scoreOf(f.samples.filter((x) => (x.round ?? 0) === r)),
+  return (
+    first(['floss_discs', 'hook_look', 'supply_look'], (l) => check(f, l, 'feel-disagrees')) ??
+    turn(f, topScrew(f.ctx.machine), Math.sign(score) * stepMinutes.top.normal, 'nothing-found')
   );
-}
+};
 
 const rules: readonly Rule[] = [
   safety,
+  technicians,
   mendWhatWasFound,
   bobbinFirst,
+  unsteadyBobbin,
+  lookFirstInAQuilt,
   sewToSee,
   gatesBeforeKnobs,
   oneDirection,
@@ -256,5 +254,5 @@ const rules: readonly Rule[] = [
   oncePerBalancing,
   longWithoutGain,
   goingInCircles,
-  turnTheTop,
+  turnAScrew,
 ];
