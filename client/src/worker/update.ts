@@ -13,7 +13,7 @@ const LOOK_MS = 3_600_000;
 export async function watchUpdates(onWaiting: (apply: () => void) => void): Promise<boolean> {
   const workers = navigator.serviceWorker;
   if (!workers) return false;
-  const registration = await workers.register(workerAddress(), { updateViaCache: 'none' }).catch(() => undefined);
+  const registration = await workers.register(trusted('/sw.js'), { updateViaCache: 'none' }).catch(() => undefined);
   if (!registration) return false;
   const offer = () => {
     const { waiting, active } = registration;
@@ -32,6 +32,16 @@ export async function watchUpdates(onWaiting: (apply: () => void) => void): Prom
   return true;
 }
 
+type Trust = { createPolicy(name: string, rules: object): { createScriptURL(url: string): string } };
+
+/** The page's security policy takes a script's address only from a named rule; ours is this one address. */
+function trusted(url: '/sw.js'): string {
+  const { trustedTypes } = window as { trustedTypes?: Trust };
+  return trustedTypes
+    ? trustedTypes.createPolicy('evenpull-worker', { createScriptURL: () => url }).createScriptURL(url)
+    : url;
+}
+
 let reloading = false;
 
 function applyUpdate(waiting: ServiceWorker): void {
@@ -44,14 +54,3 @@ function applyUpdate(waiting: ServiceWorker): void {
   setTimeout(reload, GUARD_MS);
   waiting.postMessage('apply-update');
 }
-
-/** The one script address that the page may make, under the policy that the server's header names. */
-function workerAddress(): string {
-  const address = '/sw.js';
-  const { trustedTypes } = globalThis as { trustedTypes?: { createPolicy(name: string, rules: object): Maker } };
-  return trustedTypes
-    ? (trustedTypes.createPolicy('evenpull', { createScriptURL: () => address }).createScriptURL('') as string)
-    : address;
-}
-
-type Maker = { createScriptURL(input: string): unknown };

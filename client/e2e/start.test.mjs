@@ -1,0 +1,112 @@
+// The program starts, the app runs under its own security policy, can be installed, and works after the server has gone.
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+
+const title = async (page) => page.locator('h1').first().textContent();
+
+test('the app starts and its security policy refuses nothing', { timeout: 30_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  assert.ok(await title(phone.page));
+  const policy = (await fetch(server.url)).headers.get('content-security-policy') ?? '';
+  for (const rule of [
+    "default-src 'none'",
+    "script-src 'self'",
+    "require-trusted-types-for 'script'",
+    "frame-ancestors 'none'",
+  ])
+    assert.ok(policy.includes(rule), `${rule} in ${policy}`);
+  await offlineReady(phone.page);
+  assert.deepEqual(phone.errors, []);
+  // the watch itself works: what the policy must refuse is refused, and seen
+  const ran = await phone.page.evaluate(() => {
+    const image = document.createElement('img');
+    image.src = 'http://127.0.0.1:9/other.png';
+    document.body.append(image);
+    const script = document.createElement('script');
+    try {
+      script.textContent = 'window.inline = true';
+    } catch {
+      // refused before it is there
+    }
+    document.head.append(script);
+    return window.inline === true;
+  });
+  assert.equal(ran, false);
+  await until(
+    'both refusals are seen',
+    () => /policy: img-src/.test(phone.errors.join()) && /TrustedScript/.test(phone.errors.join()),
+  );
+});
+
+test('nothing is asked of any other address', { timeout: 30_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  const asked = new Set();
+  phone.context.on('request', (r) => asked.add(new URL(r.url()).origin));
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  assert.deepEqual([...asked], [new URL(server.url).origin]);
+});
+
+test('it can be installed', { timeout: 30_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  const cdp = await phone.context.newCDPSession(phone.page);
+  assert.deepEqual((await cdp.send('Page.getAppManifest')).errors, []);
+  assert.deepEqual((await cdp.send('Page.getInstallabilityErrors')).installabilityErrors, []);
+});
+
+test('every file is kept, and all of it is there after the server has gone', { timeout: 30_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  const before = await title(phone.page);
+  await server.stop();
+  await phone.page.reload();
+  await appStarted(phone.page);
+  assert.equal(await title(phone.page), before);
+  await go(phone.page, `${server.url}book`); // every address of the app is the one page
+  const status = await phone.page.evaluate(async () => {
+    const names = (await caches.keys()).filter((n) => n.startsWith('evenpull-'));
+    const kept = await (await caches.open(names[0])).keys();
+    const all = await Promise.all(
+      kept.map((r) =>
+        fetch(r.url).then(
+          (a) => a.status,
+          () => 0,
+        ),
+      ),
+    );
+    const server = await fetch('/healthz').then(
+      (a) => a.status,
+      () => 0,
+    );
+    return { caches: names.length, files: all.length, bad: all.filter((s) => s !== 200).length, server };
+  });
+  assert.equal(status.caches, 1);
+  assert.equal(status.bad, 0);
+  assert.ok(status.files >= 10, `${status.files} files`);
+  assert.equal(status.server, 0, 'what is asked of the server goes past the worker');
+});
+
+test('it opens with the network off after the browser was killed', { timeout: 30_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  const before = await title(phone.page);
+  await server.stop('SIGKILL');
+  await phone.kill();
+  const page = await phone.reopen();
+  await phone.context.setOffline(true);
+  await go(page, server.url);
+  assert.equal(await title(page), before);
+  assert.equal(await page.evaluate(() => navigator.onLine), false);
+  assert.deepEqual(phone.errors, []);
+});

@@ -1,0 +1,110 @@
+// A new build waits until it is let in, then the page loads anew, once; a build that can't be kept whole changes nothing.
+import assert from 'node:assert/strict';
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import test from 'node:test';
+import { gzipSync } from 'node:zlib';
+import { appStarted, dist, folder, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+
+/** The same program with another client inside: its page has another title and its worker another stamp. */
+async function nextBuild(t, change = (sw) => sw) {
+  const dir = await folder(t);
+  const replace = {};
+  const put = (name, text) => {
+    const path = join(dir, name);
+    mkdirSync(dir, { recursive: true });
+    writeFileSync(path, text);
+    writeFileSync(`${path}.gz`, gzipSync(text));
+    for (const end of ['', '.gz']) replace[resolve(dist, name + end)] = path + end;
+  };
+  const { stamp } = JSON.parse(readFileSync(`${dist}/build.json`, 'utf8'));
+  put('index.html', readFileSync(`${dist}/index.html`, 'utf8').replace('<title>Evenpull<', '<title>The next one<'));
+  put('sw.js', change(readFileSync(`${dist}/sw.js`, 'utf8').replaceAll(stamp, 'nextbuild000')));
+  writeFileSync(join(dir, 'overlay.json'), JSON.stringify({ Replace: replace }));
+  const bin = join(dir, 'evenpull');
+  const built = spawnSync('go', ['build', '-overlay', join(dir, 'overlay.json'), '-o', bin, './server'], {
+    env: { ...process.env, CGO_ENABLED: '0' },
+    encoding: 'utf8',
+  });
+  assert.equal(built.status, 0, built.stderr);
+  return bin;
+}
+
+/** Asks for a new build and waits until it is kept whole or has failed; says which. */
+const lookForUpdate = (page) =>
+  page.evaluate(async () => {
+    const registration = await navigator.serviceWorker.ready;
+    await registration.update();
+    const found = registration.installing ?? registration.waiting;
+    if (found?.state === 'installing')
+      await new Promise((r) => found.addEventListener('statechange', r, { once: true }));
+    return found?.state ?? 'nothing new';
+  });
+
+const letIn = (page) =>
+  page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.postMessage('apply-update'));
+
+test('a new build waits, is found at the next start, then takes over', { timeout: 90_000 }, async (t) => {
+  const next = await nextBuild(t);
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  const { page } = phone;
+  await go(page, server.url);
+  await offlineReady(page);
+  await server.stop();
+  await server.start(next);
+  assert.equal(await lookForUpdate(page), 'installed');
+  assert.equal(await page.title(), 'Evenpull');
+  // a page of the old build goes on with the old build's files, and a second page opens on it too
+  const second = await phone.context.newPage();
+  await go(second, `${server.url}book`);
+  assert.equal(await second.title(), 'Evenpull');
+  let loads = 0;
+  page.on('load', () => loads++);
+  await letIn(second);
+  await until('the new worker serves both pages', async () =>
+    page.evaluate(async () => {
+      const { active, waiting } = await navigator.serviceWorker.ready;
+      return !waiting && active.state === 'activated' && navigator.serviceWorker.controller === active;
+    }),
+  );
+  // the page that did not ask stays as it is: nothing that is being typed is taken away
+  assert.equal(loads, 0);
+  await server.stop();
+  const oldFiles = await page.evaluate(async () => {
+    const urls = [...document.querySelectorAll('script[src],link[rel=stylesheet]')].map((e) => e.src || e.href);
+    return Promise.all(
+      urls.map((u) =>
+        fetch(u).then(
+          (r) => r.status,
+          () => 0,
+        ),
+      ),
+    );
+  });
+  assert.ok(oldFiles.length >= 3 && oldFiles.every((s) => s === 200), `old files with the server gone: ${oldFiles}`);
+  await page.reload();
+  await appStarted(page);
+  assert.equal(await page.title(), 'The next one');
+  assert.deepEqual(phone.errors, []);
+});
+
+test('a build that can not be kept whole leaves the one before in place', { timeout: 90_000 }, async (t) => {
+  const next = await nextBuild(t, (sw) => sw.replace('"/licences.txt"', '"/licences.txt","/assets/gone-ABCDEFGH.js"'));
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  const before = await phone.page.evaluate(() => caches.keys());
+  await server.stop();
+  await server.start(next);
+  assert.equal(await lookForUpdate(phone.page), 'redundant');
+  await until('half a build is put away', async () =>
+    phone.page.evaluate(async (b) => (await caches.keys()).join() === b.join(), before),
+  );
+  await server.stop();
+  await phone.page.reload();
+  await appStarted(phone.page);
+  assert.equal(await phone.page.title(), 'Evenpull');
+});
