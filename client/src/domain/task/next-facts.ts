@@ -20,6 +20,7 @@ export type Facts = {
   readonly now: readonly Kept<Sample>[]; // of this round
   readonly topMoves: readonly number[];
   readonly bobbinMoves: readonly number[];
+  readonly bobbinMovedAt: number; // when the case screw last moved; a drop test from before says nothing any more
   readonly drops: readonly DropTold[]; // tests of this balancing, oldest first
   /** The one screw turned since all was last good and before this balancing. */
   readonly changed?: 'top' | 'bobbin';
@@ -64,6 +65,7 @@ export function factsOf(
     now: samples.filter((x) => x.round === place.round),
     topMoves: minutes(top),
     bobbinMoves: minutes(bobbin),
+    bobbinMovedAt: bobbin.at(-1)?.at ?? 0,
     drops: ctx.readings
       .filter((r) => (r.type === 'drop' || r.type === 'finger') && r.balancing !== undefined && r.at >= startedAt)
       .map((r) => ({ at: r.at, state: dropState(ctx, r), bobbinCase: r.bobbinCase })),

@@ -86,7 +86,8 @@ const mendWhatWasFound: Rule = (f) =>
   });
 
 const bobbinFirst: Rule = (f) => {
-  return f.drops.length > 0 || f.skipped('drop') ? undefined : { do: 'drop', why: 'bobbin-first' };
+  const tested = f.drops.some((d) => d.at > f.bobbinMovedAt);
+  return tested || f.skipped('drop') ? undefined : { do: 'drop', why: 'bobbin-first' };
 };
 
 /** Until three drops agree nothing else is worth doing. */

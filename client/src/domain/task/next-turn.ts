@@ -27,11 +27,10 @@ export function pullsOf(f: Facts): Pulls {
   const top = ledger(f.ctx.changes, topScrew(f.ctx.machine)).position;
   const at = top.state === 'known' ? top.minutes : 0;
   const last = f.drops.at(-1);
-  const drop = last?.bobbinCase === f.ctx.bench.bobbinCase ? last?.state : undefined;
+  const stands = last !== undefined && last.bobbinCase === f.ctx.bench.bobbinCase && last.at > f.bobbinMovedAt;
   return {
     score: scoreNow(f),
-    // A screw that was put off, or turned since its test, is not turned again on the same test.
-    drop: drop !== undefined && drop !== 'jerky' && f.skipped('bobbin-screw') ? 'neutral' : drop,
+    drop: stands ? last.state : undefined,
     pull: pull === 'as_usual' || pull === 'stiff' || pull === 'light' ? pull : undefined,
     changed: f.changed,
     strained: marked(f, 'draws-in') || seenBreaks.some(([finding, state]) => f.seen(finding) === state),
