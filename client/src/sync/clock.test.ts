@@ -1,23 +1,39 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { compareStamps, maxAheadMs, next, type Stamp, seen } from './clock';
+import { compareStamps, next, type Stamp, seen } from './clock';
+import { loadVectors } from './vectors';
 
-test.each<[string, Stamp, number, Stamp]>([
-  ['wall clock steps back', [5000, 7], 4000, [5000, 8]],
-  ['same millisecond', [5000, 7], 5000, [5000, 8]],
-  ['new millisecond', [5000, 7], 5001, [5001, 0]],
-  ['a full count moves one millisecond ahead', [5000, 65_535], 5000, [5001, 0]],
-])('next: %s', (_, last, nowMs, want) => {
-  expect(next(last, nowMs)).toEqual(want);
-});
+type Case = {
+  name: string;
+  call: 'next' | 'seen';
+  lastMs: number;
+  lastCount: number;
+  nowMs: number;
+  seenMs?: number;
+  seenCount?: number;
+  wantMs: number;
+  wantCount: number;
+  skewed?: boolean;
+};
 
-test.each<[string, Stamp, Stamp, number, Stamp, boolean]>([
-  ['a later stamp moves the clock', [5000, 7], [6000, 3], 5000, [6000, 3], false],
-  ['an earlier one does not', [5000, 7], [4000, 9], 5000, [5000, 7], false],
-  ['five minutes ahead still moves it', [5000, 7], [5000 + maxAheadMs, 1], 5000, [5000 + maxAheadMs, 1], false],
-  ['further ahead is skewed', [5000, 7], [5001 + maxAheadMs, 0], 5000, [5000, 7], true],
-])('seen: %s', (_, last, stamp, nowMs, want, skewed) => {
-  expect(seen(last, stamp, nowMs)).toEqual({ last: want, skewed });
+const keys = [
+  'name',
+  'call',
+  'lastMs',
+  'lastCount',
+  'nowMs',
+  'seenMs?',
+  'seenCount?',
+  'wantMs',
+  'wantCount',
+  'skewed?',
+];
+
+test.each(loadVectors<Case>('clock', keys))('$call: $name', (c) => {
+  const last: Stamp = [c.lastMs, c.lastCount];
+  const want: Stamp = [c.wantMs, c.wantCount];
+  if (c.call === 'next') expect(next(last, c.nowMs)).toEqual(want);
+  else expect(seen(last, [c.seenMs ?? -1, c.seenCount ?? -1], c.nowMs)).toEqual({ last: want, skewed: c.skewed });
 });
 
 const stamp = fc.tuple(fc.nat(100), fc.nat(65_535));
