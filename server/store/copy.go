@@ -113,6 +113,9 @@ func (c *studioCopy) putVector(replica ops.ID) {
 func (c *studioCopy) PutVoid(v merge.Void) {
 	if c.Has(v.Dot) {
 		for field, dots := range v.Over {
+			if !ops.Word(field, 64, true) {
+				continue // no record has such a field
+			}
 			for _, d := range dots {
 				c.t.rows.put(tRevived, c.revivedKey(field, d), []byte{})
 				c.none[tRevived] = false

@@ -1,0 +1,446 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"evenpull/server/account"
+	"evenpull/server/store"
+	"evenpull/sync/ops"
+	"evenpull/sync/replication"
+)
+
+var binary string
+
+func TestMain(m *testing.M) {
+	folder, err := os.MkdirTemp("", "evenpull-test-")
+	if err == nil {
+		binary = filepath.Join(folder, "evenpull")
+		var out []byte
+		if out, err = exec.Command("go", "build", "-ldflags", "-X main.version=1.2.3-test", "-o", binary, ".").CombinedOutput(); err != nil {
+			err = fmt.Errorf("%w: %s", err, out)
+		}
+	}
+	code := 1
+	if err == nil {
+		code = m.Run()
+	} else {
+		fmt.Fprintln(os.Stderr, err)
+	}
+	_ = os.RemoveAll(folder)
+	os.Exit(code)
+}
+
+// A process is the program, running.
+type process struct {
+	t    *testing.T
+	cmd  *exec.Cmd
+	url  string
+	out  *syncBuffer
+	errs *syncBuffer
+	ends chan error
+}
+
+type syncBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (s *syncBuffer) Write(p []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.Write(p)
+}
+
+func (s *syncBuffer) String() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.String()
+}
+
+func begin(t *testing.T, data string, args ...string) *process {
+	t.Helper()
+	p := &process{t: t, out: &syncBuffer{}, errs: &syncBuffer{}, ends: make(chan error, 1)}
+	p.cmd = exec.Command(binary, append([]string{"--listen", "127.0.0.1:0", "--data", data}, args...)...)
+	p.cmd.Env = []string{"HOME=" + t.TempDir()}
+	p.cmd.Stdout, p.cmd.Stderr = p.out, p.errs
+	must(t, p.cmd.Start())
+	go func() { p.ends <- p.cmd.Wait() }()
+	t.Cleanup(func() { _ = p.cmd.Process.Kill() })
+	return p
+}
+
+// up waits until the program answers.
+func (p *process) up() *process {
+	p.t.Helper()
+	address := regexp.MustCompile(`https?://127\.0\.0\.1:\d+`)
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(10 * time.Millisecond) {
+		if p.url = address.FindString(p.out.String()); p.url != "" {
+			if resp, err := http.Get(p.url + "/readyz"); err == nil {
+				resp.Body.Close()
+				if resp.StatusCode == 200 {
+					return p
+				}
+			}
+		}
+		select {
+		case err := <-p.ends:
+			p.t.Fatalf("ended at once: %v\n%s%s", err, p.out, p.errs)
+		default:
+		}
+	}
+	p.t.Fatalf("never answered\n%s%s", p.out, p.errs)
+	return nil
+}
+
+func (p *process) wait(within time.Duration) error {
+	p.t.Helper()
+	select {
+	case err := <-p.ends:
+		return err
+	case <-time.After(within):
+		p.t.Fatalf("still runs after %v", within)
+		return nil
+	}
+}
+
+func (p *process) post(path, token string, body any) (status int, answer []byte, err error) {
+	var buf bytes.Buffer
+	enc := json.NewEncoder(&buf)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(body); err != nil {
+		return 0, nil, err
+	}
+	req, err := http.NewRequest("POST", p.url+path, &buf)
+	if err != nil {
+		return 0, nil, err
+	}
+	req.Header.Set("Content-Type", "application/json")
+	req.Header.Set("Authorization", "Bearer "+token)
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		return 0, nil, err
+	}
+	defer resp.Body.Close()
+	answer, err = io.ReadAll(resp.Body)
+	return resp.StatusCode, answer, err
+}
+
+// A keeper claims the server with the code of its file and signs in.
+type keeper struct {
+	key           *ecdsa.PrivateKey
+	studio, phone string
+	token         string
+}
+
+const barn = "c0ffee00c0ffee00c0ffee00c0ffee00"
+
+func (p *process) claim(data string) *keeper {
+	p.t.Helper()
+	code, err := os.ReadFile(filepath.Join(data, "claim-code"))
+	must(p.t, err)
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	must(p.t, err)
+	return p.enter(key, "/v1/claim", strings.TrimSpace(string(code)))
+}
+
+func (p *process) enter(key *ecdsa.PrivateKey, path, code string) *keeper {
+	p.t.Helper()
+	public, err := key.PublicKey.Bytes()
+	must(p.t, err)
+	status, raw, err := p.post(path, "", map[string]any{
+		"code": code, "person": map[string]any{"id": newID(), "name": "Ines"}, "studio": map[string]any{"id": barn, "name": "Barn"},
+		"phone": map[string]any{"key": base64.RawURLEncoding.EncodeToString(public), "label": "phone"},
+	})
+	must(p.t, err)
+	if status != 200 {
+		p.t.Fatalf("%s: %d %s", path, status, raw)
+	}
+	var joined struct{ Phone, Role string }
+	must(p.t, json.Unmarshal(raw, &joined))
+	if joined.Role != "keeper" {
+		p.t.Errorf("role %q", joined.Role)
+	}
+	k := &keeper{key: key, studio: barn, phone: joined.Phone}
+	p.signIn(k)
+	return k
+}
+
+func (p *process) signIn(k *keeper) {
+	p.t.Helper()
+	_, raw, err := p.post("/v1/challenge", "", nil)
+	must(p.t, err)
+	var ch struct{ Server, Challenge string }
+	must(p.t, json.Unmarshal(raw, &ch))
+	sum := sha256.Sum256([]byte(account.SignInText(ch.Server, ch.Challenge)))
+	r, s, err := ecdsa.Sign(rand.Reader, k.key, sum[:])
+	must(p.t, err)
+	sig := base64.RawURLEncoding.EncodeToString(append(r.FillBytes(make([]byte, 32)), s.FillBytes(make([]byte, 32))...))
+	status, raw, err := p.post("/v1/token", "", map[string]any{"phone": k.phone, "challenge": ch.Challenge, "signature": sig})
+	must(p.t, err)
+	var token struct{ Token string }
+	must(p.t, json.Unmarshal(raw, &token))
+	if status != 200 {
+		p.t.Fatalf("token: %d %s", status, raw)
+	}
+	k.token = token.Token
+}
+
+func (p *process) exchange(k *keeper, phone *replication.Phone) error {
+	req := phone.Request("", ops.MaxBatchOps)
+	status, raw, err := p.post("/v1/studios/"+k.studio+"/exchange", k.token, req)
+	if err != nil {
+		return err
+	}
+	if status != 200 {
+		return fmt.Errorf("exchange: %d %s", status, raw)
+	}
+	a := &replication.Answer{}
+	if err := json.Unmarshal(raw, a); err != nil {
+		return err
+	}
+	return phone.Take(req, a, 100, time.Now().UnixMilli())
+}
+
+func newID() (id ops.ID) { rand.Read(id[:]); return id }
+
+func note(t *testing.T, phone *replication.Phone, text string) ops.Op {
+	t.Helper()
+	op, err := phone.Write("note", newID(), map[string]json.RawMessage{"text": ops.String(text)}, time.Now().UnixMilli())
+	must(t, err)
+	return op
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestFromNothingToASecondStart(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	p := begin(t, data).up()
+	k := p.claim(data)
+	if _, err := os.Stat(filepath.Join(data, "claim-code")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the claim code still lies there: %v", err)
+	}
+	phone := replication.NewPhone("", newID)
+	op := note(t, phone, "Lint under the case spring")
+	must(t, p.exchange(k, phone))
+	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.wait(5*time.Second))
+
+	p = begin(t, data).up()
+	p.signIn(k)
+	reader := replication.NewPhone("", newID)
+	must(t, p.exchange(k, reader))
+	found := false
+	for key := range reader.Base.Records {
+		found = found || key.ID == op.ID
+	}
+	if !found {
+		t.Error("the note is gone after a second start")
+	}
+	info, err := os.Stat(data)
+	must(t, err)
+	if info.Mode().Perm() != 0o700 {
+		t.Errorf("the data folder has mode %v", info.Mode())
+	}
+	if strings.Contains(p.out.String(), "claimed this server") {
+		t.Errorf("asks to be claimed again: %s", p.out)
+	}
+}
+
+func TestStoppingEndsStreamsAndFinishesInTime(t *testing.T) {
+	data := t.TempDir()
+	p := begin(t, data).up()
+	k := p.claim(data)
+	req, err := http.NewRequest("GET", p.url+"/v1/studios/"+k.studio+"/events", nil)
+	must(t, err)
+	req.Header.Set("Authorization", "Bearer "+k.token)
+	resp, err := http.DefaultClient.Do(req)
+	must(t, err)
+	defer resp.Body.Close()
+	lines := bufio.NewScanner(resp.Body)
+	if !lines.Scan() {
+		t.Fatal("no news")
+	}
+	slow, err := net.Dial("tcp", strings.TrimPrefix(p.url, "http://")) // who never finishes asking
+	must(t, err)
+	defer slow.Close()
+	fmt.Fprintf(slow, "POST /v1/join HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{")
+	start := time.Now()
+	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	last := ""
+	for lines.Scan() {
+		last = lines.Text()
+	}
+	if last != `{"end":"stopping"}` {
+		t.Errorf("the stream's last line is %s", last)
+	}
+	if err := p.wait(5 * time.Second); err != nil {
+		t.Errorf("exit: %v after %v", err, time.Since(start))
+	}
+}
+
+// Whatever was acknowledged is there after kill -9, at whatever moment it came.
+func TestKilledServerKeepsWhatItAcknowledged(t *testing.T) {
+	data := t.TempDir()
+	p := begin(t, data).up()
+	k := p.claim(data)
+	acked := map[ops.ID]bool{}
+	for round := range 6 {
+		var mu sync.Mutex
+		var group sync.WaitGroup
+		for range 4 {
+			group.Go(func() {
+				for {
+					phone := replication.NewPhone("", newID)
+					var wrote []ops.ID
+					for range 5 {
+						wrote = append(wrote, note(t, phone, "words").ID)
+					}
+					if p.exchange(k, phone) != nil {
+						return // killed
+					}
+					mu.Lock()
+					for _, id := range wrote {
+						acked[id] = true
+					}
+					mu.Unlock()
+				}
+			})
+		}
+		time.Sleep(time.Duration(40+37*round) * time.Millisecond) // not a wait for anything: the moment to kill at
+		must(t, p.cmd.Process.Kill())
+		group.Wait()
+		_ = p.wait(5 * time.Second)
+		p = begin(t, data).up()
+		p.signIn(k)
+	}
+	reader := replication.NewPhone("", newID)
+	for {
+		before := len(reader.Base.Records)
+		must(t, p.exchange(k, reader))
+		if len(reader.Base.Records) == before {
+			break
+		}
+	}
+	lost := len(acked)
+	for key := range reader.Base.Records {
+		if acked[key.ID] {
+			lost--
+		}
+	}
+	if lost > 0 || len(acked) < 100 {
+		t.Errorf("%d of %d acknowledged notes are lost; at least 100 should have been tried", lost, len(acked))
+	}
+	t.Logf("%d acknowledged over 6 kills", len(acked))
+}
+
+func TestOneSentenceAndNothingChanged(t *testing.T) {
+	busy, err := net.Listen("tcp", "127.0.0.1:0")
+	must(t, err)
+	defer busy.Close()
+	folder := t.TempDir()
+	file := filepath.Join(folder, "file")
+	must(t, os.WriteFile(file, nil, 0o600))
+	locked := t.TempDir()
+	st, err := store.Open(locked)
+	must(t, err)
+	defer st.Close()
+	for _, c := range []struct {
+		name, want string
+		args       []string
+		vars       []string
+	}{
+		{"busy port", "in use by another program", []string{"--listen", busy.Addr().String()}, nil},
+		{"no port", "HOST:PORT", []string{"--listen", "localhost"}, nil},
+		{"bad port", "can't listen", []string{"--listen", "127.0.0.1:99999"}, nil},
+		{"folder is a file", "can't be made", []string{"--listen", "127.0.0.1:0", "--data", file}, nil},
+		{"unwritable", "can't be", []string{"--listen", "127.0.0.1:0", "--data", "/proc/evenpull"}, nil},
+		{"locked", "in use by another Evenpull", []string{"--listen", "127.0.0.1:0", "--data", locked}, nil},
+		{"cert alone", "go together", []string{"--cert", file}, nil},
+		{"bad cert", "can't be used", []string{"--cert", file, "--key", file}, nil},
+		{"bad proxy", "--trusted-proxy", []string{"--trusted-proxy", "everyone"}, nil},
+		{"unknown flag", "see --help", []string{"--lisen", "x"}, nil},
+		{"a stray word", "one word too many", []string{"--data", "x", "y"}, nil},
+		{"unknown variable", "EVENPULL_LISEN", nil, []string{"EVENPULL_LISEN=x"}},
+		{"wrong variable", "HOST:PORT", nil, []string{"EVENPULL_LISTEN=x"}},
+		{"unknown command", "there is: serve, invite", []string{"fly"}, nil},
+		{"invite without data", "holds no server's data", []string{"invite", "--keeper", "--data", filepath.Join(folder, "none")}, nil},
+		{"invite of whom", "--keeper", []string{"invite"}, nil},
+	} {
+		var out, errs bytes.Buffer
+		cmd := exec.Command(binary, c.args...)
+		cmd.Dir, cmd.Env, cmd.Stdout, cmd.Stderr = folder, c.vars, &out, &errs
+		err := cmd.Run()
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) || exit.ExitCode() != 1 || !strings.Contains(errs.String(), c.want) || strings.Count(errs.String(), "\n") != 1 {
+			t.Errorf("%s: %v, said %q; want exit 1 and one line with %q", c.name, err, errs.String(), c.want)
+		}
+	}
+	if entries, err := os.ReadDir(folder); err != nil || len(entries) != 1 {
+		t.Errorf("something was made: %v, %v", entries, err)
+	}
+}
+
+func TestKeeperInviteFromTheShell(t *testing.T) {
+	data := t.TempDir()
+	p := begin(t, data).up()
+	p.claim(data) // and that phone is gone now
+	out, err := exec.Command(binary, "invite", "--keeper", "--data", data).Output()
+	must(t, err)
+	code, _, _ := strings.Cut(string(out), "\n")
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	must(t, err)
+	k := p.enter(key, "/v1/join", code)
+	must(t, p.exchange(k, replication.NewPhone("", newID)))
+	if strings.Contains(p.errs.String()+p.out.String(), code) {
+		t.Error("the code is in the log")
+	}
+}
+
+func TestWhatIsShown(t *testing.T) {
+	for arg, want := range map[string]string{"--version": "evenpull 1.2.3-test", "--help": "--trusted-proxy"} {
+		out, err := exec.Command(binary, arg).Output()
+		if err != nil || !strings.Contains(string(out), want) {
+			t.Errorf("%s: %v %s; want %q", arg, err, out, want)
+		}
+	}
+	// On a terminal the code is shown with its QR, and no file is left.
+	data := t.TempDir()
+	st, err := store.Open(data)
+	must(t, err)
+	defer st.Close()
+	var out bytes.Buffer
+	must(t, (&claimCode{folder: data, out: &out, term: true}).show(context.Background(), st, "http://127.0.0.1:1/"))
+	if code := regexp.MustCompile(`#claim=[0-9A-Z]{4}-[0-9A-Z]{4}`); !code.MatchString(out.String()) || !strings.Contains(out.String(), "█") {
+		t.Errorf("shown: %s", out.String())
+	}
+	if _, err := os.Stat(filepath.Join(data, "claim-code")); err == nil {
+		t.Error("a file holds the code although it was shown")
+	}
+}
