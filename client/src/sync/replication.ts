@@ -79,9 +79,8 @@ export type Needed = { keys: string[]; all: boolean };
 export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request: Request, answer: Answer): Needed {
   const keys = new Set(answer.records.map((rec) => keyOf(rec.kind, rec.id)));
   for (const { kind, id } of answer.voids) if (kind !== undefined && id !== undefined) keys.add(keyOf(kind, id));
-  const mayRename =
-    bearsOurName(meta, answer.have ?? {}, answer.records) || answer.refused.some((r) => r.reason === 'fork');
-  const sent = outbox.filter((op) => mayRename || op.n < request.from + request.ops.length);
+  const forked = answer.refused.some((r) => r.reason === 'fork'); // then all that waits is written anew
+  const sent = outbox.filter((op) => forked || op.n < request.from + request.ops.length);
   for (const { kind, id } of sent) keys.add(keyOf(kind, id));
   const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
   const all =
