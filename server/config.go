@@ -92,12 +92,14 @@ func (s settings) show(out io.Writer) {
 type serveConfig struct {
 	listen, data, cert, key, proxies string
 	trusted                          []netip.Prefix
+	demo                             bool
 }
 
 func serveFlags(s settings) *serveConfig {
 	c := &serveConfig{}
 	s.StringVar(&c.listen, "listen", "127.0.0.1:8642", "HOST:PORT to listen on; :8642 for every address")
 	dataFlag(s, &c.data)
+	s.BoolVar(&c.demo, "demo", false, "fill an empty data folder with a demo studio")
 	s.StringVar(&c.cert, "cert", "", "certificate file in PEM, for https")
 	s.StringVar(&c.key, "key", "", "its key file in PEM")
 	s.StringVar(&c.proxies, "trusted-proxy", "", "addresses or networks of proxies whose X-Forwarded-For is believed, with commas between")

@@ -177,12 +177,15 @@ func (p *process) enter(key *ecdsa.PrivateKey, path, code string) *keeper {
 	if status != 200 {
 		p.t.Fatalf("%s: %d %s", path, status, raw)
 	}
-	var joined struct{ Phone, Role string }
+	var joined struct {
+		Phone, Role string
+		Studio      struct{ ID string }
+	}
 	must(p.t, json.Unmarshal(raw, &joined))
 	if joined.Role != "keeper" {
 		p.t.Errorf("role %q", joined.Role)
 	}
-	k := &keeper{key: key, studio: barn, phone: joined.Phone}
+	k := &keeper{key: key, studio: joined.Studio.ID, phone: joined.Phone}
 	p.signIn(k)
 	return k
 }

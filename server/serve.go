@@ -49,6 +49,15 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 
+	if c.demo {
+		none, err := empty(st)
+		if err == nil && !none {
+			err = errNotEmpty
+		}
+		if err != nil {
+			return err
+		}
+	}
 	stopping := make(chan struct{})
 	claim := &claimCode{folder: c.data, out: e.out, term: e.term}
 	handler, err := web.New(web.Config{
@@ -62,6 +71,11 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	fmt.Fprintf(e.out, "Evenpull %s keeps its data in %s and listens at\n", version, c.data)
 	for _, a := range at {
 		fmt.Fprintf(e.out, "  %s\n", a)
+	}
+	if c.demo {
+		if err := fillDemo(ctx, st, e.out, at[0]); err != nil {
+			return err
+		}
 	}
 	if err := claim.show(ctx, st, at[len(at)-1]); err != nil {
 		return err

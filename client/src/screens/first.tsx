@@ -1,17 +1,20 @@
 /** The first screen: three doors, no account. */
 import { useState } from 'preact/hooks';
 import { text } from '../text/first';
-import { JoinForm } from './join-form';
+import { codeInAddress, JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
 
 export function First({ state, send }: ScreenProps) {
-  const [door, setDoor] = useState<'none' | 'code'>(state.path.startsWith('/join') ? 'code' : 'none');
+  const [door, setDoor] = useState<'none' | 'code' | 'claim'>(() => {
+    const brought = codeInAddress(location.hash);
+    return brought ? (brought.claim ? 'claim' : 'code') : 'none';
+  });
   return (
     <main class="screen">
       <h1>{text.title}</h1>
       <p>{text.what}</p>
-      {door === 'code' ? (
-        <JoinForm state={state} send={send} onLeave={() => setDoor('none')} />
+      {door !== 'none' ? (
+        <JoinForm state={state} send={send} claim={door === 'claim'} onLeave={() => setDoor('none')} />
       ) : (
         <div class="doors">
           <button type="button" class="main-act" onClick={() => send({ type: 'start' })}>

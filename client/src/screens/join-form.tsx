@@ -8,6 +8,12 @@ import type { ScreenProps } from './shell';
 
 const letters = /^[23456789ABCDEFGHJKMNPQRSTVWXYZ]{8}$/;
 
+/** What the address brought behind its #: a code to join, or one to claim the server with. */
+export function codeInAddress(hash: string): { readonly code: string; readonly claim: boolean } | undefined {
+  const [, claim, code] = /^#(claim=)?(.+)$/.exec(hash) ?? [];
+  return code ? { code: cleanCode(code), claim: claim !== undefined } : undefined;
+}
+
 /** A code as it is sent: eight characters, upper case, no spaces or dashes. */
 export const cleanCode = (typed: string): string => typed.toUpperCase().replace(/[\s-]/g, '');
 
@@ -20,7 +26,7 @@ const counts = [
 ] as const;
 
 export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeave: () => void; claim?: boolean }) {
-  const [code, setCode] = useState(() => cleanCode(location.hash.slice(1)));
+  const [code, setCode] = useState(() => codeInAddress(location.hash)?.code ?? '');
   const [name, setName] = useState('');
   const [copy, setCopy] = useState(true);
   const [tried, setTried] = useState(false);

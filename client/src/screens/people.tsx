@@ -9,7 +9,7 @@ import { Card, Notice, Row } from '../ui/card';
 import { Qr } from '../ui/qr';
 import { Stepper } from '../ui/stepper';
 import { Switch, TileRow } from '../ui/tiles';
-import { JoinForm } from './join-form';
+import { codeInAddress, JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
@@ -114,7 +114,10 @@ function Copies({ state, send }: ScreenProps) {
 
 function Studio(props: ScreenProps) {
   const { state, send } = props;
-  const [door, setDoor] = useState<'none' | 'join' | 'claim'>(state.path === '/people/join' ? 'join' : 'none');
+  const [door, setDoor] = useState<'none' | 'join' | 'claim'>(() => {
+    const brought = codeInAddress(location.hash);
+    return brought ? (brought.claim ? 'claim' : 'join') : 'none';
+  });
   const { link } = state;
   if (!link.joined)
     return (
