@@ -2,10 +2,12 @@
  * The sync loop of one browser: one tab at a time sends, reads and listens, as long as it is looked at. It never stands
  * between a person and their work: it has no say over what is written, and no failure of it loses or forgets anything.
  */
-import { Failed, type FailureKind } from './http';
+import { Failed } from './http';
+import { listen } from './listen';
+import { mostAtOnce } from './replication';
 import { type Round, type RoundStore, type RoundTransport, round } from './round';
 import type { Transport } from './transport';
-import { asked, atRest, failed, type Standing, standingAfter, succeeded, type Trigger } from './when';
+import { asked, atRest, failed, never, type Standing, standingAfter, succeeded, type Trigger } from './when';
 
 export type { Standing, Trigger } from './when';
 
@@ -17,7 +19,7 @@ export type LoopState = {
   readonly needs: number; // what needs the person
   readonly heardAt?: number; // ms UTC of the server's last answer
   readonly nextAt?: number; // ms UTC of the next try, where one is planned
-  readonly why?: FailureKind | string; // of 'offline' and 'refused': a failure's kind, or a refusal's reason
+  readonly why?: string; // of 'offline' and 'refused': a failure's kind (http.ts), or a refusal's reason
   readonly text?: string; // the server's own sentence, for where there are no better words
   readonly more: boolean; // a long reading or sending is under way
 };
@@ -30,16 +32,16 @@ export type LoopStore = RoundStore & {
 
 export type LoopTransport = RoundTransport & Pick<Transport, 'events'>;
 
-/** What the loop needs of the page it runs in; the defaults are the browser's (page.ts). */
+/** What the loop needs of the page it runs in (page.ts is the browser's). What gives back a function stops by it. */
 export type Page = {
   now(): number;
   random(): number;
-  /** Calls back once, after so many ms. Returns how to stop it. */
+  /** Calls back once, after so many ms. */
   after(ms: number, act: () => void): () => void;
   visible(): boolean;
-  /** Calls back at each such moment. Returns how to stop it. */
+  /** Calls back at each such moment. */
   on(moment: 'online' | 'visible' | 'hidden', act: () => void): () => void;
-  /** Runs the work while no other tab of this browser does, until it ends. Rejects when the signal does before its turn. */
+  /** Runs the work while no other tab of this browser does, until it ends. Rejects when the signal comes before its turn. */
   alone(work: () => Promise<void>, signal: AbortSignal): Promise<void>;
   /** What the tabs tell each other; undefined where they can't. */
   tabs?: { post(message: TabMessage): void; listen(listener: (message: TabMessage) => void): () => void };
@@ -50,33 +52,28 @@ export type TabMessage =
   | { readonly type: 'poke'; readonly studio: string; readonly trigger: Trigger };
 
 export type Loop = {
-  /** Now, or soon: see Trigger. Does nothing in a studio that is joined to no server. */
+  /** Now, or soon: see Trigger. Nothing is sent from a studio that is joined to no server. */
   poke(trigger: Trigger): void;
   state(): LoopState;
   onState(listener: (state: LoopState) => void): () => void;
-  /** Ends it: after the call under way where that is quick, and without waiting where it is not. */
+  /** Ends it, between two calls. */
   stop(): Promise<void>;
 };
 
-const nothing: LoopState = { state: 'alone', waiting: 0, photosWaiting: 0, needs: 0, more: false };
-/** A stream of news that ended is opened again after so long at least, longer after each failure. */
-const reopenMs = 1000;
-
-/** Starts the loop for one studio; for another one, stop this and start anew. */
+/** Starts the loop for the studio that is entered; for another one, stop this and start anew. */
 export function startLoop(studio: string, store: LoopStore, transport: LoopTransport, page: Page): Loop {
   const listeners = new Set<(state: LoopState) => void>();
-  const photoFailed: Round['photoFailed'] = new Map();
   const ended = new AbortController();
-  const undo: (() => void)[] = [];
-  let state = nothing;
+  let state: LoopState = { state: 'alone', waiting: 0, photosWaiting: 0, needs: 0, more: false };
   let pace = atRest;
-  let joined = false;
   let turn: AbortController | undefined; // of this tab, while it is looked at
   let leading = false; // no other tab sends
   let running: Promise<void> | undefined;
-  let stopTimer: () => void = () => {};
-  let wake: () => void = () => {};
-  let heardUpTo = -1; // of the server's log, as far as it was read
+  let stopTimer = () => {};
+  let answered = false; // the server, when it was asked last
+  let wake = () => {}; // who waits for that
+  let upToHere = -1; // how far its log was read
+  let newsUpTo = -1; // how far it goes, as it said last
 
   function show(more: Partial<LoopState>): void {
     state = { ...state, ...more };
@@ -84,25 +81,22 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     for (const listener of listeners) listener(state);
   }
 
-  async function recount(): Promise<void> {
-    const { waiting, photosWaiting, needs, heardAt } = await store.counts();
-    show({ waiting, photosWaiting, needs, heardAt });
-  }
+  /** The figures of the strip. A store that can't be read has said so where the person asked it something. */
+  const recount = () => store.counts().then(show, () => {});
 
   function poke(trigger: Trigger): void {
-    if (ended.signal.aborted) return;
-    if (!leading) return page.tabs?.post({ type: 'poke', studio, trigger });
-    pace = asked(pace, trigger, page.now());
-    plan();
+    if (leading) {
+      pace = asked(pace, trigger, page.now());
+      plan();
+    } else if (!ended.signal.aborted) page.tabs?.post({ type: 'poke', studio, trigger });
   }
 
   function plan(): void {
     stopTimer();
-    if (running || !leading || pace.nextAt === Number.POSITIVE_INFINITY) return;
+    if (running || !leading || pace.nextAt === never) return;
     stopTimer = page.after(Math.max(0, pace.nextAt - page.now()), () => void run());
   }
 
-  /** One round, and what follows from it. Never throws. */
   function run(): Promise<void> {
     running ??= once().finally(() => {
       running = undefined;
@@ -111,93 +105,62 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     return running;
   }
 
+  const roundOf: Round = {
+    store,
+    transport,
+    studio,
+    now: page.now,
+    size: { most: mostAtOnce },
+    photoFailed: new Map(),
+    signal: ended.signal,
+    took: (more) => {
+      if (more && !state.more) show({ more });
+    },
+  };
+
+  /** One round and what follows from it. Never rejects: a failure is shown and tried again later, and takes nothing away. */
   async function once(): Promise<void> {
-    pace = { ...pace, nextAt: Number.POSITIVE_INFINITY }; // what is asked for from now on needs a round of its own
-    const wish = () => pace.nextAt;
+    pace = { ...pace, nextAt: never }; // what is asked for from now on wants a round of its own
+    answered = false;
     try {
-      joined = Object.keys((await store.phone(studio))?.links ?? {}).length > 0;
-      if (!joined) {
-        pace = atRest;
-        show({ state: 'alone', why: undefined, text: undefined, nextAt: undefined, more: false });
-        return await recount();
+      const joined = Object.keys((await store.phone(studio))?.links ?? {}).length > 0;
+      show({ state: joined ? 'sending' : 'alone', nextAt: undefined });
+      if (joined) {
+        const { upTo, waiting } = await round(roundOf);
+        upToHere = upTo;
+        answered = true;
+        pace = waiting ? failed(pace, page.now(), page.random()) : succeeded(pace, page.now());
+        show({ state: waiting ? 'refused' : 'idle', why: waiting?.reason, text: undefined });
+        wake();
+        if (newsUpTo > upToHere) poke('news'); // it came while we read
       }
-      show({ state: 'sending', nextAt: undefined });
-      const took = (more: boolean) => void (more && !state.more && show({ more }));
-      const { signal } = ended;
-      const { upTo, waiting } = await round({ store, transport, studio, now: page.now, photoFailed, signal, took });
-      heardUpTo = upTo;
-      pace = waiting ? failed(pace, page.now(), page.random()) : { ...succeeded(page.now()), nextAt: wish() };
-      show(waiting ? { state: 'refused', why: waiting.reason } : { state: 'idle', why: undefined, text: undefined });
-      wake();
     } catch (e) {
       if (ended.signal.aborted) return;
-      fail(e);
-    } finally {
-      if (!ended.signal.aborted) {
-        show({ more: false, nextAt: pace.nextAt === Number.POSITIVE_INFINITY ? undefined : pace.nextAt });
-        await recount().catch(() => {}); // the store has said so where it was asked by the person
-      }
+      const { kind, text, seconds } = e instanceof Failed ? e : { kind: reasonOf(e), text: '', seconds: 0 };
+      pace = failed(pace, page.now(), page.random(), seconds);
+      show({ state: e instanceof Failed ? standingAfter(e.kind) : 'refused', why: kind, text: text || undefined });
     }
+    show({ more: false, nextAt: pace.nextAt === never ? undefined : pace.nextAt });
+    await recount();
   }
-
-  /** A failure is shown and tried again later; it never takes anything away. */
-  function fail(e: unknown): void {
-    const { kind, text, seconds } = e instanceof Failed ? e : { kind: reasonOf(e), text: '', seconds: 0 };
-    pace = failed(pace, page.now(), page.random(), seconds);
-    show({ state: e instanceof Failed ? standingAfter(e.kind) : 'refused', why: kind, text: text || undefined });
-  }
-
-  /** Listens for news while this tab leads: reopened when it ends, later and later while it can't be. */
-  async function listen(signal: AbortSignal): Promise<void> {
-    let failures = 0;
-    while (!signal.aborted) {
-      if (state.state !== 'idle') {
-        await new Promise<void>((resolve) => {
-          wake = resolve; // after the next round that went well
-          signal.addEventListener('abort', () => resolve(), { once: true });
-        });
-        continue;
-      }
-      const end = await transport
-        .events(
-          studio,
-          (upTo) => {
-            failures = 0;
-            if (upTo !== heardUpTo || state.state === 'offline') poke('news');
-          },
-          signal,
-        )
-        .catch(() => 'failed' as const);
-      if (signal.aborted) return;
-      if (end === 'access') poke('news'); // the exchange says what became of the right
-      if (end === 'token') continue;
-      const wait = failed({ ...atRest, failures: failures++ }, 0, page.random()).nextAt;
-      await pause(end === 'failed' || failures > 1 ? wait : reopenMs, signal);
-      if (!signal.aborted && end !== 'failed') poke('news'); // something may have come while nobody listened
-    }
-  }
-
-  const pause = (ms: number, signal: AbortSignal) =>
-    new Promise<void>((resolve) => {
-      const cancel = page.after(ms, resolve);
-      signal.addEventListener('abort', () => (cancel(), resolve()), { once: true });
-    });
 
   /** While this tab is looked at: waits for its turn, then leads until it is hidden. */
   function enter(trigger: Trigger): void {
     if (turn || ended.signal.aborted) return;
-    const mine = new AbortController();
-    turn = mine;
+    turn = new AbortController();
+    const { signal } = turn;
     const lead = async () => {
       leading = true;
       poke(trigger);
-      await listen(mine.signal);
+      await listen(ears, signal);
       stopTimer();
-      if (pace.nextAt !== Number.POSITIVE_INFINITY && pace.failures === 0 && !ended.signal.aborted) void run(); // what was just saved
-      while (running) await running;
+      const unsent = pace.nextAt !== never && pace.failures === 0; // what was saved a moment ago
+      if (unsent && !ended.signal.aborted) await run();
+      await running;
       leading = false;
+      stopTimer();
     };
-    page.alone(lead, mine.signal).catch(() => {}); // it went away before its turn came
+    page.alone(lead, signal).catch(() => {}); // it went away before its turn came
   }
 
   function leave(): void {
@@ -205,26 +168,40 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     turn = undefined;
   }
 
-  undo.push(
+  const ears = {
+    events: (news: (upTo: number) => void, signal: AbortSignal) => transport.events(studio, news, signal),
+    answers: async (signal: AbortSignal) => {
+      const waiting = (done: () => void) => {
+        wake = done;
+        return () => {};
+      };
+      while (!answered && !signal.aborted) await until(signal, waiting);
+    },
+    news: (upTo: number) => {
+      newsUpTo = upTo;
+      if (!running && (upTo !== upToHere || !answered)) poke('news');
+    },
+    unsure: () => poke('news'),
+    pause: (ms: number, signal: AbortSignal) => until(signal, (done) => page.after(ms, done)),
+    random: page.random,
+  };
+
+  const undo = [
     page.on('visible', () => enter('visible')),
     page.on('hidden', leave),
     page.on('online', () => poke('online')),
     store.onChange((change) => {
       if (change.studio !== studio) return;
       if (change.by !== 'studio') poke('saved');
-      void recount().catch(() => {});
+      void recount();
     }),
-  );
-  const unlisten = page.tabs?.listen((message) => {
-    if (message.studio !== studio) return;
-    if (message.type === 'poke' && leading) poke(message.trigger);
-    if (message.type === 'state' && !leading) {
-      state = message.state;
-      for (const listener of listeners) listener(state);
-    }
-  });
-  if (unlisten) undo.push(unlisten);
-  void recount().catch(() => {});
+    page.tabs?.listen((message) => {
+      if (message.studio !== studio) return;
+      if (message.type === 'poke' && leading) poke(message.trigger);
+      if (message.type === 'state' && !leading) show(message.state);
+    }),
+  ];
+  void recount();
   if (page.visible()) enter('open');
 
   return {
@@ -237,11 +214,26 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     stop: async () => {
       ended.abort();
       leave();
-      stopTimer();
-      for (const act of undo) act();
+      for (const act of undo) act?.();
       await running;
     },
   };
+}
+
+/** Waits for what `begin` is told to call, or for the signal, which then calls what `begin` gave back. */
+function until(signal: AbortSignal, begin: (done: () => void) => () => void): Promise<void> {
+  return new Promise((resolve) => {
+    const done = () => {
+      signal.removeEventListener('abort', cancel);
+      resolve();
+    };
+    const stop = begin(done);
+    const cancel = () => {
+      stop();
+      resolve();
+    };
+    signal.addEventListener('abort', cancel, { once: true });
+  });
 }
 
 const reasonOf = (e: unknown): string =>

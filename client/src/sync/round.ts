@@ -29,7 +29,9 @@ export type Round = {
   readonly transport: RoundTransport;
   readonly studio: string;
   now(): number;
-  /** Whether a photo may be tried: one that failed is left alone for a while. */
+  /** How much one request carries: halved when the way is too narrow, doubled when it went well. Kept between rounds. */
+  readonly size: { most: Most };
+  /** When a photo was not taken or not there: it is left alone for a while. */
   readonly photoFailed: Map<string, number>;
   /** Ends the round between two calls. */
   readonly signal: AbortSignal;
@@ -54,14 +56,13 @@ export async function round(r: Round): Promise<Ended> {
   return ended;
 }
 
-async function exchangeAll({ store, transport, studio, now, signal, took: tell }: Round): Promise<Ended> {
+async function exchangeAll({ store, transport, studio, now, size, signal, took: tell }: Round): Promise<Ended> {
   let server = await transport.signIn();
-  let most = mostAtOnce;
   let asked = '';
   let repeats = 0;
   for (;;) {
     signal.throwIfAborted();
-    const request = await store.nextRequest(studio, server, most);
+    const request = await store.nextRequest(studio, server, size.most);
     const spelled = placeOf(server, request);
     repeats = spelled === asked ? repeats + 1 : 0;
     if (repeats === mostRepeats) throw new Failed('strange', 'it does not take in what it is sent');
@@ -70,10 +71,15 @@ async function exchangeAll({ store, transport, studio, now, signal, took: tell }
     try {
       answer = await transport.exchange(studio, request, signal);
     } catch (e) {
-      if (!(e instanceof Failed) || e.kind !== 'too-large' || request.ops.length < 2) throw e;
-      most = half({ ops: Math.min(most.ops, request.ops.length), bytes: most.bytes });
-      continue;
+      const narrow = e instanceof Failed && (e.kind === 'too-large' || e.kind === 'offline') && request.ops.length > 1;
+      if (narrow) size.most = half({ ...size.most, ops: Math.min(size.most.ops, request.ops.length) });
+      if (narrow && e.kind === 'too-large') continue;
+      throw e;
     }
+    size.most = {
+      ops: Math.min(mostAtOnce.ops, size.most.ops * 2),
+      bytes: Math.min(mostAtOnce.bytes, size.most.bytes * 2),
+    };
     const took = await store.take(studio, request, answer, now());
     tell(took.more);
     server = answer.server;
@@ -118,7 +124,6 @@ async function eachPhoto(
     if (due.length === 0) return;
     for (const sha256 of due) {
       signal.throwIfAborted();
-      photoFailed.set(sha256, now());
       try {
         await act(sha256);
         photoFailed.delete(sha256);
@@ -127,6 +132,7 @@ async function eachPhoto(
         const aside =
           e instanceof Failed && ['not-found', 'invalid', 'conflict', 'too-large', 'strange'].includes(e.kind);
         if (!aside) throw e;
+        photoFailed.set(sha256, now());
       }
     }
   }

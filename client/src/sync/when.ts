@@ -11,7 +11,8 @@ export type Pace = {
   readonly nextAt: number; // ms; Infinity when nothing is planned
 };
 
-export const atRest: Pace = { failures: 0, triedAt: 0, notBefore: 0, nextAt: Number.POSITIVE_INFINITY };
+export const never = Number.POSITIVE_INFINITY;
+export const atRest: Pace = { failures: 0, triedAt: 0, notBefore: 0, nextAt: never };
 
 /** What is typed in one breath goes in one batch. */
 export const savedMs = 400;
@@ -39,7 +40,8 @@ export function backOff(failures: number, random: number): number {
   return Math.max(closestMs, (whole / 2) * (1 + random));
 }
 
-export const succeeded = (now: number): Pace => ({ ...atRest, triedAt: now });
+/** The pace after a try that went well; what was asked for meanwhile is still due. */
+export const succeeded = ({ nextAt }: Pace, now: number): Pace => ({ ...atRest, triedAt: now, nextAt });
 
 /** How it stands with the server, for the strip. */
 export type Standing =
