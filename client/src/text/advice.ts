@@ -80,6 +80,8 @@ const drops: { readonly [why: string]: string } = {
   'in-band': 'In its band. The bobbin is settled.',
   'nobody-turned': 'It was in band and nobody turned it: lint first.',
   disagree: 'The three do not agree: that is no setting.',
+  'turned-since': 'The screw was turned since it was in band: turn it back.',
+  'not-proven': 'Never in band yet: lint and thread before the screw.',
   'new-thread': 'New bobbin thread: the screw may need a move.',
   'other-case': 'Another bobbin case was in band with this thread.',
   out: 'Out of its band.',

@@ -147,10 +147,18 @@ describe('the result reads the ledger', () => {
 describe('the screw within the drop test', () => {
   it('a lost count comes back here, where the next drop in band is neutral', () => {
     const words = ['finger', 'flat', 'next', 'lost', 'no-mark', 'next'];
-    const lost = play('drop-test', filled, words);
+    const thread = filled.bench.bobbinThread;
+    const again = {
+      ...filled,
+      readings: [{ id: '1', at: 1, by: '', type: 'finger' as const, answer: 'flat', bobbinCase, thread }],
+      changes: [
+        { id: '2', at: 2, by: '', screw: `bobbin:${bobbinCase}`, type: 'move' as const, minutes: 5, after: [] },
+      ],
+    };
+    const lost = play('drop-test', again, words);
     expect(lost.steps.at(-1)).toBe('drop-test.setup');
     expect(lost.state?.back).toBeUndefined();
-    const neutral = play('drop-test', filled, [...words, 'finger', 'tips', 'next']);
+    const neutral = play('drop-test', again, [...words, 'finger', 'tips', 'next']);
     expect(neutral.written.at(-1)).toMatchObject({ kind: 'change', set: { type: 'neutral' } });
   });
 });

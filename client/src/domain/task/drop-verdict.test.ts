@@ -1,6 +1,7 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import type { Ctx, Drop, Kept, Reading } from './context';
-import { bandOf, dropState, dropsAlike, dropVerdict } from './drop-verdict';
+import type { Change, Ctx, Drop, Kept, Reading } from './context';
+import { bandOf, type DropVerdict, dropState, dropsAlike, dropVerdict } from './drop-verdict';
 import { bobbinCase, filled, otherCase } from './world';
 
 const thread = 'thread-now';
@@ -29,56 +30,78 @@ function verdict(inBand: boolean, turned: boolean, newThread: boolean, agree: bo
       reading('now', 30, { drops: agree ? drops('falls', 'falls', 'falls') : drops('falls', 'nothing', 'right') }),
     ],
     changes: turned
-      ? [{ id: 'c', at: 20, by: '', screw: `bobbin:${bobbinCase}`, type: 'move', minutes: -5, after: [] }]
+      ? [{ id: 'c', at: 20, by: '', screw: `bobbin:${bobbinCase}`, type: 'move', minutes: -10, after: [] }]
       : [],
   };
   const v = dropVerdict(ctx, 'now');
-  return `${v.state}: ${v.act} ${v.minutes ?? ''}`.trim();
+  return [
+    v.why === 'other-case' && v.state === 'jerky' ? 'new thread, three disagree' : says[v.why],
+    v.act === 'turn' && v.why === 'turned-since' ? `turn it back: ${v.minutes} tighter` : acts(v),
+  ];
 }
+const says: { readonly [why in DropVerdict['why']]: string } = {
+  'in-band': 'in band',
+  disagree: 'three disagree',
+  'nobody-turned': 'in band before, nobody turned it',
+  'turned-since': 'turned since it was in band',
+  'not-proven': 'never in band, nobody turned it',
+  'new-thread': 'new thread',
+  'other-case': 'new thread',
+  out: 'turned, and out of band still',
+};
+const acts = (v: DropVerdict) =>
+  ({
+    on: 'on',
+    checks: 'card under the spring',
+    turn: `turn the screw ${v.minutes} tighter`,
+    case: 'put in the case that was in band with it',
+  })[v.act];
 
-const wanted: readonly (readonly [string, string])[] = [
-  // in band before, turned since, thread changed, three agree, other case known
-  ['-----', 'jerky: checks'],
-  ['----o', 'jerky: checks'],
-  ['---a-', 'falls: turn 5'],
-  ['---ao', 'falls: turn 5'],
-  ['--t--', 'jerky: checks'],
-  ['--t-o', 'jerky: case'],
-  ['--ta-', 'falls: turn 5'],
-  ['--tao', 'falls: case 5'],
-  ['-s---', 'jerky: checks'],
-  ['-s--o', 'jerky: checks'],
-  ['-s-a-', 'falls: turn 5'],
-  ['-s-ao', 'falls: turn 5'],
-  ['-st--', 'jerky: checks'],
-  ['-st-o', 'jerky: case'],
-  ['-sta-', 'falls: turn 5'],
-  ['-stao', 'falls: case 5'],
-  ['b----', 'jerky: checks'],
-  ['b---o', 'jerky: checks'],
-  ['b--a-', 'falls: checks 5'],
-  ['b--ao', 'falls: checks 5'],
-  ['b-t--', 'jerky: checks'],
-  ['b-t-o', 'jerky: case'],
-  ['b-ta-', 'falls: turn 5'],
-  ['b-tao', 'falls: case 5'],
-  ['bs---', 'jerky: checks'],
-  ['bs--o', 'jerky: checks'],
-  ['bs-a-', 'falls: turn 5'],
-  ['bs-ao', 'falls: turn 5'],
-  ['bst--', 'jerky: checks'],
-  ['bst-o', 'jerky: case'],
-  ['bsta-', 'falls: turn 5'],
-  ['bstao', 'falls: case 5'],
-];
+const table = readFileSync(new URL('../../../../testdata/trade/verdicts.txt', import.meta.url), 'utf8')
+  .split('\n')
+  .filter((l) => /^(yes|no) /.test(l))
+  .map((l) => l.split(/\s{2,}/));
 
 describe('the verdict reads the ledger', () => {
   it('has all 32 rows', () => {
-    expect(new Set(wanted.map(([row]) => row)).size).toBe(32);
+    expect(new Set(table.map((cells) => cells.slice(0, 5).join())).size).toBe(32);
+    expect(table).toHaveLength(32);
   });
-  it.each(wanted)('%s → %s', (row, says) => {
-    const [b, s, t, a, o] = [...row].map((c) => c !== '-') as [boolean, boolean, boolean, boolean, boolean];
-    expect(verdict(b, s, t, a, o)).toBe(says);
+  it.each(table)('in band %s, turned %s, thread %s, agree %s, other %s: %s → %s', (...cells) => {
+    const [b, s, t, a, o] = cells.slice(0, 5).map((c) => c === 'yes') as [boolean, boolean, boolean, boolean, boolean];
+    expect(verdict(b, s, t, a, o)).toEqual(cells.slice(5));
+  });
+
+  const turned = (...moves: readonly Partial<Change>[]): Ctx => ({
+    ...filled,
+    readings: [
+      reading('before', 10, { drops: right }),
+      reading('now', 30, { drops: drops('falls', 'falls', 'falls') }),
+    ],
+    changes: moves.map((m, i) => ({
+      id: `c${i}`,
+      at: 20 + i,
+      by: '',
+      screw: `bobbin:${bobbinCase}`,
+      type: 'move',
+      after: i > 0 ? [`c${i - 1}`] : [],
+      ...m,
+    })),
+  });
+  const why = (ctx: Ctx, looked = false) => dropVerdict(ctx, 'now', looked).why;
+  it('a struck move turned nothing, nor did one that was turned back', () => {
+    expect(why(turned({ minutes: -10 }, { type: 'strike', strikes: 'c0' }))).toBe('nobody-turned');
+    expect(why(turned({ minutes: -10 }, { type: 'back', minutes: 10 }))).toBe('nobody-turned');
+  });
+  it('a move the other way is not undone', () => {
+    expect(dropVerdict(turned({ minutes: 10 }), 'now')).toMatchObject({ act: 'turn', minutes: 5, why: 'out' });
+  });
+  it('a lost count can not be turned back', () => {
+    expect(dropVerdict(turned({ minutes: -10 }, { type: 'lost' }), 'now')).toMatchObject({ minutes: 5, why: 'out' });
+  });
+  it('after the looks the screw is offered', () => {
+    expect(dropVerdict(turned(), 'now')).toMatchObject({ act: 'checks' });
+    expect(dropVerdict(turned(), 'now', true)).toMatchObject({ act: 'turn', minutes: 5 });
   });
 });
 

@@ -1,4 +1,5 @@
 /** What a drop test says, read against the bobbin case's own band and the ledger. */
+import { movedSince } from '../change';
 import type { Ctx, Drop, Kept, Reading } from './context';
 import { bobbinScrew } from './ledger';
 
@@ -10,7 +11,15 @@ export type DropVerdict = {
   readonly act: 'on' | 'checks' | 'turn' | 'case';
   readonly minutes?: number; // for turn, + is tighter
   readonly bobbinCase?: string; // for case
-  readonly why: 'in-band' | 'disagree' | 'nobody-turned' | 'new-thread' | 'other-case' | 'out';
+  readonly why:
+    | 'in-band'
+    | 'disagree'
+    | 'nobody-turned'
+    | 'turned-since'
+    | 'not-proven'
+    | 'new-thread'
+    | 'other-case'
+    | 'out';
 };
 
 export type Band = { readonly from: number; readonly to: number }; // tenths of an inch
@@ -64,9 +73,10 @@ export function dropState(ctx: Ctx, r: Kept<Reading>): DropState | undefined {
 }
 
 /**
- * In band before and nobody turned this screw, or three that disagree: card under the spring, thread again, a known good
- * bobbin, and a new drop. The screw comes only after those (`looked`), or when the bobbin thread was just changed; a new thread first
- * offers the case that was last in band with it.
+ * Three that disagree, or alike and nobody turned this screw since its last test: card under the spring, thread again, a known
+ * good bobbin, and a new drop. The screw comes only after those (`looked`), or when the bobbin thread was just changed, or when it was
+ * the screw: turned since it was in band it goes back by the ledger, turned and still out of band it goes on. A new thread first offers
+ * the case that was last in band with it.
  */
 export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerdict {
   const now = ctx.readings.find((r) => r.id === reading);
@@ -88,14 +98,14 @@ export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerd
     if (other) return { state, act: 'case', minutes, bobbinCase: other.bobbinCase, why: 'other-case' };
   }
   if (state === 'jerky') return { state, act: 'checks', why: 'disagree' };
-  if (newThread || looked) return { state, act: 'turn', minutes, why: newThread ? 'new-thread' : 'out' };
+  if (newThread) return { state, act: 'turn', minutes, why: 'new-thread' };
   const good = own.findLast((r) => dropState(ctx, r) === 'neutral');
-  const turned = ctx.changes.some(
-    (c) =>
-      good !== undefined && c.screw === bobbinScrew(now.bobbinCase ?? '') && c.minutes !== undefined && c.at >= good.at,
-  );
-  return good && !turned
-    ? { state, act: 'checks', minutes, why: 'nobody-turned' }
+  const tested = good ?? last;
+  const since = tested ? movedSince(ctx.changes, bobbinScrew(now.bobbinCase ?? ''), tested.at) : 0;
+  if (good && minutes !== undefined && since !== 'lost' && since * minutes < 0)
+    return { state, act: 'turn', minutes: -since, why: 'turned-since' };
+  return since === 0 && !looked
+    ? { state, act: 'checks', minutes, why: good ? 'nobody-turned' : 'not-proven' }
     : { state, act: 'turn', minutes, why: 'out' };
 }
 
