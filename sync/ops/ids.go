@@ -3,6 +3,7 @@
 package ops
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -19,13 +20,19 @@ type ID [16]byte
 // ParseID reads 32 lower hex digits.
 func ParseID(s string) (ID, error) {
 	var id ID
-	if len(s) != 32 || strings.ToLower(s) != s {
-		return id, fmt.Errorf("id %.40q: want 32 lower hex digits", s)
+	err := lowerHex(id[:], []byte(s))
+	return id, err
+}
+
+// lowerHex fills to from as many lower hex digits as it has room for.
+func lowerHex(to, text []byte) error {
+	if len(text) != 2*len(to) || bytes.ContainsAny(text, "ABCDEF") {
+		return fmt.Errorf("%.70q: want %d lower hex digits", text, 2*len(to))
 	}
-	if _, err := hex.Decode(id[:], []byte(s)); err != nil {
-		return id, fmt.Errorf("id %.40q: want 32 lower hex digits", s)
+	if _, err := hex.Decode(to, text); err != nil {
+		return fmt.Errorf("%.70q: want %d lower hex digits", text, 2*len(to))
 	}
-	return id, nil
+	return nil
 }
 
 func (id ID) String() string               { return hex.EncodeToString(id[:]) }
@@ -100,11 +107,7 @@ func (d Digest) Short() Short { return Short(d[:8]) }
 func (d Digest) String() string               { return hex.EncodeToString(d[:]) }
 func (d Digest) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
 func (d *Digest) UnmarshalText(b []byte) error {
-	if len(b) != 64 {
-		return fmt.Errorf("digest: want 64 lower hex digits")
-	}
-	_, err := hex.Decode(d[:], b)
-	return err
+	return lowerHex(d[:], b)
 }
 
 // Short is the first 8 bytes of a digest, on the wire 16 lower hex digits.
@@ -113,11 +116,7 @@ type Short [8]byte
 func (s Short) String() string               { return hex.EncodeToString(s[:]) }
 func (s Short) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 func (s *Short) UnmarshalText(b []byte) error {
-	if len(b) != 16 {
-		return fmt.Errorf("digest: want 16 lower hex digits")
-	}
-	_, err := hex.Decode(s[:], b)
-	return err
+	return lowerHex(s[:], b)
 }
 
 // An Entry of a vector: the last number of a replica and the digest there.
