@@ -5,7 +5,6 @@ import { effect } from '@preact/signals';
 import { render } from 'preact';
 import { createApp } from './app';
 import { connect } from './connect';
-import { openCopy, saveCopy, shrinkPhoto } from './files';
 import { Shell } from './screens/shell';
 import { storageTruth } from './storage';
 import { Store } from './store/store';
@@ -21,9 +20,9 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   path: () => location.pathname,
   go: (path, replace) => (replace ? history.replaceState(null, '', path) : history.pushState(null, '', path)),
   back: () => history.back(),
-  photo: shrinkPhoto,
-  saveCopy,
-  openCopy,
+  photo: async (file) => (await import('./photo')).shrinkPhoto(file),
+  saveCopy: async (store) => (await import('./copy')).saveCopy(store),
+  openCopy: async (store, file) => (await import('./copy')).openCopy(store, file),
   link: link.act,
   wrote: () => {
     tabs.postMessage('wrote');

@@ -1,9 +1,7 @@
-/** What goes out of and comes into the app as files: photos made small, and the one file with everything. */
+/** Photos as they come into the app: made small, named by what is in them. */
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { limits } from './sync/ops';
-
-export { openCopy, saveCopy } from './copy';
 
 const qualities = [0.85, 0.7, 0.5] as const;
 
