@@ -34,11 +34,11 @@ export async function watchUpdates(onWaiting: (apply: () => void) => void): Prom
 
 type Trust = { createPolicy(name: string, rules: object): { createScriptURL(url: string): string } };
 
-/** The page's security policy takes a script's address only from a named rule; ours is this one address. */
+/** The page's security policy lets one rule of this name say what a script's address may be; ours says this one. */
 function trusted(url: '/sw.js'): string {
   const { trustedTypes } = window as { trustedTypes?: Trust };
   return trustedTypes
-    ? trustedTypes.createPolicy('evenpull-worker', { createScriptURL: () => url }).createScriptURL(url)
+    ? trustedTypes.createPolicy('evenpull', { createScriptURL: () => url }).createScriptURL(url)
     : url;
 }
 
