@@ -80,6 +80,7 @@ export type State = {
   readonly settings: Settings;
   readonly person: string;
   readonly drafts: ReadonlyMap<string, string>; // texts that are being typed, by key
+  readonly wrote?: { readonly change: string; readonly screw: string }; // the change just written, until the next act
   readonly undo?: readonly Draft[]; // takes the last removal back, until the next act
   readonly storage: Storage;
   readonly link: Link;
@@ -270,13 +271,23 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     loaded.clear();
     const now = outside.now();
     const live = tasks.filter((t) => now - t.touchedAt < fileAfterMs);
-    for (const t of tasks) if (!live.includes(t)) await s.fileTask(t.id);
+    for (const t of tasks) if (!live.includes(t)) await file(t, rows);
     set({ phase: 'ready', machine, rows, open: live, task: live[0], ctx: ctxNow(rows, machine) });
     await recount();
     const here = live[0];
     if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
     else if (!here && machine === '')
       await finish((await engine()).begin('first-run', ctxNow(rows, machine), { with: { text: usualName } }));
+  }
+
+  /** Puts a task away that was left too long. A drop test that was cut off is written down as such before. */
+  async function file(t: TaskState, rows: Rows): Promise<void> {
+    const s = opened();
+    if (t.machine === state.value.machine || state.value.machine === '') {
+      const { drafts } = (await engine()).act(t, { do: 'opened' }, ctxNow(rows, t.machine));
+      if (drafts.length > 0) await s.write(drafts as readonly Draft[], outside.now());
+    }
+    await s.fileTask(rootOf(t)?.id ?? t.id);
   }
 
   async function recount(): Promise<void> {
@@ -300,7 +311,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     };
     const rows = await s.write(drafts, outside.now(), kept, draftDone);
     const all = withRows(state.value.rows, rows);
-    set({ rows: all, ctx: ctxNow(all), trouble: undefined, undo: undefined });
+    set({ rows: all, ctx: ctxNow(all), trouble: undefined, undo: undefined, wrote: undefined });
     await acknowledge(drafts);
     if (drafts.length > 0) {
       await recount();
@@ -339,7 +350,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     else if (wasOuter) await write(drafts, { id: wasOuter.id });
     else await write(drafts);
     const rest = state.value.open.filter((t) => rootOf(t)?.id !== (outer ?? wasOuter)?.id);
-    set({ open: r.state ? [r.state, ...rest] : rest, task: r.state ?? undefined });
+    const { change, screw } = r.done?.data ?? {};
+    const wrote = typeof change === 'string' && typeof screw === 'string' ? { change, screw } : undefined;
+    set({ open: r.state ? [r.state, ...rest] : rest, task: r.state ?? undefined, wrote });
     if (machine) {
       await opened().saveMeta('machine', machine.id);
       set({ machine: machine.id });

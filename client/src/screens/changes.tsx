@@ -4,7 +4,7 @@ import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
 import { newId } from '../sync/ops';
 import { dialNumber, move, screwName } from '../text/amount';
-import { text } from '../text/changes';
+import { text, ways } from '../text/changes';
 import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
 import { Card, Notice } from '../ui/card';
@@ -91,14 +91,14 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
                   class="small-act"
                   onClick={() => send({ type: 'take-back', how: 'turned-back', change: c.id })}
                 >
-                  {text.turnedBack}
+                  {ways['turned-back']}
                 </button>
                 <button
                   type="button"
                   class="small-act"
                   onClick={() => send({ type: 'take-back', how: 'wrote-wrong', change: c.id })}
                 >
-                  {text.wroteWrong}
+                  {ways['wrote-wrong']}
                 </button>
               </div>
             )}

@@ -4,6 +4,8 @@ import { facts } from '../domain/task/facts';
 import { bobbinScrew, topScrew } from '../domain/task/ledger';
 import { standing } from '../domain/task/way-in';
 import { bothKept, find } from '../read';
+import { move, screwName } from '../text/amount';
+import { ways } from '../text/changes';
 import { text } from '../text/frame';
 import { stopWhy } from '../text/reasons';
 import { ago } from '../text/shell';
@@ -49,6 +51,7 @@ export function Frame(props: ScreenProps) {
           </button>
         </Notice>
       )}
+      {state.wrote && <Wrote {...props} />}
       {state.open.slice(0, 2).map((t) => (
         <button key={t.id} type="button" class="main-act" onClick={() => send({ type: 'resume', id: t.id })}>
           {text.carryOn(taskTitle[rootTask(t)])}
@@ -105,6 +108,23 @@ export function Frame(props: ScreenProps) {
         </button>
       </div>
     </AtPlace>
+  );
+}
+
+/** The change just written, with its two ways back, until the next act. */
+function Wrote({ state, send }: ScreenProps) {
+  const { change, screw } = state.wrote ?? { change: '', screw: '' };
+  const c = state.ctx.changes.find((x) => x.id === change);
+  if (!c) return null;
+  const said = c.minutes === undefined ? standsWords(state.ctx, screw) : move(c.minutes);
+  return (
+    <Notice text={`${text.wrote} ${screwName(screw, state.ctx)}: ${said}.`}>
+      {(['turned-back', 'wrote-wrong'] as const).map((how) => (
+        <button key={how} type="button" class="small-act" onClick={() => send({ type: 'take-back', how, change })}>
+          {ways[how]}
+        </button>
+      ))}
+    </Notice>
   );
 }
 

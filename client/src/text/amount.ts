@@ -1,5 +1,6 @@
 /** How far and which way, in words: never bare minutes, which read like time. */
-import { type Ctx, isBobbin } from '../domain/task';
+import type { Ctx } from '../domain/task';
+import { isBobbin } from '../domain/task/ledger';
 
 const counted = ['', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven'];
 

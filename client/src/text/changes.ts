@@ -1,11 +1,11 @@
 /** The words of the ledger. */
+export const ways = { 'turned-back': 'I turned it back', 'wrote-wrong': 'I wrote it wrong' } as const;
+
 export const text = {
   title: 'Changes',
   empty: 'No screw has been turned yet. What you turn is written here, and can always be turned back or struck.',
   turn: 'I turned something',
   lastGood: 'Back to last good',
-  turnedBack: 'I turned it back',
-  wroteWrong: 'I wrote it wrong',
   stands: 'Stands',
   struck: 'written wrong',
   both: 'Written on two phones: the same change or two?',
