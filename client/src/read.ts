@@ -80,6 +80,7 @@ export function contextFor(
     machine,
     machines: kept(rows, 'machine'),
     bench: bench && !isHidden(bench) ? (usable('bench', plain(bench)).fields as Ctx['bench']) : {},
+    benchAt: Object.fromEntries(Object.entries(bench?.fields ?? {}).map(([f, v]) => [f, v.live[0]?.at[0] ?? 0])),
     bobbinCases,
     threads: kept(rows, 'thread'),
     quilts: kept(rows, 'quilt', here),

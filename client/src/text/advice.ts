@@ -22,6 +22,7 @@ const whys: { readonly [why: string]: string } = {
   accept: 'This may be as good as this cloth and thread can be.',
   'cant-tell': 'The lines could not be read. Look closer.',
   'nothing-more': 'Look closer at what you see.',
+  'since-good': 'That is new since it was last good.',
   disagree: 'The three do not agree: that is no setting.',
   'two-cases': 'Two bobbin cases, and neither drops alike: look deeper.',
   'two-jams': 'Two jams in one day are no accident.',

@@ -116,6 +116,7 @@ export type Ctx = {
   readonly machine: string;
   readonly machines: readonly Kept<Machine>[];
   readonly bench: Bench;
+  readonly benchAt?: { readonly [field: string]: number }; // when each field of the bench was last written, ms UTC
   readonly bobbinCases: readonly Kept<BobbinCase>[];
   readonly threads: readonly Kept<Thread>[];
   readonly quilts: readonly Kept<Quilt>[];

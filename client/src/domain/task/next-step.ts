@@ -4,6 +4,7 @@
  * circles, a technician or "good enough" as answers of their own. The first rule that speaks is the advice.
  */
 import { stepMinutes } from '../change';
+import { looksSince, sinceGood } from '../since-good';
 import { passes } from '../tolerance';
 import type { Ctx } from './context';
 import { gates, mending, remedies, statesOf } from './gates';
@@ -191,11 +192,12 @@ const goodEnough: Rule = (f) => {
   return said === 'passes' ? { do: 'good', why: 'tolerance' } : undefined;
 };
 
-/** Before any knob, once a balancing: lint, path, and the top's feel. */
+/** Before any knob, once a balancing: what is new since it was good, lint, path, and the top's feel. */
 const oncePerBalancing: Rule = (f) =>
   scoreNow(f) === 0
     ? undefined
-    : (check(f, 'card_spring', 'before-knobs') ??
+    : (first(looksSince(sinceGood(f.ctx)), (look) => check(f, look, 'since-good')) ??
+      check(f, 'card_spring', 'before-knobs') ??
       check(f, 'threading_walk', 'before-knobs') ??
       (f.state('pull_top') === undefined && !f.skipped('feel') ? { do: 'feel', why: 'before-knobs' } : undefined) ??
       (f.state('pull_top') === 'light' && scoreNow(f) > 0 ? check(f, 'floss_discs', 'pull_top') : undefined) ??

@@ -215,6 +215,11 @@ describe('the rules around it', () => {
       { score: [1, 1], changes: [{ type: 'neutral' }, { type: 'neutral' }, { minutes: 30, after: ['c0'] }] },
       'neutral top: two-phones',
     ],
+    [
+      'a new needle since it was good is looked at first',
+      { score: [1, 1], events: [good, ['new-needle', undefined, began - 10]] },
+      'check needle_look: since-good',
+    ],
     ['no neutral yet is no lost count', { score: [1, 1], changes: [] }, 'turn top 30: top-on-back'],
     [
       'put off, the knob turns all the same',
