@@ -138,6 +138,25 @@ describe('band', () => {
     const wide = [30, 44, 60].map((tenthsIn) => ({ answer: 'right' as const, tenthsIn }));
     expect(band([reading('r', 1, { drops: wide })], [good(2)])).toEqual({ from: 30, to: 60 });
   });
+  it('is not learned from a test after which the screw was turned', () => {
+    const turned = (at: number) =>
+      bandOf(
+        {
+          ...filled,
+          readings: [reading('r', 1, { drops: long })],
+          events: [good(3)],
+          changes: [{ id: 'c', at, by: '', screw: `bobbin:${bobbinCase}`, type: 'move', minutes: 5, after: [] }],
+        },
+        bobbinCase,
+        thread,
+      );
+    expect(turned(2)).toEqual({ from: 40, to: 60 });
+    expect(turned(4)).toEqual({ from: 34, to: 54 });
+  });
+  it('never reaches below nothing', () => {
+    const short = [2, 3, 4].map((tenthsIn) => ({ answer: 'right' as const, tenthsIn }));
+    expect(band([reading('r', 1, { drops: short })], [good(2)])).toEqual({ from: 0, to: 20 });
+  });
   it('is replaced by no tiles alone, no two lengths, no other thread, no interrupted test, no later test’s "Good now"', () => {
     const usual = { from: 40, to: 60 };
     expect(band([reading('r', 1, { drops: right })], [good(2)])).toEqual(usual);

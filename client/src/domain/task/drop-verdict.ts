@@ -35,7 +35,7 @@ const counts = (d: Drop) => !d.out && !d.hidden && d.answer !== undefined;
 
 /**
  * The band of one case with one bobbin thread: the usual one until three drops with a length stood under a "Good now",
- * then those, lowest to highest. Tiles alone never replace it.
+ * with the screw as it was at the test: then those, lowest to highest. Tiles alone never replace it.
  */
 export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string | undefined): Band {
   const tests = ctx.readings.filter((r) => r.type === 'drop' && !r.interrupted && r.bobbinCase === bobbinCase);
@@ -43,12 +43,22 @@ export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string 
     const lengths = (r.drops ?? []).filter(counts).flatMap((d) => (d.tenthsIn === undefined ? [] : [d.tenthsIn]));
     const until = tests[i + 1]?.at ?? Number.POSITIVE_INFINITY;
     const good = ctx.events.some(
-      (e) => e.type === 'good' && e.bobbinCase === bobbinCase && e.at >= r.at && e.at < until,
+      (e) =>
+        e.type === 'good' &&
+        e.bobbinCase === bobbinCase &&
+        e.at >= r.at &&
+        e.at < until &&
+        movedSince(
+          ctx.changes.filter((c) => c.at <= e.at),
+          bobbinScrew(bobbinCase ?? ''),
+          r.at,
+        ) === 0,
     );
     if (r.thread !== thread || lengths.length < 3 || !good) continue;
     const [low, high] = [Math.min(...lengths), Math.max(...lengths)];
     const wider = Math.max(0, narrowest - (high - low)) / 2;
-    return { from: Math.floor(low - wider), to: Math.ceil(high + wider) };
+    const from = Math.max(0, Math.floor(low - wider));
+    return { from, to: Math.max(Math.ceil(high + wider), from + narrowest) };
   }
   return usualBand;
 }
