@@ -136,7 +136,8 @@ function rootTask(t: NonNullable<ScreenProps['state']['task']>) {
 
 function needsCopy({ state }: ScreenProps, now: number): boolean {
   if (state.link.joined || state.copies === 0) return false;
-  return state.copies >= copyAfterThings || (state.copiedAt > 0 && now - state.copiedAt > copyAfterMs);
+  const since = state.copiedAt || Math.min(...state.ctx.machines.map((m) => m.at), now); // never copied: since the first machine
+  return state.copies >= copyAfterThings || now - since > copyAfterMs;
 }
 
 function stopReason(ctx: Ctx, stops: readonly string[]): string {
