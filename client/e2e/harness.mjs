@@ -18,6 +18,9 @@ flags.push('--disable-component-update', '--disable-sync', '--disable-dev-shm-us
 export const phone = { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, isMobile: true, hasTouch: true };
 export const desk = { viewport: { width: 1280, height: 800 } };
 
+/** The program refuses settings that it does not know; those of the tests are none of its own. */
+const outside = Object.fromEntries(Object.entries(process.env).filter(([name]) => !name.startsWith('EVENPULL_')));
+
 /** A folder that is gone after the test. */
 export async function folder(t) {
   const path = await mkdtemp(join(tmpdir(), 'evenpull-'));
@@ -63,7 +66,7 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
     log: () => log,
     async start(other = bin) {
       const own = ['--listen', `127.0.0.1:${at}`, '--data', kept, ...args];
-      child = spawn(other, own, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...env } });
+      child = spawn(other, own, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...outside, ...env } });
       for (const stream of [child.stdout, child.stderr])
         stream.setEncoding('utf8').on('data', (d) => {
           log += d;
