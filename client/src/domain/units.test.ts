@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { clockMinutes, dialTenths, parseLength, tenthsInch, toMillimetres, turns } from './units';
+import { clockMinutes, dialTenths, parseLength } from './units';
 
 describe('a typed length', () => {
   test.each([
@@ -60,18 +60,6 @@ describe('a typed length', () => {
       }),
     );
   });
-});
-
-test('one inch is 25.4 mm', () =>
-  expect([10, 40, 60].map((n) => toMillimetres(tenthsInch(n)))).toEqual([25, 102, 152]));
-
-test.each([
-  [0, 'none', 0, 0],
-  [5, 'tighter', 0, 5],
-  [-60, 'looser', 1, 0],
-  [-95, 'looser', 1, 35],
-])('a move of %i is %s, %i turns and %i', (move, way, wholeTurns, minutes) => {
-  expect(turns(move)).toEqual({ way, wholeTurns, minutes });
 });
 
 test('what is not whole is our mistake', () => {

@@ -3,17 +3,12 @@
  * unit in the field's name.
  */
 
-/** Length in whole millimetres. */
-export type Millimetres = number & { readonly unit: 'mm' };
 /** Length in tenths of an inch, whole: 45 is 4.5 in. */
 export type TenthsInch = number & { readonly unit: 'in/10' };
 /** A move or place of a screw in clock-minutes, whole: 60 is one whole turn, + is tighter. */
 export type ClockMinutes = number & { readonly unit: 'min' };
 /** A number read off a dial or screen, in tenths, whole: 35 is 3.5. */
 export type DialTenths = number & { readonly unit: 'dial/10' };
-/** Force in tenths of a gram-force, whole: 245 is 24.5 gf. 1 gf = 9.80665 mN (standard gravity, CGPM 1901). */
-export type TenthsGf = number & { readonly unit: 'gf/10' };
-
 /** Exact since the international yard and pound agreement of 1959. */
 export const mmPerInch = 25.4;
 
@@ -22,30 +17,9 @@ function whole(n: number, what: string): number {
   return n === 0 ? 0 : n; // -0 is 0
 }
 
-export const millimetres = (n: number): Millimetres => whole(n, 'millimetres') as Millimetres;
 export const tenthsInch = (n: number): TenthsInch => whole(n, 'tenths of an inch') as TenthsInch;
 export const clockMinutes = (n: number): ClockMinutes => whole(n, 'clock minutes') as ClockMinutes;
 export const dialTenths = (n: number): DialTenths => whole(n, 'tenths on the dial') as DialTenths;
-export const tenthsGf = (n: number): TenthsGf => whole(n, 'tenths of a gram-force') as TenthsGf;
-
-export const toMillimetres = (l: TenthsInch): Millimetres => millimetres(Math.round((l / 10) * mmPerInch));
-
-/** A move as hands make it: whole turns, then minutes on the clock, one way. */
-export type Turns = {
-  readonly way: 'tighter' | 'looser' | 'none';
-  readonly wholeTurns: number; // 0 or more
-  readonly minutes: number; // 0 to 59
-};
-
-export function turns(move: number): Turns {
-  const m = Math.abs(clockMinutes(move));
-  return {
-    way: move > 0 ? 'tighter' : move < 0 ? 'looser' : 'none',
-    wholeTurns: Math.floor(m / 60),
-    minutes: m % 60,
-  };
-}
-
 /** Why a typed length was not taken. */
 export type LengthFault = 'empty' | 'not-a-length' | 'unit-unknown' | 'negative' | 'too-long';
 

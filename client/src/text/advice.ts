@@ -1,5 +1,5 @@
 /** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
-import type { Advice, Ctx, DropVerdict } from '../domain/task';
+import { type Advice, type Ctx, type DropVerdict, isBobbin } from '../domain/task';
 import { move, screwName } from './amount';
 import { actSay, checkSay } from './checks';
 
@@ -43,11 +43,17 @@ const whys: { readonly [why: string]: string } = {
   'all-directions': 'Show work wants every direction looked at.',
 };
 
+/** The top is set by a number, on a dial or a screen. */
+const byNumber = (screw: string, ctx: Ctx) =>
+  !isBobbin(screw) && (ctx.machines.find((m) => m.id === ctx.machine)?.topKnob ?? 'turns') !== 'turns';
+
 /** The advice as something to do. */
 export function adviceSays(a: Advice, ctx: Ctx): string {
   switch (a.do) {
     case 'turn':
-      return `${screwName(a.screw, ctx)}: ${move(a.minutes)}.`;
+      return byNumber(a.screw, ctx)
+        ? `Top tension: a little ${a.minutes > 0 ? 'tighter' : 'looser'}, and write the number down.`
+        : `${screwName(a.screw, ctx)}: ${move(a.minutes)}.`;
     case 'neutral':
       return `${screwName(a.screw, ctx)}: back to neutral.`;
     case 'check':

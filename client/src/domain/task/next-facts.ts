@@ -18,7 +18,7 @@ export type Facts = {
   readonly skipped: (what: string) => boolean;
   readonly samples: readonly Kept<Sample>[]; // oldest first
   readonly now: readonly Kept<Sample>[]; // of this round
-  readonly topMoves: readonly number[];
+  readonly topMoves: readonly number[]; // + is tighter; clock-minutes, or tenths of a dial
   readonly bobbinMoves: readonly number[];
   readonly bobbinMovedAt: number; // when the case screw last moved; a drop test from before says nothing any more
   readonly drops: readonly DropTold[]; // tests of this balancing, oldest first
@@ -80,11 +80,13 @@ export function factsOf(
 
 type Move = { readonly at: number; readonly minutes: number; readonly balancing?: string };
 
-/** The moves of a screw that count, oldest first. */
+/** The moves of a screw that count, oldest first. Of a dial, the steps between its numbers, a higher one being tighter on nearly all. */
 function moves(ctx: Ctx, screw: string): readonly Move[] {
-  return ledger(ctx.changes, screw)
-    .lines.filter((l) => !l.struck && l.joinedTo === undefined)
-    .flatMap(({ record: { at, minutes, balancing } }) => (minutes === undefined ? [] : [{ at, minutes, balancing }]));
+  const told = ledger(ctx.changes, screw).lines.filter((l) => !l.struck && l.joinedTo === undefined);
+  const numbers = told.flatMap(({ record: r }) => (r.dialTenths === undefined ? [] : [{ ...r, tenths: r.dialTenths }]));
+  const steps = numbers.map((r, i) => ({ ...r, minutes: r.tenths - (numbers[i - 1]?.tenths ?? r.tenths) }));
+  const turned = told.flatMap(({ record: r }) => (r.minutes === undefined ? [] : [{ ...r, minutes: r.minutes }]));
+  return [...turned, ...steps.filter((r) => r.minutes !== 0)].sort((a, b) => a.at - b.at);
 }
 
 function changedBefore(

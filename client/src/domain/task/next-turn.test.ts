@@ -216,6 +216,17 @@ describe('the rules around it', () => {
       'neutral top: two-phones',
     ],
     [
+      'a dial that went up and was too much comes down by a small step',
+      {
+        score: [-1, -1],
+        changes: [
+          { type: 'dial', dialTenths: 30, balancing: 'b' },
+          { type: 'dial', dialTenths: 35, balancing: 'b' },
+        ],
+      },
+      'turn top -15: bobbin-on-top',
+    ],
+    [
       'a new needle since it was good is looked at first',
       { score: [1, 1], events: [good, ['new-needle', undefined, began - 10]] },
       'check needle_look: since-good',

@@ -1,0 +1,22 @@
+import { expect, test } from 'vitest';
+import { filled, machine } from '../domain/task/world';
+import { adviceSays, adviceWhy } from './advice';
+
+const whys = [
+  ...['disagree', 'two-cases', 'two-jams', 'knob-dead', 'just-changed', 'drop-out', 'both-out', 'loosen-winner'],
+  ...['tighten-loser', 'top-at-end', 'feel-disagrees', 'nothing-found', 'lost-count', 'two-phones', 'tolerance'],
+  ...['all-directions', 'since-good', 'top-on-back', 'bobbin-on-top', 'before-knobs', 'bobbin-first', 'balanced'],
+];
+
+test('every reason has a sentence of its own', () => {
+  const said = whys.map((why) => adviceWhy({ do: 'good', why }));
+  expect(new Set(said).size).toBe(whys.length);
+  expect(said).not.toContain(adviceWhy({ do: 'good', why: 'never heard of' }));
+});
+
+test('a knob is turned on the clock, a number is read off', () => {
+  const turn = { do: 'turn', screw: `top:${machine}`, minutes: -30, why: 'bobbin-on-top' } as const;
+  const screen = { ...filled, machines: filled.machines.map((m) => ({ ...m, topKnob: 'screen' as const })) };
+  expect(adviceSays(turn, filled)).toBe('Top tension knob: loosen 30 on the clock (half a turn).');
+  expect(adviceSays(turn, screen)).toBe('Top tension: a little looser, and write the number down.');
+});
