@@ -6,6 +6,9 @@ import type { Row } from './store/store';
 import { hidden } from './sync/merge';
 import type { Json } from './sync/ops';
 
+export type { Draft, Row } from './store/store';
+export { type Json, limits, measure, newId } from './sync/ops';
+
 export type Rows = ReadonlyMap<string, ReadonlyMap<string, Row>>;
 export type Plain = { readonly [field: string]: Json };
 

@@ -1,8 +1,6 @@
 /** What is set up on one machine, and what is known of the machine itself. Each answer is one write. */
 import { useState } from 'preact/hooks';
-import { bothKept, find, list, plain, shown } from '../read';
-import type { Draft } from '../store/store';
-import { type Json, newId } from '../sync/ops';
+import { bothKept, type Draft, find, type Json, list, newId, plain, shown } from '../read';
 import { text } from '../text/bench';
 import { Card, Row } from '../ui/card';
 import { Field } from '../ui/field';

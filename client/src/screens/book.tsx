@@ -1,8 +1,7 @@
 /** The Book: recipes, notes, and search in all of it, with no signal. */
 import MiniSearch from 'minisearch';
 import { useEffect, useMemo, useState } from 'preact/hooks';
-import { find, list, plain, type Rows, shown } from '../read';
-import { newId } from '../sync/ops';
+import { find, list, newId, plain, type Rows, shown } from '../read';
 import { text } from '../text/book';
 import { when } from '../text/shell';
 import { Card, Row, UndoRow } from '../ui/card';

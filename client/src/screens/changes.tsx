@@ -2,7 +2,7 @@
 import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
-import { newId } from '../sync/ops';
+import { newId } from '../read';
 import { dialNumber, move, screwName } from '../text/amount';
 import { text, ways } from '../text/changes';
 import { changeWhy } from '../text/reasons';

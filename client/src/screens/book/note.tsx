@@ -1,8 +1,6 @@
 /** A note: written as it is typed, with its photos; two versions written apart are both kept. */
 import { useEffect, useState } from 'preact/hooks';
-import { bothKept, find, list, shown } from '../../read';
-import type { Row as StoredRow } from '../../store/store';
-import { limits, measure } from '../../sync/ops';
+import { bothKept, find, limits, list, measure, type Row as StoredRow, shown } from '../../read';
 import { text } from '../../text/book';
 import { when } from '../../text/shell';
 import { BothKept } from '../../ui/both-kept';

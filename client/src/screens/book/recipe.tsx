@@ -2,8 +2,7 @@
 import type { Send, State } from '../../app';
 import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
-import { find, list, plain, shown } from '../../read';
-import { type Json, newId } from '../../sync/ops';
+import { find, type Json, list, newId, plain, shown } from '../../read';
 import { dialNumber, inches, move } from '../../text/amount';
 import { text } from '../../text/book';
 import { when } from '../../text/shell';

@@ -1,8 +1,6 @@
 /** What was removed in the last 30 days. Nothing here is gone: a new value brings a record back. */
 import type { Intent } from '../../app';
-import { isHidden, shown } from '../../read';
-import type { Row as StoredRow } from '../../store/store';
-import type { Json } from '../../sync/ops';
+import { isHidden, type Json, type Row as StoredRow, shown } from '../../read';
 import { text } from '../../text/book';
 import { when } from '../../text/shell';
 import { Card, Row } from '../../ui/card';
