@@ -62,6 +62,7 @@ export type Link = {
   readonly pendingCode?: string;
   readonly trouble?: string; // the server's own sentence
   readonly more?: boolean; // a first reading is under way
+  readonly others?: readonly { readonly id: string; readonly name: string; readonly records: number }[]; // also on this phone
 };
 
 export type State = {
@@ -134,6 +135,7 @@ export type LinkAct =
       readonly role: 'keeper' | 'operator' | 'guest';
     }
   | { readonly do: 'end'; readonly phone?: string; readonly person?: string }
+  | { readonly do: 'enter' | 'remove'; readonly studio: string }
   | { readonly do: 'role'; readonly person: string; readonly role: 'keeper' | 'operator' | 'guest' };
 
 export type Send = (intent: Intent) => void;
@@ -585,12 +587,22 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       queue(async () => {
         if (state.value.phase !== 'ready') return;
         const more = [...loaded];
+        if (state.value.machine === '') return enter('', state.value.open); // the first machine may have come
         const rows = await readMachine(state.value.machine);
         loaded.clear();
         set({ rows, ctx: ctxNow(rows) });
         await load(more);
         await recount();
       }),
+    /** Another studio was entered: everything is read anew. Runs inside an act. */
+    entered: async () => {
+      const kept = await opened().tasks();
+      await enter(
+        '',
+        kept.map((t) => t.state as unknown as TaskState),
+      );
+      if (state.value.path.startsWith('/people/') || state.value.path.startsWith('/task')) goTo('/', true);
+    },
     say: set,
     queue,
     store: opened,

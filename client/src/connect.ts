@@ -1,11 +1,36 @@
-/** Ties the loop to the studio's server: sends what waits, listens for news, joins and invites. */
+/** Ties the loop to the studio's server. What it takes comes with its first use: a phone that is alone never loads it. */
 import type { App, LinkAct } from './app';
 import type { Json } from './sync/ops';
 
 export function connect() {
-  return {
-    act: async (_act: LinkAct, _app: App): Promise<Json | undefined> => undefined,
-    wrote: () => {},
-    start: async (_app: App): Promise<void> => {},
+  let live: Promise<{ act(act: LinkAct): Promise<Json | undefined> }> | undefined;
+  const open = (app: App) => {
+    live ??= import('./live').then((m) => m.goLive(app));
+    return live;
   };
+  return {
+    act: async (act: LinkAct, app: App): Promise<Json | undefined> => (await open(app)).act(act),
+    /** After the first screen stands: goes on with a studio that is joined, or with a code that waits for a signal. */
+    start: async (app: App): Promise<void> => {
+      if (app.state.value.phase === 'broken') return;
+      const store = app.store();
+      watch(app);
+      const joined = store.device.studio !== '' && Object.keys((await store.phone())?.links ?? {}).length > 0;
+      if (joined || (await store.meta('waiting code'))) await open(app);
+    },
+  };
+}
+
+/** What the studio or another tab wrote is read again, many at once in one go. */
+function watch(app: App): void {
+  const togetherMs = 150;
+  let planned = false;
+  app.store().onChange((change) => {
+    if (change.by === 'us' || planned) return;
+    planned = true;
+    setTimeout(() => {
+      planned = false;
+      void app.changed();
+    }, togetherMs);
+  });
 }

@@ -12,7 +12,6 @@ import { applyLook } from './ui/look';
 import { watchUpdates } from './worker/update';
 
 const link = connect();
-const tabs = new BroadcastChannel('evenpull'); // says to the other tabs that something was written
 
 const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ trouble: 'blocked' }) }), {
   now: () => Date.now(),
@@ -24,10 +23,6 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   saveCopy: async (store) => (await import('./copy')).saveCopy(store),
   openCopy: async (store, file) => (await import('./copy')).openCopy(store, file),
   link: link.act,
-  wrote: () => {
-    tabs.postMessage('wrote');
-    link.wrote();
-  },
   storage: storageTruth,
 });
 
@@ -41,7 +36,6 @@ effect(() => {
 addEventListener('popstate', () => app.moved(location.pathname));
 addEventListener('pagehide', () => void app.hide());
 document.addEventListener('visibilitychange', () => document.hidden && void app.hide());
-tabs.onmessage = () => void app.changed();
 
 const place = document.getElementById('app');
 if (place) render(<Shell app={app} />, place);

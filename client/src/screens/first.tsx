@@ -29,7 +29,7 @@ export function First({ state, send }: ScreenProps) {
             <input
               type="file"
               class="unseen"
-              accept=".json,application/json"
+              accept=".evenpull,application/json,application/x-ndjson"
               onChange={(e) => {
                 const file = e.currentTarget.files?.[0];
                 if (file) send({ type: 'open-copy', file });

@@ -18,6 +18,6 @@ export function later<P extends object>(
       });
     }, []);
     const Here = here;
-    return Here ? <Here {...props} /> : <>{meanwhile}</>;
+    return Here ? <Here {...props} /> : meanwhile;
   };
 }

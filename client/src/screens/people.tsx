@@ -30,6 +30,7 @@ export function People(props: ScreenProps) {
       <Needs {...props} />
       <Copies {...props} />
       <Studio {...props} />
+      <Others {...props} />
       <Kept {...props} />
       <Reading {...props} />
       <Card title={text.about}>
@@ -98,7 +99,7 @@ function Copies({ state, send }: ScreenProps) {
         <input
           type="file"
           class="unseen"
-          accept=".json,application/json"
+          accept=".evenpull,application/json,application/x-ndjson"
           onChange={(e) => {
             const file = e.currentTarget.files?.[0];
             if (file) send({ type: 'open-copy', file });
@@ -155,6 +156,29 @@ function Studio(props: ScreenProps) {
   );
 }
 
+/** Studios that are on this phone beside the one that is shown: readable until the person removes them. */
+function Others({ state, send }: ScreenProps) {
+  const others = state.link.others ?? [];
+  if (others.length === 0) return null;
+  return (
+    <Card title={text.others}>
+      {others.map((o) => (
+        <div key={o.id}>
+          <Row title={o.name || text.unnamed} detail={text.counted(o.records, 'record', 'records')} />
+          <div class="acts">
+            <button type="button" onClick={() => send({ type: 'link', do: { do: 'enter', studio: o.id } })}>
+              {text.openStudio}
+            </button>
+            <button type="button" onClick={() => send({ type: 'link', do: { do: 'remove', studio: o.id } })}>
+              {text.removeStudio(o.records)}
+            </button>
+          </div>
+        </div>
+      ))}
+    </Card>
+  );
+}
+
 function Everyone({ state, send }: ScreenProps) {
   const roles = list(state.rows, 'role');
   const endings = list(state.rows, 'ending');
@@ -187,7 +211,7 @@ function Everyone({ state, send }: ScreenProps) {
   );
 }
 
-type Made = { code: string; ends: string; url?: string };
+type Made = { readonly code: string; readonly ends: number };
 
 function Invites({ state, send }: ScreenProps) {
   const [role, setRole] = useState<'operator' | 'keeper' | 'guest'>('operator');
@@ -218,7 +242,7 @@ function Invites({ state, send }: ScreenProps) {
       {typeof made === 'object' && made?.code && (
         <div role="status">
           <p class="code">{`${made.code.slice(0, 4)} ${made.code.slice(4)}`}</p>
-          <p>{text.inviteEnds(when(Date.parse(made.ends)))}</p>
+          <p>{text.inviteEnds(when(made.ends))}</p>
           <Qr text={`${location.origin}/people/join#${made.code}`} label={text.qrLabel} instead={text.qrInstead} />
         </div>
       )}

@@ -11,7 +11,6 @@ import {
   isBobbin,
   matches,
   symptoms,
-  type TaskName,
   type TaskState,
   topScrew,
 } from '../domain/task';
