@@ -59,6 +59,16 @@ test('what changed at the source replaces the earlier copy, and only that', () =
   expect(copy()).toBe(0);
 });
 
+test('what was edited here stays so when another field changed at the source', () => {
+  write(source, { ...note, set: { text: 'a', why: 'w' } }, 1000);
+  copy();
+  write(target, { ...note, set: { why: 'ours' } }, 1500);
+  write(source, { ...note, set: { text: 'b' } }, 2000);
+  copy();
+  expect(copy()).toBe(0);
+  expect(values(target, 'why')).toEqual(['ours']);
+});
+
 test('what changed at the source comes beside what was edited here', () => {
   write(source, { ...note, set: { text: 'a' } }, 1000);
   copy();
@@ -77,11 +87,12 @@ test('two values at the source are two values here', () => {
 });
 
 test('a record that was here before is not replaced', () => {
-  write(target, { ...note, set: { text: 'ours' } }, 500);
-  write(source, { ...note, set: { text: 'theirs', zone: 60 } }, 1000);
+  write(target, { ...note, set: { text: 'ours', machine: id(5) } }, 500);
+  write(source, { ...note, set: { text: 'theirs', zone: 60, machine: id(5) } }, 1000);
   copy();
   expect(values(target, 'text')).toEqual(['theirs', 'ours']);
   expect(values(target, 'zone')).toEqual([60]);
+  expect(values(target, 'machine')).toEqual([id(5)]);
 });
 
 test('hidden records, removals, purges, people and the studio itself stay behind', () => {

@@ -157,7 +157,7 @@ function history(script: readonly (readonly [number, number, number, number])[])
           };
     const event = { op, refused: skip > 85 };
     events.push(event);
-    apply(me, event);
+    apply(me, { op, refused: false }); // who wrote it learns of a refusal later, and may replace it before
   }
   return events;
 }
@@ -187,9 +187,9 @@ describe('the same ops give the same state', () => {
         const events = history(script);
         expect(spell(build(events, o))).toEqual(union(events));
       }),
-      { seed: 1, numRuns: 500 },
+      { seed: 1, numRuns: 400 },
     );
-  });
+  }, 30_000);
   test('in any partition, merged either way, and again', () => {
     fc.assert(
       fc.property(choices, order, order, cut, cut, (script, o, p, x, y) => {
@@ -205,9 +205,9 @@ describe('the same ops give the same state', () => {
         merge(b, a);
         expect(spell(b)).toEqual(want);
       }),
-      { seed: 2, numRuns: 500 },
+      { seed: 2, numRuns: 400 },
     );
-  });
+  }, 30_000);
   test('through a third copy that lags', () => {
     fc.assert(
       fc.property(choices, order, cut, cut, cut, (script, o, x, y, z) => {
@@ -221,9 +221,9 @@ describe('the same ops give the same state', () => {
         expect(spell(a)).toEqual(union([...new Set(all)]));
         expect(spell(c)).toEqual(spell(a));
       }),
-      { seed: 3, numRuns: 400 },
+      { seed: 3, numRuns: 300 },
     );
-  });
+  }, 30_000);
 });
 
 const at = (ms: number) => [ms, 0] as const;
@@ -292,6 +292,12 @@ test('a purged value is never taken back, and its entry keeps its place', () => 
   }
   expect(purgedBy('note', [dotOf(R(1), 1)])).toEqual([]);
   expect(purgedBy('purge', [dotOf(R(1), 1), 7])).toEqual([]);
+});
+
+test('a value that the other side holds without one goes here too', () => {
+  const page = note({ text: { live: [{ dot: dotOf(R(1), 1), at: at(1), by: '' }], dead: [] } });
+  const mine = note({ text: { live: [entry(1, 1, 'secret')], dead: [] } });
+  expect(takeRecord(mine, page, { [R(1)]: [1, short] }, plain).fields.text?.live[0]).not.toHaveProperty('value');
 });
 
 test('a copy has something to tell where a record holds a dot beyond a vector, dead ones too', () => {

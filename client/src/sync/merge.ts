@@ -99,7 +99,7 @@ function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx
   // What they had and hold no more is dead here until our own vector says the same: others may have it from us.
   const dropped = mine.live.filter((e) => !sent.has(e.dot) && covers(theirC, e.dot)).map((e) => e.dot);
   const live = mine.live
-    .filter((e) => !ctx.voidOf(e.dot) && (sent.has(e.dot) || !dead.includes(e.dot)))
+    .filter((e) => !ctx.voidOf(e.dot))
     .map((e) => (sent.has(e.dot) && sent.get(e.dot)?.value === undefined ? withoutValue(e) : e));
   for (const entry of theirs.live) {
     const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);

@@ -1,5 +1,6 @@
 import { beforeEach, describe, expect, test } from 'vitest';
 import { addToPart, partBytes, settlePart, startPart } from './handback';
+import { adoptFile, fileOf } from './handover';
 import { type MemoryPhone, newMemoryPhone, request, spell, take, write } from './memory';
 import { dotOf, fieldOf } from './merge';
 import { chainStart, forkName, limits, shortOf } from './ops';
@@ -51,6 +52,16 @@ describe('what is written', () => {
     expect(phone.outbox).toEqual([]);
     expect(phone.rows.get(keyOf('note', id(0)))).not.toHaveProperty('base');
     expect(phone.meta.c[id(2)]).toEqual([1, shortOf(phone.meta.ackedChain)]);
+  });
+  test('has lone surrogates repaired before anything is stored', () => {
+    say('a\ud800');
+    expect(texts(phone)).toEqual(['a\ufffd']);
+  });
+  test('replaces no more values than an op can name', () => {
+    for (let i = 0; i < 300; i++) write(phone, { ...note(0), set: { text: `v${i}` }, over: { text: [] } }, 5000);
+    const { text } = JSON.parse(say('one for all')).over;
+    expect(text).toHaveLength(limits.over);
+    expect(texts(phone)).toHaveLength(1 + 300 - limits.over);
   });
   test('replaces what its draft says where it says so', () => {
     say('a');
@@ -120,6 +131,20 @@ describe('an answer', () => {
     const before = structuredClone(phone);
     takeAnswer(phone.meta, phone.outbox, asked, ask(asked), phone.rows, world);
     expect(phone).toEqual(before);
+  });
+  test('moves the clock past what was read', () => {
+    const other = newMemoryPhone(studio, id(3));
+    write(other, { ...note(0), set: { text: 'a minute ahead' } }, 70_000);
+    sync(other);
+    sync();
+    expect(JSON.parse(say('after it')).at).toEqual([70_000, 1]);
+  });
+  test('acknowledges nothing by another digest than ours', () => {
+    say('a');
+    const asked = request(phone, '');
+    const answer = { ...ask(asked), acked: { [id(2)]: [1, 'f'.repeat(16)] as const }, records: [], have: {} };
+    take(phone, asked, answer, world);
+    expect(phone.outbox).toHaveLength(1);
   });
   test('is refused by a mistake of ours: a row that was not loaded', () => {
     say('a');
@@ -278,18 +303,53 @@ describe('a server that went back in time', () => {
     expect(Math.max(...sizes) * 19_000).toBeLessThan(partBytes + 40_000);
     expect(Object.keys(hub.records)).toHaveLength(40);
   });
-  test('a part that was taken twice is gone on behind, not skipped over', () => {
+  test('a part that comes to be taken twice does not bring us back', () => {
     for (let i = 0; i < 6; i++) say(`note ${i}`, i);
     sync();
     const hub = newStub(id(8));
     const first = request(phone, hub.id);
     take(phone, first, ask(first, hub), world);
-    const asked = request(phone, hub.id, undefined, 2);
+    const part = () => request(phone, hub.id, undefined, 2);
+    const asked = part();
     const answer = ask(asked, hub);
     take(phone, asked, answer, world);
-    const place = phone.meta.cursors[hub.id]?.back?.from;
+    const next = part();
+    take(phone, next, ask(next, hub), world);
+    const back = () => phone.meta.cursors[hub.id]?.back?.from;
+    expect(back()).toBe(keyOf('note', id(3)));
     take(phone, { ...asked, after: phone.meta.cursors[hub.id]?.after ?? 0 }, answer, world);
-    expect(phone.meta.cursors[hub.id]?.back?.from).toBe(place);
+    expect(back()).toBe(keyOf('note', id(3)));
+  });
+  test('a part that was refused for now is sent again', () => {
+    say('a');
+    sync();
+    const hub = newStub(id(8));
+    sync(phone, hub, 1);
+    hub.mayWrite = false;
+    sync(phone, hub, 2);
+    expect(textsAt(hub)).toBeUndefined();
+    hub.mayWrite = true;
+    sync(phone, hub, 3);
+    expect(textsAt(hub)).toEqual(['a']);
+  });
+  test('a value that it holds again, though we know it was replaced, goes there too', () => {
+    const [second, third] = [newMemoryPhone(studio, id(3)), newMemoryPhone(studio, id(4))];
+    say('first');
+    sync();
+    const backup = structuredClone(server);
+    sync(second);
+    say('second', 0, second);
+    sync(second);
+    sync();
+    sync(third);
+    say('third', 0, third);
+    const restored = { ...backup, epoch: 'second' };
+    const asked = { ...request(third, ''), have: {} }; // it has heard of nothing but its own op
+    ask(asked, restored);
+    expect(textsAt(restored)).toEqual(['third', 'first']);
+    sync(phone, restored, 6);
+    expect(textsAt(restored)).toEqual(['third']);
+    expect(texts(phone)).toEqual(['third']);
   });
   test('a server that lacks nothing is not handed an empty part', () => {
     say('a');
@@ -308,6 +368,23 @@ describe('a server that went back in time', () => {
     expect(settled.part).toBeUndefined();
     expect(settled.meta.cursors[server.id]).not.toHaveProperty('back');
   });
+});
+
+test('what a void replaced comes back to a copy that had got it by hand-over', () => {
+  const writer = newMemoryPhone(studio, id(3));
+  say('stands');
+  sync();
+  sync(writer);
+  write(writer, { ...note(0), set: { text: 'refused' } }, 6000);
+  const { meta, rows } = adoptFile(fileOf(writer.meta, [...writer.rows.values()], [], 0), id(5));
+  const heir: MemoryPhone = { meta, outbox: [], rows: new Map(rows.map((r) => [keyOf(r.kind, r.id), r])), needs: [] };
+  expect(texts(heir)).toEqual(['refused']);
+  const dot = dotOf(id(3), 1);
+  const over = { text: [dotOf(id(2), 1)] };
+  const asked = request(heir, '');
+  const answer = ask({ ...asked, ops: [] });
+  take(heir, asked, { ...answer, voids: [{ dot, digest: short, ...note(0), over, reason: 'malformed' }] }, world);
+  expect(texts(heir)).toEqual(['stands']);
 });
 
 test('a purge takes values on every phone, and tells which photos must go', () => {

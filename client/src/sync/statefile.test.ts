@@ -144,6 +144,15 @@ describe('opening it', () => {
     expect(phone.meta.replica).not.toBe(id(2));
     expect(shown(phone).flat(2)).toEqual([id(0), 'a', 'a', id(5), 'here', id(6), 'there']);
   });
+  test('what a file says is purged is purged here', () => {
+    const phone = phoneWith('secret', 'open');
+    merge(phone, { ...fileFrom(phone), records: [], purged: [`${id(2)}:1`] });
+    expect(shown(phone)).toEqual([
+      [id(0), [undefined]],
+      [id(1), ['open']],
+    ]);
+    expect(phone.meta.purged).toEqual({ [`${id(2)}:1`]: true });
+  });
   test('a file of another studio is no state of this one', () => {
     expect(() => merge(newMemoryPhone(id(8), id(4)), fileFrom(phoneWith('a')))).toThrow('another studio');
   });

@@ -107,8 +107,10 @@ describe('signing in', () => {
   });
 });
 
+const inNow = { server, studio: { id: studio, name: 'Barn' }, person: id(8), phone: id(7), role: 'keeper' };
+
 describe('failures have the kind that the program acts on', () => {
-  test.each<[string, Handler | undefined, FailureKind]>([
+  test.each<[string, Handler | undefined, FailureKind | 'none']>([
     ['no network', undefined, 'offline'],
     ['a refusal of ours', () => refusal('denied', 403, { field: 'code' }), 'denied'],
     ['too many', () => refusal('too-many', 429, { seconds: 9 }), 'too-many'],
@@ -119,7 +121,8 @@ describe('failures have the kind that the program acts on', () => {
     ['a proxy that finds it too large', () => new Response('<html>', { status: 413 }), 'too-large'],
     ['a proxy that finds no server', () => new Response('', { status: 502 }), 'unavailable'],
     ['an answer of the wrong shape', () => json({ server: 'x' }), 'strange'],
-    ['an answer without end', () => new Response('"'.padEnd(70_000)), 'strange'],
+    ['an answer without end', () => new Response(JSON.stringify(inNow).padEnd(70_000)), 'strange'],
+    ['an answer of ours', () => json(inNow), 'none'],
     ['no UTF-8', () => new Response(new Uint8Array([0x22, 0xff, 0x22])), 'strange'],
   ])('%s', async (_, handler, kind) => {
     if (handler) routes['POST /v1/join'] = handler;
@@ -264,6 +267,10 @@ describe('news', () => {
     const t = make();
     for (let i = 0; i < 2; i++) expect(await t.events(studio, () => {}, new AbortController().signal)).toBe('token');
     expect(calls.filter((c) => c === 'POST /v1/token')).toHaveLength(2);
+  });
+  test('is not opened for a caller that has gone', async () => {
+    routes['GET /events'] = () => new Promise(() => {});
+    expect(await failure(make().events(studio, () => {}, AbortSignal.abort()))).toBe('offline');
   });
   test('ends when the caller says so, and outlives the beat of 25 seconds but not its absence', async () => {
     vi.useFakeTimers();
