@@ -363,6 +363,7 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       const [need] = await store.needs();
       const [row] = await store.retryNeed(need?.key ?? 0, 10);
       expect(row?.fields.text?.live.map((e) => e.value)).toEqual(['mine', 'theirs']);
+      expect(row?.fields.zone).toEqual(zone);
     });
 
     test('refused for now waits under the same names and says why', async () => {
@@ -431,7 +432,8 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       const make = () => crypto.subtle.generateKey({ name: 'ECDSA', namedCurve: 'P-256' }, false, ['sign']);
       const raw = async (s: Store) =>
         new Uint8Array(await crypto.subtle.exportKey('raw', (await s.keys(make)).publicKey)).join();
-      const one = await raw(store);
+      const [one, two] = await Promise.all([raw(store), raw(store)]);
+      expect(two).toBe(one);
       expect(await raw(store)).toBe(one);
       expect(await raw(await again())).toBe(one);
       expect((await store.keys(make)).privateKey.extractable).toBe(false);
@@ -467,9 +469,12 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       const { a, b, file } = await two();
       await b.store.openCopy(file, 2000);
       for (const { store } of [a, b]) {
+        const { meta } = (await store.phone()) as NonNullable<Awaited<ReturnType<Store['phone']>>>;
         const before = JSON.stringify((await store.all('note')).map((r) => r.fields));
         expect(await store.openCopy(file, 3000)).toMatchObject({ how: 'merged', records: 0 });
         expect(JSON.stringify((await store.all('note')).map((r) => r.fields))).toBe(before);
+        expect((await store.phone())?.meta.replica).toBe(meta.replica);
+        expect(await opsOf(store)).toEqual([]); // the file has them: what a server lacks is handed back
       }
     });
 
@@ -569,6 +574,10 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       await a.store.write([note('nowhere but here')], 2000).catch(() => {});
       await b.store.openCopy(await a.store.exportCopy(3000), 4000);
       expect(await texts(b.store)).toEqual([['first'], ['nowhere but here'], ['other']]);
+      const writer = (await a.store.phone())?.meta.replica ?? '';
+      const known = (await b.store.phone())?.meta.c ?? {};
+      expect(known[writer]?.[0]).toBe(2);
+      expect(Object.keys(known)).toHaveLength(2);
       expect(await a.store.count('note')).toBe(2);
       await a.store.writeUnsaved();
       expect((await opsOf(a.store)).map((op) => op.n)).toEqual([1, 2, 3]);
@@ -593,6 +602,7 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       expect(await store.photoWork(studio, 'up', 10)).toEqual([p.sha256]);
       expect((await store.counts()).photosWaiting).toBe(1);
       await store.photoSent(studio, p.sha256);
+      await store.savePhoto(p); // chosen a second time
       expect(await store.photoWork(studio, 'up', 10)).toEqual([]);
       expect(await store.photo(p.sha256)).toMatchObject({ sent: true });
     });

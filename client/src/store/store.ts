@@ -2,11 +2,11 @@
  * The phone's own store: everything a studio has on this phone. What a person did is on disk when a promise here
  * resolves, and the network is never on that path. Every failure is a StoreError.
  */
-import { type Copies, copies } from './copies';
+import type { Copies } from './copies';
 import { type Counting, counting } from './counts';
 import { type Hooks as DbHooks, databaseName, openEngine } from './db';
 import { type Drafts, drafts } from './drafts';
-import { type Exchange, exchange } from './exchange';
+import type { Exchange } from './exchange';
 import type { Change, Device, Home } from './home';
 import { type Needs, needs } from './needs';
 import { type News, newsTo } from './news';
@@ -86,8 +86,8 @@ export async function storeOver(engine: Engine, { zone = here, news }: Hooks = {
     ...pictures,
     ...needs(home),
     ...counting(home),
-    ...copies(home, pen.unsaved),
-    ...exchange(home),
+    ...copiesLater(() => import('./copies').then((m) => m.copies(home, pen.unsaved))),
+    ...exchangeLater(() => import('./exchange').then((m) => m.exchange(home))),
     onChange: (listener: (change: Change) => void) => {
       listeners.add(listener);
       return () => listeners.delete(listener);
@@ -101,3 +101,21 @@ export async function storeOver(engine: Engine, { zone = here, news }: Hooks = {
 }
 
 const here = () => -new Date().getTimezoneOffset() || 0; // never -0
+
+/** What a phone alone does not use comes with its first use, so that the first screen does not wait for it. */
+function exchangeLater(load: () => Promise<Exchange>): Exchange {
+  return {
+    nextRequest: async (...a) => (await load()).nextRequest(...a),
+    take: async (...a) => (await load()).take(...a),
+  };
+}
+
+function copiesLater(load: () => Promise<Copies>): Copies {
+  return {
+    exportCopy: async (...a) => (await load()).exportCopy(...a),
+    copied: async (...a) => (await load()).copied(...a),
+    openCopy: async (...a) => (await load()).openCopy(...a),
+    copyStudio: async (...a) => (await load()).copyStudio(...a),
+    kindsOf: async (...a) => (await load()).kindsOf(...a),
+  };
+}

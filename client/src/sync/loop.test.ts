@@ -20,8 +20,10 @@ function wayTo(stub: StubServer) {
     most: Number.POSITIVE_INFINITY, // ops a proxy lets through
     lose: false, // the next answer gets lost on the way
     hold: undefined as Promise<void> | undefined,
+    holdAnswer: undefined as Promise<void> | undefined,
     photos: new Map<string, Uint8Array>(),
     streams: [] as { news(upTo: number): void; end(why: StreamEnd): void }[],
+    knocked: 0,
     opened: 0,
     transport: {} as LoopTransport,
   };
@@ -40,6 +42,7 @@ function wayTo(stub: StubServer) {
       if (request.ops.length > way.most) throw new Failed('too-large');
       way.ops.push(request.ops.length);
       const answer = readAnswer(JSON.parse(serve(stub, requestBody(request))));
+      await way.holdAnswer;
       if (way.lose) {
         way.lose = false;
         throw new Failed('offline');
@@ -48,6 +51,7 @@ function wayTo(stub: StubServer) {
     },
     events: (_studio, news, signal) =>
       new Promise((resolve, reject) => {
+        way.knocked++;
         if (way.broken) return reject(way.broken);
         way.opened++;
         const stream = {
@@ -198,6 +202,45 @@ describe('when there is a server', () => {
     for (const s of way.streams) s.news(way.stub.entries.length); // the beat: nothing new
     await settle();
     expect(way.calls).toBe(calls);
+  });
+
+  test('news that comes while an answer is on its way is read right after', async () => {
+    const way = wayTo(newStub(serverId));
+    const one = await phoneOf();
+    const other = await phoneOf(one.device.studio);
+    start(one, way);
+    await settle();
+    await one.write([note('first')], Date.now());
+    const { loop } = start(other, way);
+    await settle(500);
+    loop.poke('hand');
+    await settle();
+    expect(await texts(other)).toEqual(['first']);
+
+    let again = () => {};
+    way.holdAnswer = new Promise((resolve) => {
+      again = resolve;
+    });
+    loop.poke('hand');
+    await settle();
+    way.holdAnswer = undefined;
+    await one.write([note('second')], Date.now());
+    await settle(500);
+    for (const s of way.streams) s.news(way.stub.entries.length);
+    again();
+    await settle();
+    expect(await texts(other)).toEqual(['first', 'second']);
+  });
+
+  test('what a copy of our own took from the outbox is handed to the server all the same', async () => {
+    const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
+    await store.write([note('a'), note('b')], Date.now());
+    await store.openCopy(await store.exportCopy(Date.now()), Date.now());
+    await store.write([note('c')], Date.now());
+    const { loop } = start(store, way);
+    await settle();
+    expect(onServer(way.stub)).toEqual(['a', 'b', 'c']);
+    expect(loop.state()).toMatchObject({ state: 'idle', waiting: 0 });
   });
 
   test('a phone that is joined to none sends nothing, ever', async () => {
@@ -440,7 +483,7 @@ describe('the stream', () => {
     await settle();
     expect(way.opened).toBe(2);
     way.streams[0]?.end('stopping');
-    await settle(1000);
+    await settle(1100);
     expect(way.opened).toBe(3);
     happen('hidden');
     await settle(60_000);
@@ -448,6 +491,19 @@ describe('the stream', () => {
     happen('visible');
     await settle();
     expect(way.streams).toHaveLength(1);
+  });
+
+  test('is not knocked for while the server does not answer', async () => {
+    const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
+    start(store, way);
+    await settle();
+    way.broken = new Failed('offline');
+    way.streams[0]?.end('stopping');
+    await settle(3_600_000);
+    expect(way.knocked).toBe(1);
+    way.broken = undefined;
+    await settle(300_000);
+    expect(way.opened).toBe(2);
   });
 
   test('that ends at once again and again is opened later and later', async () => {

@@ -181,7 +181,10 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
       newsUpTo = upTo;
       if (!running && (upTo !== upToHere || !answered)) poke('news');
     },
-    unsure: () => poke('news'),
+    unsure: () => {
+      answered = false;
+      poke('news');
+    },
     pause: (ms: number, signal: AbortSignal) => until(signal, (done) => page.after(ms, done)),
     random: page.random,
   };
