@@ -138,7 +138,7 @@ test('any mix of acts on two phones reads as the plain model does, in whatever o
       seen.beside += got.questions.length;
       seen[got.position.state === 'known' ? 'known' : 'lost']++;
     }),
-    { numRuns: 3000, seed: 20260401 },
+    { numRuns: 1500, seed: 20260401 },
   );
-  for (const [what, n] of Object.entries(seen)) expect(n, `runs with ${what}`).toBeGreaterThan(50);
-});
+  for (const [what, n] of Object.entries(seen)) expect(n, `runs with ${what}`).toBeGreaterThan(25);
+}, 60_000);

