@@ -54,12 +54,14 @@ func TestMain(m *testing.M) {
 
 // A process is the program, running.
 type process struct {
-	t    *testing.T
-	cmd  *exec.Cmd
-	url  string
-	out  *syncBuffer
-	errs *syncBuffer
-	ends chan error
+	t   *testing.T
+	cmd *exec.Cmd
+	url string
+
+	server string
+	out    *syncBuffer
+	errs   *syncBuffer
+	ends   chan error
 }
 
 type syncBuffer struct {
@@ -100,6 +102,7 @@ func (p *process) up() *process {
 			if resp, err := http.Get(p.url + "/readyz"); err == nil {
 				resp.Body.Close()
 				if resp.StatusCode == 200 {
+					p.server = p.who()
 					return p
 				}
 			}
@@ -112,6 +115,16 @@ func (p *process) up() *process {
 	}
 	p.t.Fatalf("never answered\n%s%s", p.out, p.errs)
 	return nil
+}
+
+func (p *process) who() string {
+	p.t.Helper()
+	resp, err := http.Get(p.url + "/v1/server")
+	must(p.t, err)
+	defer resp.Body.Close()
+	var in struct{ Server string }
+	must(p.t, json.NewDecoder(resp.Body).Decode(&in))
+	return in.Server
 }
 
 func (p *process) wait(within time.Duration) error {
@@ -210,20 +223,26 @@ func (p *process) signIn(k *keeper) {
 	k.token = token.Token
 }
 
+// exchange sends what the phone has and fetches a page; a phone that is new here asks first who is there.
 func (p *process) exchange(k *keeper, phone *replication.Phone) error {
-	req := phone.Request("", ops.MaxBatchOps)
-	status, raw, err := p.post("/v1/studios/"+k.studio+"/exchange", k.token, req)
-	if err != nil {
-		return err
+	for again := true; again || len(phone.Outbox) > 0; again = false {
+		req := phone.Request(p.server, ops.MaxBatchOps)
+		status, raw, err := p.post("/v1/studios/"+k.studio+"/exchange", k.token, req)
+		if err != nil {
+			return err
+		}
+		if status != 200 {
+			return fmt.Errorf("exchange: %d %s", status, raw)
+		}
+		a := &replication.Answer{}
+		if err := json.Unmarshal(raw, a); err != nil {
+			return err
+		}
+		if err := phone.Take(req, a, 100, time.Now().UnixMilli()); err != nil {
+			return err
+		}
 	}
-	if status != 200 {
-		return fmt.Errorf("exchange: %d %s", status, raw)
-	}
-	a := &replication.Answer{}
-	if err := json.Unmarshal(raw, a); err != nil {
-		return err
-	}
-	return phone.Take(req, a, 100, time.Now().UnixMilli())
+	return nil
 }
 
 func newID() (id ops.ID) { rand.Read(id[:]); return id }
@@ -445,5 +464,45 @@ func TestWhatIsShown(t *testing.T) {
 	}
 	if _, err := os.Stat(filepath.Join(data, "claim-code")); err == nil {
 		t.Error("a file holds the code although it was shown")
+	}
+}
+
+func TestDemoOpensFromThisMachine(t *testing.T) {
+	data := t.TempDir()
+	code := regexp.MustCompile(`/people/join#(\S+)`)
+	p := begin(t, data, "--demo").up()
+	first := code.FindStringSubmatch(p.out.String())
+	if first == nil {
+		t.Fatalf("no code: %s", p.out)
+	}
+	for range 2 { // as often as wanted
+		key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+		must(t, err)
+		k := p.enter(key, "/v1/join", first[1])
+		reader := replication.NewPhone("", newID)
+		must(t, p.exchange(k, reader))
+		kinds := map[string]int{}
+		for key := range reader.Base.Records {
+			kinds[key.Kind]++
+		}
+		if kinds["machine"] != 2 || kinds["person"] < 2 || kinds["recipe"] != 12 {
+			t.Errorf("records: %v", kinds)
+		}
+	}
+	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.wait(5*time.Second))
+	p = begin(t, data, "--demo").up()
+	if code.FindStringSubmatch(p.out.String()) == nil {
+		t.Errorf("no code at a second start: %s", p.out)
+	}
+
+	real := t.TempDir()
+	p = begin(t, real).up()
+	p.claim(real)
+	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.wait(5*time.Second))
+	out, err := exec.Command(binary, "--demo", "--listen", "127.0.0.1:0", "--data", real).CombinedOutput()
+	if err == nil || !strings.Contains(string(out), "empty data folder") || code.Match(out) {
+		t.Errorf("a real studio and --demo: %v, %s", err, out)
 	}
 }

@@ -50,11 +50,7 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 
 	if c.demo {
-		none, err := empty(st)
-		if err == nil && !none {
-			err = errNotEmpty
-		}
-		if err != nil {
+		if _, _, err := checkDemo(st, time.Now()); err != nil {
 			return err
 		}
 	}
@@ -73,7 +69,7 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 		fmt.Fprintf(e.out, "  %s\n", a)
 	}
 	if c.demo {
-		if err := fillDemo(ctx, st, e.out, at[0]); err != nil {
+		if err := showDemo(ctx, st, e.out, at[0]); err != nil {
 			return err
 		}
 	}

@@ -24,7 +24,7 @@ const (
 	classLife = 31 * 24 * time.Hour // at most
 	claimLife = 100 * 365 * 24 * time.Hour
 	keptAfter = 24 * time.Hour // a retry of a cut answer finds its code that long
-	classMost = 1000
+	ClassMost = 1000           // phones
 )
 
 // An Invite lets phones into a studio until it ends or is used up. The code

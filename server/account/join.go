@@ -41,7 +41,7 @@ func Claim(tx Tx, j Joiner, studio Studio, now time.Time) (Joined, error) {
 	if len(tx.Studios()) > 0 {
 		return Joined{}, fault.New(fault.Conflict, "", "This server was claimed already. Ask its keeper for a code.")
 	}
-	joined, err := settle(tx, j, studio, Keeper)
+	joined, err := found(tx, j, studio, Keeper)
 	if err != nil {
 		return Joined{}, err
 	}
@@ -61,13 +61,13 @@ func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string) (Joined, 
 	p, _ := tx.Phone(phone)
 	for _, s := range tx.Studios() {
 		if m, err := keeper(tx, s.ID, phone); err == nil {
-			return settle(tx, Joiner{Person: m.Person, Name: name, Phone: p, Label: label}, studio, Keeper)
+			return found(tx, Joiner{Person: m.Person, Name: name, Phone: p, Label: label}, studio, Keeper)
 		}
 	}
 	return Joined{}, fault.New(fault.Denied, "role", "Only a keeper of a studio on this server can bring another.")
 }
 
-func settle(tx Tx, j Joiner, studio Studio, role Role) (Joined, error) {
+func found(tx Tx, j Joiner, studio Studio, role Role) (Joined, error) {
 	tx.AddStudio(studio)
 	return seat(tx, j, studio, Member{Person: j.Person, Role: role}, true)
 }
@@ -151,6 +151,15 @@ func free(tx Tx, j Joiner) error {
 		return fault.New(fault.Conflict, "person.id", "That person is here already. Use a code for another phone of theirs.")
 	}
 	return nil
+}
+
+// Settle makes somebody a member who has no phone here, such as a demo's people.
+func Settle(tx Tx, studio, person ops.ID, name string, role Role) error {
+	tx.PutMember(studio, Member{Person: person, Role: role})
+	if err := tx.Write(studio, person, kindPerson, person, map[string]any{"name": name}); err != nil {
+		return err
+	}
+	return tx.Write(studio, person, kindRole, person, map[string]any{"person": person, "role": role})
 }
 
 // seat gives a phone its place and writes the records that say so.

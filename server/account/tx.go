@@ -91,7 +91,7 @@ func MakeInvite(tx Tx, studio, phone ops.ID, kind string, role Role, ends, now t
 		if !ends.After(now) || ends.After(now.Add(classLife)) {
 			return "", Invite{}, fault.New(fault.Invalid, "ends", "A class ends within the next 31 days.")
 		}
-		i.Most, i.EndsMS = classMost, ends.UnixMilli()
+		i.Most, i.EndsMS = ClassMost, ends.UnixMilli()
 	}
 	return Issue(tx, i, now)
 }

@@ -174,14 +174,21 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 	return answer, nil
 }
 
-// Take takes ops in that the program itself brings, such as a demo's, as if a keeper had sent them.
-func (s *Store) Take(ctx context.Context, studio ops.ID, req *replication.Request) error {
+// Bring adds a studio with ops that the program itself brings, taken in as if a
+// keeper had sent them, and its people: all of it or nothing.
+func (s *Store) Bring(ctx context.Context, studio account.Studio, requests []*replication.Request, people func(account.Tx) error) error {
 	return s.write(ctx, func(t *tx) error {
-		a, err := replication.Serve(t.copy(studio), req, replication.Rights{Write: true, Purge: true}, replication.PageBytes)
-		if err == nil && len(a.Refused) > 0 {
-			err = fmt.Errorf("op %d was refused: %s", a.Refused[0].N, a.Refused[0].Reason)
+		t.AddStudio(studio)
+		for _, req := range requests {
+			a, err := replication.Serve(t.copy(studio.ID), req, replication.Rights{Write: true, Purge: true}, replication.PageBytes)
+			if err != nil {
+				return err
+			}
+			if len(a.Refused) > 0 {
+				return fmt.Errorf("op %d was refused: %s", a.Refused[0].N, a.Refused[0].Reason)
+			}
 		}
-		return err
+		return people(t)
 	})
 }
 

@@ -9,12 +9,6 @@ import (
 // Every table of the store. A table is an ordered map from bytes to bytes; the
 // keys below are their parts laid end to end, numbers as 8 bytes, big-endian,
 // so that key order is reading order.
-var tables = []string{
-	tMeta, tStudios, tPhones, tSeats, tMembers, tInvites,
-	tHeads, tVector, tLog, tOps, tPlaces, tRecords, tVoids, tVoidLog, tPurged, tRevived, tForks,
-	tPhotos, tWanted,
-}
-
 const (
 	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "ready"
 

@@ -33,7 +33,7 @@ func TestWordsTravelByteForByte(t *testing.T) {
 	k := r.claimed()
 	rosa := r.joined(k, "Rosa", "operator")
 	words := "<b>&amp;</b> \u2028 \u2029 \"quoted\" \\ \t é 𝄞 \u0000 \u007f"
-	p, q := newReplica(), newReplica()
+	p, q := r.replica(k), newReplica()
 	op := note(t, p, words)
 	r.exchange(k, p)
 	if len(p.Outbox) != 0 {
@@ -49,7 +49,7 @@ func TestWordsTravelByteForByte(t *testing.T) {
 func TestHostileBodies(t *testing.T) {
 	r := newRig(t, nil)
 	k := r.claimed()
-	p := newReplica()
+	p := r.replica(k)
 	note(t, p, "x")
 	good := plain(t, p.Request(r.st.Server(), 10))
 	change := func(from, to string) []byte { return bytes.Replace(good, []byte(from), []byte(to), 1) }
@@ -67,9 +67,9 @@ func TestHostileBodies(t *testing.T) {
 		{"an array", []byte("[]"), nil, 400, "invalid"},
 		{"deep", deep, nil, 400, "invalid"},
 		{"two values", append(good[:len(good):len(good)], good...), nil, 400, "invalid"},
-		{"wrong type", change(`"after":0`, `"after":"0"`), nil, 400, "invalid"},
-		{"negative", change(`"after":0`, `"after":-1`), nil, 400, "invalid"},
-		{"huge number", change(`"after":0`, `"after":1e99`), nil, 400, "invalid"},
+		{"wrong type", change(`"after":3`, `"after":"0"`), nil, 400, "invalid"},
+		{"negative", change(`"after":3`, `"after":-1`), nil, 400, "invalid"},
+		{"huge number", change(`"after":3`, `"after":1e99`), nil, 400, "invalid"},
 		{"replica no id", change(p.Replica.String(), "ABC"), nil, 400, "invalid"},
 		{"a newer format", change(`"format":1`, `"format":2`), nil, 426, "too-old"},
 		{"from 0", change(`"from":1`, `"from":0`), nil, 400, "invalid"},
@@ -79,7 +79,7 @@ func TestHostileBodies(t *testing.T) {
 		{"not gzip", good, []string{"Content-Encoding", "gzip"}, 400, "invalid"},
 		{"gzip cut off", zipped(t, good)[:20], []string{"Content-Encoding", "gzip"}, 400, "invalid"},
 		{"unknown encoding", good, []string{"Content-Encoding", "br"}, 400, "invalid"},
-		{"long epoch", change(`"epoch":""`, `"epoch":"`+strings.Repeat("e", 200)+`"`), nil, 413, "too-large"},
+		{"long epoch", change(`"epoch":"`, `"epoch":"`+strings.Repeat("e", 200)), nil, 413, "too-large"},
 	} {
 		if c.kind != "too-old" && bytes.Equal(c.body, good) && c.header == nil {
 			t.Fatalf("%s: the body is not changed", c.what)
@@ -152,7 +152,7 @@ func TestPhotosOverTheWire(t *testing.T) {
 	raw, d := photoOf(3000)
 	url := k.path("photos/" + d)
 	r.do("PUT", url, k.token, raw).want(t, "named by no record", 404, "not-found")
-	p := newReplica()
+	p := r.replica(k)
 	record(t, p, "photo", map[string]any{"sha256": d, "bytes": 3000})
 	if a := r.exchange(k, p); len(a.PhotosWanted) != 1 {
 		t.Errorf("wanted %v", a.PhotosWanted)
@@ -199,7 +199,7 @@ func TestTheLogHoldsNoSecrets(t *testing.T) {
 	k := r.claimed()
 	rosa := r.joined(k, "Rosalind", "operator")
 	code := r.code(k, map[string]any{"kind": "person", "role": "guest"})
-	p := newReplica()
+	p := r.replica(rosa)
 	op := note(t, p, "private words")
 	r.exchange(rosa, p)
 	r.do("POST", "/v1/join", "", newCaller(t, "Wrongly").joinBody("2345-79AC"))

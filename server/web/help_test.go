@@ -236,6 +236,16 @@ func (r *rig) signIn(c *caller) {
 
 func (c *caller) path(rest string) string { return "/v1/studios/" + c.studio + "/" + rest }
 
+// replica returns a copy that has met the server already: it keeps its name from here on.
+func (r *rig) replica(c *caller) *replication.Phone {
+	r.t.Helper()
+	p := newReplica()
+	for range 2 {
+		r.exchange(c, p)
+	}
+	return p
+}
+
 func newReplica() *replication.Phone {
 	return replication.NewPhone("", func() (id ops.ID) { rand.Read(id[:]); return id })
 }

@@ -50,8 +50,9 @@ func (n namedID) check(field string) (namedID, error) {
 
 // joiner checks who comes; the person may be left out where the code says who it is.
 func (r joinRequest) joiner(c echo.Context) (j account.Joiner, err error) {
-	if r.Person != (namedID{}) {
-		if r.Person, err = r.Person.check("person"); err != nil {
+	person := r.Person
+	if person != (namedID{}) {
+		if person, err = person.check("person"); err != nil {
 			return j, err
 		}
 	}
@@ -61,7 +62,7 @@ func (r joinRequest) joiner(c echo.Context) (j account.Joiner, err error) {
 	if j.Label, err = account.Name("phone.label", r.Phone.Label); err != nil {
 		return j, err
 	}
-	j.Person, j.Name, j.Loopback = r.Person.ID, r.Person.Name, addrOf(c).IsLoopback()
+	j.Person, j.Name, j.Loopback = person.ID, person.Name, addrOf(c).IsLoopback()
 	j.Hash, err = account.HashCode(r.Code)
 	return j, err
 }

@@ -226,7 +226,7 @@ func TestGuestWritesByNoPath(t *testing.T) {
 	r := newRig(t, nil)
 	k := r.claimed()
 	guest := r.joined(k, "Uma", "guest")
-	p := newReplica()
+	p := r.replica(guest)
 	note(t, p, "smuggled")
 	a := r.exchange(guest, p)
 	if len(a.Refused) != 1 || a.Refused[0].Reason != replication.NoRight || len(p.Outbox) != 1 {
@@ -242,7 +242,7 @@ func TestGuestWritesByNoPath(t *testing.T) {
 		c.want(t, what, 403, "denied")
 	}
 	photo, digest := photoOf(100)
-	writer := newReplica()
+	writer := r.replica(k)
 	record(t, writer, "photo", map[string]any{"sha256": digest})
 	r.exchange(k, writer)
 	r.do("PUT", guest.path("photos/"+digest), guest.token, photo).want(t, "a photo", 403, "denied")
@@ -256,12 +256,12 @@ func TestEndedPhoneIsOutAtOnce(t *testing.T) {
 	r := newRig(t, nil)
 	k := r.claimed()
 	rosa := r.joined(k, "Rosa", "operator")
+	p := r.replica(rosa)
 	lines := r.listen(rosa)
 	wantLine(t, lines, `"upTo":`)
 	r.do("POST", k.path("endings"), k.token, map[string]any{"phone": rosa.phone}).want(t, "end", 204, "")
 	wantLine(t, lines, `"end":"access"`)
 	r.do("POST", k.path("endings"), k.token, map[string]any{"phone": rosa.phone}).want(t, "end again", 204, "")
-	p := newReplica()
 	note(t, p, "kept on the phone")
 	for what, a := range map[string]answer{
 		"exchange": r.do("POST", rosa.path("exchange"), rosa.token, plain(t, p.Request("", 10))),
@@ -286,7 +286,7 @@ func TestEventsTellNewsAndEndWithTheToken(t *testing.T) {
 	lines := r.listen(k)
 	wantLine(t, lines, `{"upTo":3}`) // person, phone, role
 	wantLine(t, lines, `{"upTo":3}`) // a beat
-	p := newReplica()
+	p := r.replica(k)
 	note(t, p, "news")
 	r.exchange(k, p)
 	wantLine(t, lines, `{"upTo":4}`)

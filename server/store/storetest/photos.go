@@ -25,7 +25,7 @@ func photos(t *testing.T, s Store) {
 	if _, _, err := put(b.operator, 0, 5000, raw); !fault.Is(err, fault.NotFound) {
 		t.Fatalf("a photo that no record names: %v", err)
 	}
-	p := newPhone()
+	p := b.phone(t, b.operator)
 	write(t, p, "photo", newID(), map[string]any{"sha256": d.String(), "bytes": 5000})
 	a := b.exchange(t, b.operator, p)
 	if len(a.PhotosWanted) != 1 || a.PhotosWanted[0] != d.String() {
@@ -78,7 +78,7 @@ func photos(t *testing.T, s Store) {
 
 func purgedPhoto(t *testing.T, s Store) {
 	b := newBench(t, s)
-	p := newPhone()
+	p := b.phone(t, b.keeper)
 	raw, d := jpeg(100)
 	twice, again := jpeg(101)
 	var gone, kept ops.Op

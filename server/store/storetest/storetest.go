@@ -87,6 +87,16 @@ func (b *bench) settle(t *testing.T, phone ops.ID, p *replication.Phone) {
 
 func newPhone() *replication.Phone { return replication.NewPhone("", newID) }
 
+// phone returns one that has met the server already: it keeps its name from here on.
+func (b *bench) phone(t *testing.T, caller ops.ID) *replication.Phone {
+	t.Helper()
+	p := newPhone()
+	for range 2 {
+		b.exchange(t, caller, p)
+	}
+	return p
+}
+
 func write(t *testing.T, p *replication.Phone, kind string, id ops.ID, set map[string]any) ops.Op {
 	t.Helper()
 	return writeAt(t, p, kind, id, set, 1_700_000_000_000)

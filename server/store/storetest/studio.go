@@ -31,7 +31,7 @@ func rights(t *testing.T, s Store) {
 		{"keeper purges", b.keeper, "purge", true},
 		{"operator does not purge", b.operator, "purge", false},
 	} {
-		p := newPhone()
+		p := b.phone(t, c.phone)
 		set := map[string]any{"text": "words"}
 		if c.kind == "purge" {
 			set = map[string]any{"dots": []string{}}
@@ -46,7 +46,7 @@ func rights(t *testing.T, s Store) {
 		}
 	}
 	// A guest hands back, and relays for others: neither is a way to write.
-	p := newPhone()
+	p := b.phone(t, b.guest)
 	op := write(t, p, "note", newID(), map[string]any{"text": "smuggled"})
 	req := p.Request(s.Server(), 0)
 	req.Frames = []replication.Frame{{Replica: p.Replica, From: 1, Ops: []json.RawMessage{op.Bytes()}}}
@@ -170,7 +170,7 @@ func manyAtOnce(t *testing.T, s Store) {
 	var group sync.WaitGroup
 	for range 8 {
 		group.Go(func() {
-			p := newPhone()
+			p := b.phone(t, b.operator)
 			for range 10 {
 				write(t, p, "note", newID(), map[string]any{"text": "words"})
 				b.exchange(t, b.operator, p)
@@ -229,7 +229,7 @@ func pages(t *testing.T, s Store) {
 
 func hostile(t *testing.T, s Store) {
 	b := newBench(t, s)
-	p := newPhone()
+	p := b.phone(t, b.operator)
 	write(t, p, "note", newID(), map[string]any{"text": "mine"})
 	b.settle(t, b.operator, p)
 	before, _ := s.Head(b.studio)
