@@ -7,11 +7,10 @@ import { bothKept, find } from '../read';
 import { move, screwName } from '../text/amount';
 import { ways } from '../text/changes';
 import { text } from '../text/frame';
-import { stopWhy } from '../text/reasons';
 import { ago } from '../text/shell';
 import { taskTitle } from '../text/task-title';
 import { Card, Notice, Row } from '../ui/card';
-import { Verdict } from '../ui/signs';
+import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
@@ -21,6 +20,8 @@ import './frame.css';
 const copyAfterThings = 20;
 const copyAfterMs = 14 * 24 * 3600 * 1000;
 
+const StopNotice = later(() => import('./stop-notice').then((m) => m.StopNotice), null);
+
 export function Frame(props: ScreenProps) {
   const { state, send } = props;
   const { ctx } = state;
@@ -29,14 +30,7 @@ export function Frame(props: ScreenProps) {
   return (
     <AtPlace state={state} place="frame">
       <MachineSwitch {...props} />
-      {stops.length > 0 && (
-        <div class="notice stop" role="alert">
-          <Verdict kind="stop">{text.stopBy(stopReason(ctx, stops))}</Verdict>
-          <button type="button" onClick={() => send({ type: 'begin', task: 'lift' })}>
-            {text.lift}
-          </button>
-        </div>
-      )}
+      {stops.length > 0 && <StopNotice {...props} stops={stops} />}
       {state.update && (
         <Notice text={text.update}>
           <button type="button" class="small-act" onClick={state.update}>
@@ -138,11 +132,6 @@ function needsCopy({ state }: ScreenProps, now: number): boolean {
   if (state.link.joined || state.copies === 0) return false;
   const since = state.copiedAt || Math.min(...state.ctx.machines.map((m) => m.at), now); // never copied: since the first machine
   return state.copies >= copyAfterThings || now - since > copyAfterMs;
-}
-
-function stopReason(ctx: Ctx, stops: readonly string[]): string {
-  const why = ctx.events.findLast((e) => stops.includes(e.id))?.reason;
-  return why ? stopWhy(why) : text.stop;
 }
 
 function MachineSwitch({ state, send }: ScreenProps) {
