@@ -27,6 +27,22 @@ describe('symptom table', () => {
     }
   });
 
+  it('tells every two apart by at least one thing to look at', () => {
+    const all = Object.entries(symptoms);
+    const seen = (n: string, f: FeatureId) => {
+      const own = symptoms[n]?.fits[f] ?? [features[f][0]];
+      return own === 'any' ? [...features[f]] : [...own];
+    };
+    for (const [i, [a]] of all.entries())
+      for (const [b] of all.slice(i + 1)) {
+        const differ = (Object.keys(features) as FeatureId[]).filter((f) => {
+          const [x, y] = [seen(a, f), seen(b, f)];
+          return x.some((v) => !y.includes(v)) || y.some((v) => !x.includes(v));
+        });
+        expect(differ, `${a} and ${b}`).not.toEqual([]);
+      }
+  });
+
   it.each<[Answers, string]>([
     [{ top_face: ['dots'] }, '2'],
     [{ top_face: ['dots'], holes: ['close'] }, '2'],
