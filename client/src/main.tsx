@@ -43,3 +43,6 @@ if (place) render(<Shell app={app} />, place);
 await app.start();
 void watchUpdates(app.updateWaits);
 void link.start(app);
+
+// What the first tap on a task needs is fetched while nothing else is to do; a failure shows when it is needed.
+for (const part of [() => import('./domain/task/run'), () => import('./screens/task')]) part().catch(() => {});

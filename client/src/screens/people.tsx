@@ -9,7 +9,7 @@ import { Card, Notice, Row } from '../ui/card';
 import { Qr } from '../ui/qr';
 import { Stepper } from '../ui/stepper';
 import { Switch, TileRow } from '../ui/tiles';
-import { codeInAddress, JoinForm } from './join-form';
+import { cleanCode, codeInAddress, JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
@@ -213,6 +213,12 @@ function Everyone({ state, send }: ScreenProps) {
 
 type Made = { readonly code: string; readonly ends: number };
 
+/** A code as two groups of four. */
+const inFours = (code: string): string => {
+  const bare = cleanCode(code);
+  return `${bare.slice(0, 4)} ${bare.slice(4)}`;
+};
+
 function Invites({ state, send }: ScreenProps) {
   const [role, setRole] = useState<'operator' | 'keeper' | 'guest'>('operator');
   const made = state.said as Made | undefined;
@@ -241,9 +247,13 @@ function Invites({ state, send }: ScreenProps) {
       </div>
       {typeof made === 'object' && made?.code && (
         <div role="status">
-          <p class="code">{`${made.code.slice(0, 4)} ${made.code.slice(4)}`}</p>
+          <p class="code">{inFours(made.code)}</p>
           <p>{text.inviteEnds(when(made.ends))}</p>
-          <Qr text={`${location.origin}/people/join#${made.code}`} label={text.qrLabel} instead={text.qrInstead} />
+          <Qr
+            text={`${location.origin}/people/join#${cleanCode(made.code)}`}
+            label={text.qrLabel}
+            instead={text.qrInstead}
+          />
         </div>
       )}
     </>
