@@ -318,13 +318,15 @@ function Reading({ state, send }: ScreenProps) {
         const now = settings.gaps[gap];
         const to = (n: number) => set({ gaps: { ...settings.gaps, [gap]: Math.min(most, Math.max(least, n)) } });
         return (
-          <Stepper
-            key={gap}
-            label={text.gapNames[gap]}
-            value={String(now)}
-            less={{ label: '−', onStep: () => to(now - 1), disabled: now <= least }}
-            more={{ label: '+', onStep: () => to(now + 1), disabled: now >= most }}
-          />
+          <div key={gap}>
+            <p aria-hidden="true">{text.gapNames[gap]}</p>
+            <Stepper
+              label={text.gapNames[gap]}
+              value={String(now)}
+              less={{ label: '−', onStep: () => to(now - 1), disabled: now <= least }}
+              more={{ label: '+', onStep: () => to(now + 1), disabled: now >= most }}
+            />
+          </div>
         );
       })}
       <Switch label={text.gauge} on={settings.gauge} onSwitch={(gauge) => set({ gauge })} />
