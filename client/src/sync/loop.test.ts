@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeAll, beforeEach, describe, expect, test, vi } from 'vitest';
 import { memoryEngine } from '../store/memory';
 import { type Store, storeOver } from '../store/store';
 import { Failed } from './http';
@@ -135,6 +135,9 @@ function browser() {
 
 const note = (text: string) => ({ kind: 'note', id: newId(), set: { text } });
 const settle = (ms = 0) => vi.advanceTimersByTimeAsync(ms);
+
+// What comes with its first use comes in real time, of which these tests have none.
+beforeAll(() => Promise.all([import('../store/exchange'), import('../store/copies')]));
 
 let loops: Loop[] = [];
 beforeEach(() => {
@@ -493,6 +496,23 @@ describe('the stream', () => {
     expect(way.streams).toHaveLength(1);
   });
 
+  test('that still beats brings a try that was put off', async () => {
+    const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
+    const { loop } = start(store, way);
+    await settle();
+    const real = way.transport.exchange;
+    way.transport.exchange = async () => {
+      throw new Failed('offline');
+    };
+    loop.poke('hand');
+    await settle(100_000);
+    expect(loop.state().state).toBe('offline');
+    way.transport.exchange = real;
+    way.streams[0]?.news(way.stub.entries.length);
+    await settle();
+    expect(loop.state().state).toBe('idle');
+  });
+
   test('is not knocked for while the server does not answer', async () => {
     const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
     start(store, way);
@@ -544,6 +564,17 @@ describe('two tabs', () => {
     await settle(500);
     expect(onServer(way.stub)).toEqual(['a', 'b']);
     expect(a.loop.state()).toEqual(b.loop.state());
+  });
+
+  test('a tab that is opened later shows at once how it stands', async () => {
+    const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
+    const tabs = browser();
+    const a = start(store, way, tabs());
+    await settle();
+    const b = start(store, way, tabs());
+    await settle();
+    expect(a.loop.state().state).toBe('idle');
+    expect(b.loop.state()).toEqual(a.loop.state());
   });
 
   test('a tab that is hidden right after a save sends it before it goes', async () => {

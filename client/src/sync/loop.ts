@@ -49,7 +49,8 @@ export type Page = {
 
 export type TabMessage =
   | { readonly type: 'state'; readonly studio: string; readonly state: LoopState }
-  | { readonly type: 'poke'; readonly studio: string; readonly trigger: Trigger };
+  | { readonly type: 'poke'; readonly studio: string; readonly trigger: Trigger }
+  | { readonly type: 'hello'; readonly studio: string }; // how does it stand?
 
 export type Loop = {
   /** Now, or soon: see Trigger. Nothing is sent from a studio that is joined to no server. */
@@ -64,7 +65,7 @@ export type Loop = {
 export function startLoop(studio: string, store: LoopStore, transport: LoopTransport, page: Page): Loop {
   const listeners = new Set<(state: LoopState) => void>();
   const ended = new AbortController();
-  let state: LoopState = { state: 'alone', waiting: 0, photosWaiting: 0, needs: 0, more: false };
+  let state: LoopState = { state: 'sending', waiting: 0, photosWaiting: 0, needs: 0, more: false }; // about to
   let pace = atRest;
   let turn: AbortController | undefined; // of this tab, while it is looked at
   let leading = false; // no other tab sends
@@ -201,10 +202,12 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     page.tabs?.listen((message) => {
       if (message.studio !== studio) return;
       if (message.type === 'poke' && leading) poke(message.trigger);
+      if (message.type === 'hello' && leading) show({});
       if (message.type === 'state' && !leading) show(message.state);
     }),
   ];
   void recount();
+  page.tabs?.post({ type: 'hello', studio });
   if (page.visible()) enter('open');
 
   return {
