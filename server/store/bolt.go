@@ -13,8 +13,13 @@ import (
 
 type boltEngine struct{ db *bbolt.DB }
 
+// mapped is address space, not memory or disk: room to grow without mapping the
+// file anew, for which a commit must copy all that it has in hand.
+const mapped = 256 << 20
+
 func openBolt(name string) (*boltEngine, error) {
-	db, err := bbolt.Open(name, 0o600, &bbolt.Options{Timeout: 300 * time.Millisecond, FreelistType: bbolt.FreelistMapType})
+	db, err := bbolt.Open(name, 0o600, &bbolt.Options{Timeout: 300 * time.Millisecond, FreelistType: bbolt.FreelistMapType,
+		InitialMmapSize: mapped})
 	switch {
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return nil, ErrLocked

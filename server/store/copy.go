@@ -11,8 +11,8 @@ import (
 )
 
 // A studioCopy is one studio's state within a transaction: what replication
-// works on. Records are decoded once and written once, when the transaction
-// ends or a page is read; all else goes to the tables at once.
+// works on. Records, vector and head are decoded once and written once, when
+// the transaction ends or a page is read; all else goes to the tables at once.
 type studioCopy struct {
 	t       *tx
 	studio  ops.ID
@@ -21,6 +21,7 @@ type studioCopy struct {
 	moved   bool
 	vector  ops.Vector
 	chains  map[ops.ID]ops.Digest
+	raised  map[ops.ID]bool // entries of the vector that are not in the tables yet
 	records map[merge.Key]*cached
 	none    map[string]bool // tables that hold nothing of this studio: most never will
 }
@@ -28,7 +29,7 @@ type studioCopy struct {
 var _ replication.Tx = (*studioCopy)(nil)
 
 func openCopy(t *tx, studio ops.ID) *studioCopy {
-	c := &studioCopy{t: t, studio: studio, vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{},
+	c := &studioCopy{t: t, studio: studio, vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{}, raised: map[ops.ID]bool{},
 		records: map[merge.Key]*cached{}, none: map[string]bool{}}
 	if raw := t.rows.get(tHeads, studio[:]); raw != nil {
 		c.head, c.link = binary.BigEndian.Uint64(raw), ops.Digest(raw[8:])
@@ -57,7 +58,15 @@ func readEntry(b []byte) ops.Entry {
 func entryBytes(e ops.Entry) []byte { return key(num(e.N), e.Digest[:]) }
 
 func (c *studioCopy) key(parts ...[]byte) []byte {
-	return key(slices.Insert(parts, 0, c.studio[:])...)
+	n := len(c.studio)
+	for _, p := range parts {
+		n += len(p)
+	}
+	b := append(make([]byte, 0, n), c.studio[:]...)
+	for _, p := range parts {
+		b = append(b, p...)
+	}
+	return b
 }
 
 func (c *studioCopy) Server() (id, epoch string) { return c.t.s.server, c.t.s.epoch }
@@ -97,15 +106,21 @@ func (c *studioCopy) SetChain(replica ops.ID, chain ops.Digest) {
 		return
 	}
 	c.chains[replica] = chain
-	c.putVector(replica)
+	c.raised[replica] = true
 }
 
-func (c *studioCopy) putVector(replica ops.ID) {
-	v := entryBytes(c.vector[replica])
-	if chain, ok := c.chains[replica]; ok {
-		v = append(v, chain[:]...)
+func (c *studioCopy) flushVector() {
+	for replica := range c.raised {
+		v := entryBytes(c.vector[replica])
+		if chain, ok := c.chains[replica]; ok {
+			v = append(v, chain[:]...)
+		}
+		c.t.rows.put(tVector, c.key(replica[:]), v)
 	}
-	c.t.rows.put(tVector, c.key(replica[:]), v)
+	clear(c.raised)
+	if c.moved {
+		c.t.rows.put(tHeads, c.key(), key(num(c.head), c.link[:]))
+	}
 }
 
 // PutVoid stores a void. If the op was taken for real before, what only it

@@ -21,7 +21,6 @@ func (c *studioCopy) next(d ops.Dot, at ops.Short) {
 	c.moved = true
 	short := c.link.Short()
 	c.t.rows.put(tLog, c.key(num(c.head)), key(short[:], d.Replica[:], num(d.N), at[:], before))
-	c.t.rows.put(tHeads, c.key(), key(num(c.head), c.link[:]))
 }
 
 // Append stores an accepted op under the next sequence number.
@@ -30,7 +29,7 @@ func (c *studioCopy) Append(d ops.Dot, l replication.Logged) {
 	c.next(d, at)
 	c.vector[d.Replica] = ops.Entry{N: d.N, Digest: at}
 	c.chains[d.Replica] = l.Chain
-	c.putVector(d.Replica)
+	c.raised[d.Replica] = true
 	c.putLogged(d, l)
 }
 
@@ -43,7 +42,7 @@ func (c *studioCopy) Raise(replica ops.ID, e ops.Entry) {
 	c.next(d, e.Digest)
 	c.vector[replica] = e
 	delete(c.chains, replica)
-	c.putVector(replica)
+	c.raised[replica] = true
 	c.t.rows.put(tOps, dotKey(c.studio, d), append([]byte{shortOnly}, e.Digest[:]...))
 }
 

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"encoding/json"
 	"maps"
@@ -50,34 +51,35 @@ func (c *studioCopy) Put(r *merge.Record) {
 	cr.Record, cr.seq, cr.dirty = r, c.head, true
 }
 
-// flush writes the changed records: places in key order, records in theirs, so
-// that neighbours fall on one page.
+// flush writes what changed: places in key order, records in theirs, so that
+// neighbours fall on one page.
 func (c *studioCopy) flush() {
-	var keys []merge.Key
+	c.flushVector()
+	type change struct {
+		*cached
+		k    merge.Key
+		name []byte
+	}
+	var changes []change
 	for k, r := range c.records {
 		if r.dirty {
-			keys = append(keys, k)
+			changes = append(changes, change{r, k, recordName(k.Kind, k.ID)})
 		}
 	}
-	name := func(k merge.Key) []byte { return recordName(k.Kind, k.ID) }
-	slices.SortFunc(keys, func(a, b merge.Key) int { return bytes.Compare(name(a), name(b)) })
-	for _, k := range keys {
-		r := c.records[k]
+	slices.SortFunc(changes, func(a, b change) int { return bytes.Compare(a.name, b.name) })
+	for _, r := range changes {
 		if r.was != 0 {
-			c.t.rows.drop(tRecords, c.recordKey(r.was, k))
+			c.t.rows.drop(tRecords, c.recordKey(r.was, r.k))
 		}
-		c.t.rows.put(tPlaces, c.key(name(k)), num(r.seq))
-		if k.Kind == kindPhoto {
-			c.namePhotos(r)
+		c.t.rows.put(tPlaces, c.key(r.name), num(r.seq))
+		if r.k.Kind == kindPhoto {
+			c.namePhotos(r.cached)
 		}
 	}
-	slices.SortFunc(keys, func(a, b merge.Key) int {
-		return bytes.Compare(c.recordKey(c.records[a].seq, a), c.recordKey(c.records[b].seq, b))
-	})
-	for _, k := range keys {
-		r := c.records[k]
+	slices.SortStableFunc(changes, func(a, b change) int { return cmp.Compare(a.seq, b.seq) })
+	for _, r := range changes {
 		merge.Trim(r.Record, c)
-		c.t.rows.put(tRecords, c.recordKey(r.seq, k), encodeRecord(r.Record))
+		c.t.rows.put(tRecords, c.recordKey(r.seq, r.k), encodeRecord(r.Record))
 		r.was, r.dirty = r.seq, false
 	}
 }
