@@ -267,7 +267,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** Shows a machine; with no such machine, the first one there is. */
   async function enter(wanted: string, tasks: readonly TaskState[]): Promise<void> {
     const s = opened();
-    const machines = (await s.all('machine')).filter((r) => shown(r, 'name') !== undefined);
+    const machines = (await s.all('machine')).filter((r) => shown(r, 'name') !== undefined).sort((a, b) => a.t - b.t);
     const machine = machines.find((r) => r.id === wanted)?.id ?? machines[0]?.id ?? '';
     const rows = await readMachine(machine);
     loaded.clear();

@@ -5,6 +5,7 @@ package demo
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"evenpull/sync/ops"
@@ -47,6 +48,7 @@ func Make(now time.Time) (Studio, error) {
 	s.recipes()
 	s.notes()
 	s.openBalancing()
+	s.play()
 	for _, p := range []*pen{s.a, s.b} {
 		if p.err != nil {
 			return Studio{}, fmt.Errorf("the demo can't be written: %w", p.err)
@@ -66,6 +68,28 @@ type story struct {
 	heads        map[string]ops.ID // the last ledger record of each screw
 	stands       map[ops.ID]int    // clock-minutes of each bobbin case from neutral
 	made         int
+	deeds        []deed
+	apart        bool // the two phones do not hear of each other just now
+}
+
+// A deed is something that one of the two does at a moment. They are told in
+// any order and done in the order of time, each phone having heard of the other.
+type deed struct {
+	at time.Time
+	do func(at time.Time)
+}
+
+func (s *story) will(at time.Time, do func(at time.Time)) { s.deeds = append(s.deeds, deed{at, do}) }
+
+func (s *story) play() {
+	slices.SortStableFunc(s.deeds, func(a, b deed) int { return a.at.Compare(b.at) })
+	for _, d := range s.deeds {
+		if !s.apart {
+			s.a.reads(s.b)
+			s.b.reads(s.a)
+		}
+		d.do(d.at)
+	}
 }
 
 func (s *story) at(day, hour int) time.Time {
@@ -81,7 +105,7 @@ func (s *story) setUp() {
 	s.heads, s.stands, s.threads = map[string]ops.ID{}, map[ops.ID]int{}, map[string]ops.ID{}
 	s.a.write(t, "machine", s.frame, fields{"name": "Big frame", "body": "frame", "topKnob": "turns", "topTightens": "clockwise",
 		"modes": []string{"hand-guided", "regulated", "manual"}, "zone": 60})
-	s.a.write(t, "machine", s.sit, fields{"name": "Window seat", "body": "sit-down", "topKnob": "dial", "topTightens": "clockwise",
+	s.a.write(t.Add(time.Hour), "machine", s.sit, fields{"name": "Window seat", "body": "sit-down", "topKnob": "dial", "topTightens": "clockwise",
 		"modes": []string{"regulated", "manual"}, "zone": 60})
 	for _, th := range []struct{ key, number, fibre, colour string }{
 		{"blue40", "40", "polyester", "#1f4e8c"}, {"rust60", "60", "polyester", "#a8481f"}, {"cream50", "50", "cotton", "#e9dfc6"},
