@@ -215,6 +215,7 @@ func start(t *testing.T) (*server, string) {
 	folder := t.TempDir()
 	binary, data := filepath.Join(folder, "evenpull"), filepath.Join(folder, "data")
 	build := exec.Command("go", "build", "-o", binary, "../server")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0") // as it is shipped
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("build: %v %s", err, out)
 	}

@@ -38,7 +38,9 @@ func TestMain(m *testing.M) {
 	if err == nil {
 		binary = filepath.Join(folder, "evenpull")
 		var out []byte
-		if out, err = exec.Command("go", "build", "-ldflags", "-X main.version=1.2.3-test", "-o", binary, ".").CombinedOutput(); err != nil {
+		build := exec.Command("go", "build", "-ldflags", "-X main.version=1.2.3-test", "-o", binary, ".")
+		build.Env = append(os.Environ(), "CGO_ENABLED=0") // as it is shipped
+		if out, err = build.CombinedOutput(); err != nil {
 			err = fmt.Errorf("%w: %s", err, out)
 		}
 	}

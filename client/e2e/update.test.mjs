@@ -23,10 +23,8 @@ async function nextBuild(t, change = (sw) => sw) {
   put('sw.js', change(readFileSync(`${dist}/sw.js`, 'utf8').replaceAll(stamp, 'nextbuild000')));
   writeFileSync(join(dir, 'overlay.json'), JSON.stringify({ Replace: replace }));
   const bin = join(dir, 'evenpull');
-  const built = spawnSync('go', ['build', '-overlay', join(dir, 'overlay.json'), '-o', bin, './server'], {
-    env: { ...process.env, CGO_ENABLED: '0' },
-    encoding: 'utf8',
-  });
+  const args = ['build', '-trimpath', '-overlay', join(dir, 'overlay.json'), '-o', bin, './server'];
+  const built = spawnSync('go', args, { env: { ...process.env, CGO_ENABLED: '0' }, encoding: 'utf8' });
   assert.equal(built.status, 0, built.stderr);
   return bin;
 }

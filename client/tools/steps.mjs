@@ -1,10 +1,14 @@
 // What start, build and test share: each step does only what is missing.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
 process.chdir(fileURLToPath(new URL('../..', import.meta.url))); // every path below is from the root of the tree
+
+// One set of flags for every use of Go, so that each package is compiled once: no paths of this machine, no C.
+process.env.GOFLAGS = `${process.env.GOFLAGS ?? ''} -trimpath`.trim();
+process.env.CGO_ENABLED ??= '0';
 
 const project = JSON.parse(readFileSync('package.json', 'utf8'));
 export const version = project.version;
@@ -29,8 +33,8 @@ const sentences = {
 };
 
 /** Runs a command with its output shown. Throws Missing where it is not there or does not work. */
-export function run(command, args, env = {}) {
-  const r = spawnSync(command, args, { stdio: ['ignore', 'inherit', 'inherit'], env: { ...process.env, ...env } });
+export function run(command, args) {
+  const r = spawnSync(command, args, { stdio: ['ignore', 'inherit', 'inherit'] });
   if (r.error) throw new Missing(sentences[command] ?? `${command} could not be run: ${r.error.message}.`);
   if (r.status !== 0) throw new Missing(`"${command} ${args.join(' ')}" did not work; what it says stands above.`);
 }
@@ -58,9 +62,6 @@ export function bundle() {
 }
 
 /** Builds one static binary with the client inside. */
-export function compile(to = binary, name = version) {
-  mkdirSync('bin', { recursive: true });
-  run('go', ['build', '-trimpath', '-ldflags', `-s -w -X main.version=${name}`, '-o', to, './server'], {
-    CGO_ENABLED: '0',
-  });
+export function compile() {
+  run('go', ['build', '-ldflags', `-s -w -X main.version=${version}`, '-o', binary, './server']);
 }

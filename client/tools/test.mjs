@@ -76,8 +76,9 @@ await check('bundle, budgets, notices', 'go', ['run', './client/build']);
 await check('the same bundle twice', 'node', ['client/tools/same-twice.mjs']);
 const built = step('program', () => compile());
 
+const race = { env: { CGO_ENABLED: '1' } }; // Go's race detector is linked by the C compiler
 await twoAtATime([
-  () => goTests('go tests', ['-race', './...']),
+  () => goTests('go tests', ['-race', './...'], race),
   () => unitTests('client unit tests'),
   () => check('types', bin('tsc'), ['-p', 'client']),
   () => check('types of the worker', bin('tsc'), ['-p', 'client/tsconfig.worker.json']),
