@@ -166,9 +166,9 @@ export function raiseTo(work: Work, theirC: Vector): void {
   Object.assign(work.meta.c, raise(work.meta.c, theirC));
 }
 
-/** Goes on under a fresh name with what was not acknowledged. */
-export function newReplica(work: Work, to: string): void {
-  writeOutboxAnew(work, to, (dot) => dot);
+/** Goes on under another name, whose chain stands at `chain`, with what was not acknowledged. */
+export function rename(work: Work, to: string, chain = chainStart): void {
+  writeOutboxAnew(work, { replica: to, chain }, (dot) => dot);
 }
 
 /** Follows a server that gave the branch of a replica, which this copy took in, another name. */
@@ -191,26 +191,34 @@ export function takeFork(work: Work, fork: Fork, newId: () => string): void {
   if (fork.from === 1) delete meta.c[fork.replica];
   else meta.c[fork.replica] = [fork.from - 1, fork.before];
   raiseTo(work, { [fork.to]: [last + 1, fork.renamed[last] ?? ''] });
-  const replica = fork.replica === meta.replica ? newId() : meta.replica; // who writes under that name next is not us
-  writeOutboxAnew(work, replica, (dot) => renameDot(fork, dot));
+  const mine = fork.replica === meta.replica; // who writes under that name next is not us
+  const name = mine ? { replica: newId(), chain: chainStart } : undefined;
+  writeOutboxAnew(work, name, (dot) => renameDot(fork, dot));
 }
 
 const names = (rec: Rec, { replica }: Rename): boolean => JSON.stringify(rec.fields).includes(replica);
 
-/** Writes the outbox anew under a replica: its own dots are counted anew, those of others become what `others` says. */
-function writeOutboxAnew(work: Work, replica: string, others: (dot: Dot) => Dot): void {
+/** Writes the outbox anew, under a new name if one is given: its own dots follow; others become what `others` says. */
+function writeOutboxAnew(
+  work: Work,
+  name: { replica: string; chain: string } | undefined,
+  others: (dot: Dot) => Dot,
+): void {
   const { meta, outbox } = work;
-  const own: Rename = { replica: meta.replica, from: Infinity, to: replica };
-  if (replica !== meta.replica && outbox[0]) own.from = outbox[0].n;
+  const old = meta.replica;
+  const first = name && outbox[0] ? outbox[0].n : Number.POSITIVE_INFINITY;
+  if (name) Object.assign(meta, { replica: name.replica, ackedChain: name.chain });
+  const known = knownOf(meta.c, meta.replica);
   const to = (dot: Dot) =>
-    replicaOf(dot) === own.replica && numberOf(dot) >= own.from ? renameDot(own, dot) : others(dot);
+    replicaOf(dot) === old && numberOf(dot) >= first
+      ? dotOf(meta.replica, known + numberOf(dot) - first + 1)
+      : others(dot);
   for (const { kind, id } of outbox) {
     const key = keyOf(kind, id);
     put(work, peek(work, key) ?? emptyRecord(kind, id));
   }
-  if (replica !== meta.replica) Object.assign(meta, { replica, ackedChain: chainStart });
   work.outbox = rewriteOutbox(meta, outbox, to);
-  meta.last = knownOf(meta.c, replica) + outbox.length;
+  meta.last = known + outbox.length;
   meta.lastChain = work.outbox.at(-1)?.chain ?? meta.ackedChain;
   work.renamed = true;
 }

@@ -1,15 +1,5 @@
 /** Opening a studio's file: it is adopted in an empty app, merged where the studio is already, and copied elsewhere (copy.ts). */
-import {
-  addVoid,
-  applyOwn,
-  closeWork,
-  newReplica,
-  notePurged,
-  openWork,
-  type Rows,
-  raiseTo,
-  takeRecords,
-} from './base';
+import { addVoid, applyOwn, closeWork, notePurged, openWork, type Rows, raiseTo, rename, takeRecords } from './base';
 import { covers, knownOf, type Rec, trim } from './merge';
 import { type Dot, shortOf } from './ops';
 import { newPhone, type OutboxOp, type PhoneMeta, type Row } from './phone';
@@ -71,7 +61,7 @@ export function mergeFile(
     work.outbox.shift();
     dropTo = own.n;
   }
-  if (n > knownOf(work.meta.c, meta.replica)) newReplica(work, world.newId());
+  if (n > knownOf(work.meta.c, meta.replica)) rename(work, world.newId());
   for (const v of file.voids) addVoid(work, v);
   notePurged(work, file.purged);
   takeRecords(work, file.records, file.c, world.nowMs);

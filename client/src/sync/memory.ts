@@ -1,6 +1,7 @@
 /** For tests only: a phone with its records in memory, which loads and writes as the store on disk does. */
 import { addToPart, settlePart, startPart } from './handback';
 import { trim } from './merge';
+import { newId as randomId } from './ops';
 import {
   baseOf,
   contextOf,
@@ -12,17 +13,31 @@ import {
   type Row,
   writeOp,
 } from './phone';
-import { buildRequest, mostAtOnce, type NeedsYou, neededKeys, type Taken, takeAnswer, type World } from './replication';
+import {
+  buildRequest,
+  mostAtOnce,
+  mustTurn,
+  type NeedsYou,
+  neededKeys,
+  type Taken,
+  takeAnswer,
+  turnTo,
+  type World,
+} from './replication';
 import { type Answer, type BackPart, type Request, recordText } from './wire';
 
 export type MemoryPhone = { meta: PhoneMeta; outbox: OutboxOp[]; rows: Map<string, Row>; needs: NeedsYou[] };
 
-export const newMemoryPhone = (studio: string, replica: string): MemoryPhone => ({
-  meta: newPhone(studio, replica),
-  outbox: [],
-  rows: new Map(),
-  needs: [],
-});
+/** A phone with nothing in it. One with a home has turned to that server under its name already. */
+export function newMemoryPhone(studio: string, replica: string, home?: { id: string; epoch: string }): MemoryPhone {
+  const meta = newPhone(studio, replica);
+  const place = { after: 0, digest: '', reading: 0, start: 0, startDigest: '' };
+  if (home) {
+    meta.home = home.id;
+    meta.cursors[home.id] = { epoch: home.epoch, ...place, ask: true, doubt: {} };
+  }
+  return { meta, outbox: [], rows: new Map(), needs: [] };
+}
 
 export function write(phone: MemoryPhone, draft: Draft, nowMs: number): string {
   const key = keyOf(draft.kind, draft.id);
@@ -52,7 +67,18 @@ export function nextPart(phone: MemoryPhone, server: string, records = Infinity)
   return settled.part;
 }
 
-export function request(phone: MemoryPhone, server: string, most = mostAtOnce, records = Infinity): Request {
+/** Turns to a server where need be, and asks it. */
+export function request(
+  phone: MemoryPhone,
+  server: string,
+  { most = mostAtOnce, records = Number.POSITIVE_INFINITY, newId = randomId } = {},
+): Request {
+  if (mustTurn(phone.meta, server)) {
+    const turned = turnTo(phone.meta, phone.outbox, server, phone.rows, newId);
+    phone.meta = turned.meta;
+    phone.outbox = turned.outbox;
+    for (const row of turned.rows) phone.rows.set(keyOf(row.kind, row.id), row);
+  }
   const part = nextPart(phone, server, records);
   return buildRequest(phone.meta, phone.outbox, server, part, most);
 }

@@ -96,17 +96,15 @@ function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx
   const dead = withVoids(name, theirs.dead, ctx);
   const held = new Set(mine.live.map((e) => e.dot));
   const sent = new Map(theirs.live.map((e) => [e.dot, e]));
-  // What they had and hold no more is dead here until our own vector says the same: others may have it from us.
-  const dropped = mine.live.filter((e) => !sent.has(e.dot) && covers(theirC, e.dot)).map((e) => e.dot);
   const live = mine.live
-    .filter((e) => !ctx.voidOf(e.dot))
+    .filter((e) => !ctx.voidOf(e.dot) && (sent.has(e.dot) || !covers(theirC, e.dot)))
     .map((e) => (sent.has(e.dot) && sent.get(e.dot)?.value === undefined ? withoutValue(e) : e));
   for (const entry of theirs.live) {
     const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
     if (held.has(entry.dot) || known || ctx.voidOf(entry.dot) || mine.dead.includes(entry.dot)) continue;
     live.push(ctx.purged(entry.dot) ? withoutValue(entry) : entry);
   }
-  return kill({ live: live.sort(newestFirst), dead: mine.dead }, [...dropped, ...dead], ctx);
+  return kill({ live: live.sort(newestFirst), dead: mine.dead }, dead, ctx);
 }
 
 /** A new field without the named dots; those not yet seen become dead. */

@@ -23,11 +23,17 @@ export type Cursor = {
   epoch: string;
   after: number;
   digest: string; // of the server's chain at after
-  reading: number; // where a reading of several pages began, 0 when none goes on
+  reading: number; // the server's seq when a reading of several pages began, 0 when none goes on
+  start: number; // our after when it began, and the digest there
+  startDigest: string;
   ask: boolean; // send the vector with the next request, and hand back what the server lacks
   doubt: Record<string, true>; // keys of records that the server holds with a value we know to be replaced
   back?: HandBack; // a hand-back that is not finished
+  left?: Writer; // under which we wrote to it before we turned to another; good while n is still the last of it
 };
+
+/** A name to write under, with the last number acknowledged and the whole chain digest there. */
+export type Writer = { replica: string; n: number; chain: string };
 
 /** Hand-back goes by record key, one part a request, under the vectors of its beginning. */
 export type HandBack = { have: Vector; theirs: Vector; doubt: Record<string, true>; from: string };
@@ -36,6 +42,7 @@ export type HandBack = { have: Vector; theirs: Vector; doubt: Record<string, tru
 export type PhoneMeta = {
   studio: string;
   replica: string;
+  home: string; // the server, by id, that the replica writes to: one replica, one server, one epoch; '' before the first
   c: Vector; // of the base: what is acknowledged or came in whole readings
   ackedChain: string; // whole chain digest at c[replica]
   last: number; // own ops written, those of the outbox too
@@ -60,7 +67,7 @@ export const baseOf = ({ kind, id, fields, base }: Row): Rec => ({ kind, id, fie
 /** An empty copy under a fresh replica. */
 export function newPhone(studio: string, replica: string): PhoneMeta {
   const none = { c: {}, cursors: {}, voids: {}, revived: {}, purged: {} };
-  return { studio, replica, ackedChain: chainStart, last: 0, lastChain: chainStart, clock: [0, 0], ...none };
+  return { studio, replica, home: '', ackedChain: chainStart, last: 0, lastChain: chainStart, clock: [0, 0], ...none };
 }
 
 /** What the copy knows beyond a record. It reads meta as it then is. */

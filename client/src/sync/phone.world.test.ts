@@ -82,7 +82,7 @@ function act(w: World, [what, who, a, b]: Step, hazards: readonly Hazard[]): voi
 
 /** One call over a network that loses requests and answers, and brings answers again. */
 function exchange(w: World, phone: Seat, ops: number, luck: number): boolean {
-  const asked = request(phone, w.server.id, { ops, bytes: 1e6 }, 2);
+  const asked = request(phone, w.server.id, { most: { ops, bytes: 1e6 }, records: 2, newId: newId(w) });
   if (luck % 10 === 1) return false;
   const answer = readAnswer(JSON.parse(serve(w.server, requestBody(asked))));
   if (luck % 10 === 2) return false;

@@ -19,8 +19,8 @@ let fresh: number;
 const world = { nowMs: 10_000, newId: () => id(++fresh) };
 
 beforeEach(() => {
-  phone = newMemoryPhone(studio, id(2));
   server = newStub(id(9));
+  phone = newMemoryPhone(studio, id(2), server);
   fresh = 1000;
 });
 
@@ -28,7 +28,7 @@ const say = (text: string, n = 0, p = phone) => write(p, { ...note(n), set: { te
 const ask = (asked: Request, s = server): Answer => readAnswer(JSON.parse(serve(s, requestBody(asked))));
 function sync(p = phone, s = server, rounds = 4): void {
   for (let i = 0; i < rounds; i++) {
-    const asked = request(p, s.id);
+    const asked = request(p, s.id, world);
     take(p, asked, ask(asked, s), world);
   }
 }
@@ -71,30 +71,26 @@ describe('what is written', () => {
 });
 
 describe('a request', () => {
-  test('says nothing of a server on first contact but what is known, and its place afterwards', () => {
+  test('to a server that is not known asks who is there, and brings nothing', () => {
+    const fresh = newMemoryPhone(studio, id(3));
+    say('a', 0, fresh);
+    const place = { server: '', epoch: '', after: 0, from: 1, prevDigest: chainStart, have: {}, ops: [] };
+    expect(request(fresh, server.id)).toMatchObject(place);
+    expect(() => buildRequest({ ...phone.meta, home: id(8) }, [], server.id)).toThrow('turned');
+  });
+  test('to one that is known names it, and the place where it was left', () => {
     say('a');
-    expect(request(phone, '')).toMatchObject({
-      server: '',
-      epoch: '',
-      after: 0,
-      from: 1,
-      prevDigest: chainStart,
-      have: {},
-    });
+    expect(request(phone, server.id)).toMatchObject({ server: server.id, epoch: 'first', after: 0, have: {} });
     sync();
-    expect(request(phone, server.id)).toMatchObject({
-      server: server.id,
-      epoch: 'first',
-      after: 1,
-      from: 2,
-      prevDigest: phone.meta.ackedChain,
-    });
+    const place = { server: server.id, epoch: 'first', after: 1, from: 2, prevDigest: phone.meta.ackedChain };
+    expect(request(phone, server.id)).toMatchObject(place);
     expect(request(phone, server.id)).not.toHaveProperty('have');
   });
   test('carries the outbox up to its limits, in ops and in bytes, and always one', () => {
     for (let i = 0; i < 10; i++) say('€'.repeat(1000), i);
     const { meta, outbox } = phone;
-    const ops = (most: { ops: number; bytes: number }) => buildRequest(meta, outbox, '', undefined, most).ops.length;
+    const ops = (most: { ops: number; bytes: number }) =>
+      buildRequest(meta, outbox, server.id, undefined, most).ops.length;
     expect(ops(mostAtOnce)).toBe(10);
     expect(ops({ ops: 3, bytes: 1e6 })).toBe(3);
     expect(ops({ ops: 10, bytes: 20_000 })).toBeLessThan(7);
@@ -105,7 +101,7 @@ describe('a request', () => {
   test('fits the limit of a body with the largest ops', () => {
     const text = '€'.repeat(16_000);
     const outbox = Array.from({ length: 400 }, (_, i) => ({ ...note(i), n: i + 1, text, chain: chainStart }));
-    const body = requestBody(buildRequest(phone.meta, outbox, ''));
+    const body = requestBody(buildRequest(phone.meta, outbox, server.id));
     expect(new TextEncoder().encode(body).length).toBeLessThan(limits.batchBytes);
   });
 });
@@ -113,7 +109,7 @@ describe('a request', () => {
 describe('an answer', () => {
   test('that comes twice, or late, changes nothing more', () => {
     say('a');
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     const answer = ask(asked);
     take(phone, asked, answer, world);
     const once = structuredClone(phone);
@@ -127,48 +123,57 @@ describe('an answer', () => {
   });
   test('leaves the meta, outbox and rows it was given as they were', () => {
     say('a');
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     const before = structuredClone(phone);
     takeAnswer(phone.meta, phone.outbox, asked, ask(asked), phone.rows, world);
     expect(phone).toEqual(before);
   });
   test('moves the clock past what was read', () => {
-    const other = newMemoryPhone(studio, id(3));
+    const other = newMemoryPhone(studio, id(3), server);
     write(other, { ...note(0), set: { text: 'a minute ahead' } }, 70_000);
     sync(other);
     sync();
     expect(JSON.parse(say('after it')).at).toEqual([70_000, 1]);
   });
+  test('to ops that have another number by now acknowledges none of them', () => {
+    say('a');
+    const asked = request(phone, server.id);
+    const answer = { ...ask(asked), records: [], have: {} };
+    const waiting = structuredClone(phone.outbox);
+    phone.outbox = [{ ...waiting[0], text: waiting[0]?.text.replace('"a"', '"b"') } as never];
+    take(phone, asked, answer, world);
+    expect(phone.outbox).toHaveLength(1);
+  });
   test('acknowledges nothing by another digest than ours', () => {
     say('a');
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     const answer = { ...ask(asked), acked: { [id(2)]: [1, 'f'.repeat(16)] as const }, records: [], have: {} };
     take(phone, asked, answer, world);
     expect(phone.outbox).toHaveLength(1);
   });
   test('is refused by a mistake of ours: a row that was not loaded', () => {
     say('a');
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     expect(() => takeAnswer(phone.meta, phone.outbox, asked, ask(asked), new Map(), world)).toThrow('not loaded');
   });
   test('needs the rows of its records, of what it acknowledges and of its voids, and all only for a purge or a fork', () => {
     say('a', 1);
     say('b', 2);
-    const asked = request(phone, '', { ops: 1, bytes: 1e6 });
+    const asked = request(phone, server.id, { most: { ops: 1, bytes: 1e6 } });
     const answer = ask(asked);
     expect(neededKeys(phone.meta, phone.outbox, asked, answer)).toEqual({ keys: [keyOf('note', id(1))], all: false });
     const v = { dot: dotOf(id(7), 1), digest: short, ...note(3), over: {}, reason: 'malformed' };
     expect(neededKeys(phone.meta, [], asked, { ...answer, voids: [v] }).keys).toContain(keyOf('note', id(3)));
     write(phone, { kind: 'purge', id: id(4), set: { dots: [dotOf(id(2), 1)] } }, 5000);
-    const more = request(phone, '');
+    const more = request(phone, server.id);
     expect(neededKeys(phone.meta, phone.outbox, more, ask(more)).all).toBe(true);
   });
   test('marks values whose writer’s clock is more than five minutes ahead, keeps them, and leaves our clock alone', () => {
-    const other = newMemoryPhone(studio, id(3));
+    const other = newMemoryPhone(studio, id(3), server);
     write(other, { ...note(0), set: { text: 'from tomorrow' } }, 90_000_000);
     write(other, { ...note(1), set: { text: 'soon' } }, 0);
     sync(other);
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     const { skewed } = take(phone, asked, ask(asked), world);
     expect(skewed).toEqual([dotOf(id(3), 1), dotOf(id(3), 2)]);
     expect(phone.meta.clock).toEqual([0, 0]);
@@ -180,7 +185,7 @@ describe('refusals', () => {
   test('for now leave everything waiting under the same dots', () => {
     say('a');
     server.mayWrite = false;
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     const { waiting } = take(phone, asked, ask(asked), world);
     expect(waiting).toMatchObject({ reason: 'no-right', forGood: false });
     expect(phone.outbox).toHaveLength(1);
@@ -191,7 +196,7 @@ describe('refusals', () => {
   test('for good bring the words to the person, and what they would have replaced is shown again', () => {
     write(phone, { kind: 'person', id: id(0), set: { name: 'mine' } }, 5000);
     say('stays', 5);
-    const asked = request(phone, '');
+    const asked = request(phone, server.id);
     take(phone, asked, ask(asked), world);
     expect(phone.needs).toMatchObject([
       { dot: dotOf(id(2), 1), reason: 'server-only', ms: 10_000, op: { set: { name: 'mine' } } },
@@ -203,7 +208,7 @@ describe('refusals', () => {
     });
     expect(texts(phone, 5)).toEqual(['stays']);
     expect(phone.outbox).toEqual([]);
-    const other = newMemoryPhone(studio, id(3));
+    const other = newMemoryPhone(studio, id(3), server);
     sync(other);
     expect(other.meta.voids).toEqual(phone.meta.voids);
     expect(spell(other)).toBe(spell(phone));
@@ -244,7 +249,7 @@ describe('the same name twice', () => {
     const digest = shortOf(phone.meta.ackedChain);
     const to = forkName(id(2), digest);
     const fork = { replica: id(2), from: 1, to, before: short, digests: [digest], renamed: ['a'.repeat(16)] };
-    const asked = request(phone, server.id, { ops: 0, bytes: 1 });
+    const asked = request(phone, server.id);
     const answer = { ...ask({ ...asked, ops: [] }), forks: [fork] };
     take(phone, { ...asked, ops: [] }, answer, world);
     expect(phone.meta.c).toEqual({ [to]: [1, 'a'.repeat(16)] });
@@ -258,13 +263,63 @@ describe('the same name twice', () => {
   });
 });
 
+describe('turning to another server', () => {
+  test('takes another name with what waits, its references with it, and the old one again on the way back', () => {
+    say('a');
+    sync();
+    say('b');
+    say('c');
+    const hub = newStub(id(8));
+    sync(phone, hub, 5);
+    expect(phone.meta).toMatchObject({ home: hub.id, replica: id(1001) });
+    expect(Object.keys(hub.shorts)).toEqual([dotOf(id(1001), 1), dotOf(id(1001), 2), dotOf(id(2), 1)]);
+    expect(textsAt(hub)).toEqual(['c']);
+    expect(texts(phone)).toEqual(['c']);
+    say('d');
+    sync();
+    expect(phone.meta).toMatchObject({ home: server.id, replica: id(2) });
+    expect(server.c[id(2)]).toEqual([2, shortOf(phone.meta.ackedChain)]);
+    expect(textsAt(server)).toEqual(['d', 'a']); // until the hub has told it of b and c
+    expect(texts(phone)).toEqual(['d']);
+  });
+  test('does not take a name back under which somebody went on', () => {
+    say('a');
+    sync();
+    const clone = structuredClone(phone);
+    const hub = newStub(id(8));
+    sync(phone, hub, 2);
+    say('of the clone', 1, clone);
+    sync(clone);
+    const other = newMemoryPhone(studio, id(3), server);
+    sync(other);
+    sync(other, hub, 6);
+    sync(phone, hub, 2);
+    say('b');
+    sync();
+    expect(phone.meta.replica).not.toBe(id(2));
+    expect(textsAt(server)).toEqual(['b']);
+  });
+  test('puts a reading of several pages back to where it began', () => {
+    for (let i = 0; i < 9; i++) say(`note ${i}`, i);
+    sync();
+    const reader = newMemoryPhone(studio, id(3), server);
+    sync(reader, server, 1);
+    expect(reader.meta.cursors[server.id]).toMatchObject({ after: 3, reading: 9 });
+    const hub = newStub(id(8));
+    sync(reader, hub, 2);
+    expect(reader.meta.cursors[server.id]).toMatchObject({ after: 0, digest: '', reading: 0 });
+    sync(reader);
+    expect(spell(reader)).toBe(spell(phone));
+  });
+});
+
 describe('a server that went back in time', () => {
   test.each([
     ['says so by its epoch', 'second'],
     ['says nothing', 'first'],
   ])('%s: gets everything back, whoever wrote it', (_, epoch) => {
     const backup = structuredClone(server);
-    const other = newMemoryPhone(studio, id(3));
+    const other = newMemoryPhone(studio, id(3), server);
     say('from the other', 1, other);
     sync(other);
     for (let i = 2; i < 9; i++) say(`note ${i}`, i);
@@ -275,7 +330,7 @@ describe('a server that went back in time', () => {
     expect(Object.keys(restored.records)).toHaveLength(8);
     expect(textsAt(restored, 1)).toEqual(['from the other']);
     expect(spell(phone)).toBe(all);
-    const third = newMemoryPhone(studio, id(4));
+    const third = newMemoryPhone(studio, id(4), server);
     sync(third, restored, 8);
     expect(spell(third)).toBe(all);
   });
@@ -309,7 +364,7 @@ describe('a server that went back in time', () => {
     const hub = newStub(id(8));
     const first = request(phone, hub.id);
     take(phone, first, ask(first, hub), world);
-    const part = () => request(phone, hub.id, undefined, 2);
+    const part = () => request(phone, hub.id, { records: 2 });
     const asked = part();
     const answer = ask(asked, hub);
     take(phone, asked, answer, world);
@@ -333,7 +388,7 @@ describe('a server that went back in time', () => {
     expect(textsAt(hub)).toEqual(['a']);
   });
   test('a value that it holds again, though we know it was replaced, goes there too', () => {
-    const [second, third] = [newMemoryPhone(studio, id(3)), newMemoryPhone(studio, id(4))];
+    const [second, third] = [newMemoryPhone(studio, id(3), server), newMemoryPhone(studio, id(4), server)];
     say('first');
     sync();
     const backup = structuredClone(server);
@@ -344,7 +399,7 @@ describe('a server that went back in time', () => {
     sync(third);
     say('third', 0, third);
     const restored = { ...backup, epoch: 'second' };
-    const asked = { ...request(third, ''), have: {} }; // it has heard of nothing but its own op
+    const asked = { ...request(third, server.id), server: '', epoch: '', after: 0, have: {} }; // it heard of its own op alone
     ask(asked, restored);
     expect(textsAt(restored)).toEqual(['third', 'first']);
     sync(phone, restored, 6);
@@ -371,7 +426,7 @@ describe('a server that went back in time', () => {
 });
 
 test('what a void replaced comes back to a copy that had got it by hand-over', () => {
-  const writer = newMemoryPhone(studio, id(3));
+  const writer = newMemoryPhone(studio, id(3), server);
   say('stands');
   sync();
   sync(writer);
@@ -388,7 +443,7 @@ test('what a void replaced comes back to a copy that had got it by hand-over', (
 });
 
 test('a purge takes values on every phone, and tells which photos must go', () => {
-  const other = newMemoryPhone(studio, id(3));
+  const other = newMemoryPhone(studio, id(3), server);
   write(phone, { kind: 'photo', id: id(5), set: { sha256: 'f'.repeat(64), caption: 'a face' } }, 5000);
   sync();
   sync(other);

@@ -7,13 +7,13 @@ import {
   applyOwn,
   bearsOurName,
   closeWork,
-  newReplica,
   openWork,
   peek,
   purgedIn,
   type Rows,
   raiseTo,
   refuseOwn,
+  rename,
   takeFork,
   takeRecords,
   type Work,
@@ -33,8 +33,45 @@ export const mostAtOnce: Most = { ops: limits.batchOps, bytes: limits.batchBytes
 export const half = ({ ops, bytes }: Most): Most => ({ ops: Math.max(1, ops >> 1), bytes: Math.max(1, bytes >> 1) });
 
 /**
- * What to send to a server: '' where it never answered. `outbox` are the first ops that wait, in order; more than fit
- * stay for the next time. `part` is a part of the hand-back this server is owed, if one is (handback.ts).
+ * Whether this phone must turn to a server before it asks it anything. A replica writes to one server, in one epoch of
+ * it: that server puts all that bears the name in one line, so two phones of one name part at a server that can tell.
+ */
+export const mustTurn = (meta: PhoneMeta, server: string): boolean =>
+  meta.cursors[server] !== undefined && meta.home !== server;
+
+/** What to write, all of it in one transaction, before the next request goes out. `outbox` replaces all of it. */
+export type Turned = { meta: PhoneMeta; rows: Row[]; gone: string[]; outbox: OutboxOp[] };
+
+/**
+ * Takes the name under which this phone writes to that server: the one it left there if nobody went on under it, else a
+ * fresh one. `outbox` is all of it; `rows` hold the record of each of its ops, by key.
+ */
+export function turnTo(
+  meta: PhoneMeta,
+  outbox: readonly OutboxOp[],
+  server: string,
+  rows: Rows,
+  newId: () => string,
+): Turned {
+  const work = openWork(meta, outbox, rows);
+  const { cursors, c, home, replica, ackedChain: chain } = work.meta;
+  const old = cursors[home];
+  if (old) {
+    const { start: after, startDigest: digest } = old;
+    const again = old.reading > 0 ? { after, digest, reading: 0 } : {}; // what others send must not come between its pages
+    cursors[home] = { ...old, ...again, left: { replica, n: knownOf(c, replica), chain } };
+  }
+  work.meta.home = server;
+  const left = cursors[server]?.left;
+  if (left && left.n === knownOf(c, left.replica)) rename(work, left.replica, left.chain);
+  else rename(work, newId());
+  return { meta: work.meta, ...closeWork(work), outbox: work.outbox };
+}
+
+/**
+ * What to send to a server, to which the phone has turned: '' where none is known; it then only asks who is there.
+ * `outbox` are the first ops that wait, in order; more than fit stay for the next time. `part` is a part of the hand-back
+ * this server is owed, if one is (handback.ts).
  */
 export function buildRequest(
   meta: PhoneMeta,
@@ -43,34 +80,29 @@ export function buildRequest(
   part?: BackPart,
   most: Most = mostAtOnce,
 ): Request {
-  const ops: string[] = [];
+  const { replica, ackedChain: prevDigest, c } = meta;
+  const writer = { replica, from: knownOf(c, replica) + 1, prevDigest };
+  const cursor = meta.cursors[server];
+  const place = { server: '', epoch: '', after: 0, afterDigest: '', reading: 0 };
+  if (!cursor) return { format: limits.format, ...place, ...writer, ops: [], have: { ...c } };
+  if (mustTurn(meta, server)) throw new Error('the phone has not turned to this server');
+  const { epoch, after, digest: afterDigest, reading } = cursor;
+  const ops = firstThatFit(outbox, most);
+  const request: Request = { format: limits.format, server, epoch, after, afterDigest, reading, ...writer, ops };
+  if (cursor.ask || after === 0) request.have = { ...c };
+  if (part) request.back = part;
+  return request;
+}
+
+function firstThatFit(outbox: readonly OutboxOp[], most: Most): string[] {
+  const texts: string[] = [];
   let room = most.bytes;
   for (const { text } of outbox.slice(0, most.ops)) {
     room -= 3 * text.length; // bytes are at most that
-    if (room < 0 && ops.length > 0) break;
-    ops.push(text);
+    if (room < 0 && texts.length > 0) break;
+    texts.push(text);
   }
-  const { replica, ackedChain: prevDigest, c } = meta;
-  const cursor = meta.cursors[server];
-  const request: Request = {
-    format: limits.format,
-    server: '',
-    epoch: '',
-    after: 0,
-    afterDigest: '',
-    reading: 0,
-    replica,
-    from: knownOf(c, replica) + 1,
-    prevDigest,
-    ops,
-  };
-  if (cursor && (cursor.after > 0 || cursor.reading > 0)) {
-    const { epoch, after, digest: afterDigest, reading } = cursor;
-    Object.assign(request, { server, epoch, after, afterDigest, reading });
-  }
-  if (!cursor || cursor.ask || cursor.after === 0) request.have = { ...c };
-  if (part) request.back = part;
-  return request;
+  return texts;
 }
 
 /** What must be loaded before takeAnswer: rows by key, or every row there is. */
@@ -144,13 +176,22 @@ export function takeAnswer(
   return result;
 }
 
-const freshCursor = (epoch: string): Cursor => ({ epoch, after: 0, digest: '', reading: 0, ask: true, doubt: {} });
+const freshCursor = (epoch: string): Cursor => {
+  const place = { after: 0, digest: '', reading: 0, start: 0, startDigest: '' };
+  return { epoch, ...place, ask: true, doubt: {} };
+};
+
+/** Begins anew with a server that is not where we left it, under a new name. */
+function forget(meta: PhoneMeta, { server, epoch }: Answer): void {
+  meta.cursors[server] = freshCursor(epoch);
+  if (meta.home === server) meta.home = '';
+}
 
 function take(work: Work, request: Request, answer: Answer, world: World, result: Taken): boolean {
   const { meta } = work;
   const known = meta.cursors[answer.server];
   if (answer.wrong) {
-    if (answer.wrong !== 'server' || !known) meta.cursors[answer.server] = freshCursor(answer.epoch);
+    if (answer.wrong !== 'server' || !known) forget(meta, answer);
     return false;
   }
   const cursor = { ...(known ?? freshCursor(answer.epoch)) };
@@ -163,13 +204,13 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     !cursor.back &&
     knownOf(answer.acked, meta.replica) < knownOf(meta.c, meta.replica)
   ) {
-    meta.cursors[answer.server] = freshCursor(answer.epoch); // it went back in time without saying so
+    forget(meta, answer); // it went back in time without saying so
     return false;
   }
   const have = answer.have ?? {};
   if (bearsOurName(meta, have, answer.records)) {
     if (work.outbox.length > 0) return false; // the server must judge our ops before we take in what bears our name
-    newReplica(work, world.newId()); // somebody else writes under our name
+    rename(work, world.newId()); // somebody else writes under our name
   }
   for (const fork of answer.forks) if (forkConcerns(fork, meta.c)) takeFork(work, fork, world.newId);
   for (const v of answer.voids) addVoid(work, v);
@@ -177,6 +218,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   takeRecords(work, answer.records, have, world.nowMs);
   if (!answer.more) raiseTo(work, have);
   const { epoch, upTo: after, upToDigest: digest } = answer;
+  if (cursor.reading === 0) Object.assign(cursor, { start: cursor.after, startDigest: cursor.digest });
   Object.assign(cursor, { epoch, after, digest, reading: answer.more ? answer.reading : 0 });
   if (request.back && cursor.back) endBack(cursor, request.back, answer);
   else if (!request.back && request.have && cursor.ask && !answer.more) beginBack(meta, cursor, request.have, have);
@@ -185,7 +227,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
 
 /**
  * Moves acknowledged ops from the outbox into the base, leaves voids where they were refused for good, and renames from
- * a fork on. Only ops that were sent this time are judged: of others the answer says nothing.
+ * a fork on. Only what was sent this time is judged: of the rest the answer says nothing.
  */
 function takeAcks(work: Work, request: Request, answer: Answer, world: World, result: Taken): void {
   const { meta } = work;
@@ -199,7 +241,8 @@ function takeAcks(work: Work, request: Request, answer: Answer, world: World, re
   const end = Math.min(request.from + request.ops.length, acked + 1, ...forNow.map((r) => r.n));
   let judged = 0;
   for (const pending of work.outbox) {
-    if (pending.n >= end || (pending.n === acked && shortOf(pending.chain) !== digest)) break;
+    const same = pending.text === request.ops[pending.n - request.from]; // a late answer may be to other ops
+    if (!same || pending.n >= end || (pending.n === acked && shortOf(pending.chain) !== digest)) break;
     const reason = forGood.get(pending.n);
     if (reason === undefined) {
       applyOwn(work, pending);
@@ -213,7 +256,7 @@ function takeAcks(work: Work, request: Request, answer: Answer, world: World, re
   }
   result.dropTo = work.outbox[judged - 1]?.n ?? 0;
   work.outbox = work.outbox.slice(judged);
-  if (fork) newReplica(work, world.newId());
+  if (fork) rename(work, world.newId());
 }
 
 /** Records that the server holds with a value which this copy knows to be replaced. */

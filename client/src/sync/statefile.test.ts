@@ -133,7 +133,7 @@ describe('opening it', () => {
     const server = newStub(id(9));
     settle(phone, server);
     expect(Object.keys(server.records)).toHaveLength(2);
-    expect(server.c[id(2)]?.[0]).toBe(3);
+    expect(server.c[id(2)]?.[0]).toBe(2);
   });
   test('a file that knows another history of our replica makes us a new one, and no word is lost', () => {
     const phone = phoneWith('a');

@@ -59,7 +59,7 @@ beforeEach(async () => {
 afterEach(() => vi.useRealTimers());
 
 const phone = () => {
-  const p = newMemoryPhone(studio, id(2));
+  const p = newMemoryPhone(studio, id(2), { id: server, epoch: 'first' });
   for (let i = 0; i < 40; i++)
     write(p, { kind: 'note', id: id(i), set: { text: `loose on <both> faces ${i}`, zone: 60 } }, 1000);
   return p;
@@ -183,7 +183,7 @@ function trickle(text: string, everyMs: number, signal: AbortSignal | null | und
 describe('exchange', () => {
   test('sends the ops’ own bytes as gzip, and reads the answer', async () => {
     const stub = newStub(server);
-    const asked = request(phone(), '');
+    const asked = request(phone(), server);
     let size = 0;
     routes['POST /exchange'] = async ({ init, headers }) => {
       expect(headers).toMatchObject({ 'Content-Encoding': 'gzip', Authorization: 'Bearer one.two.three' });
@@ -227,7 +227,7 @@ describe('exchange', () => {
     ['a list', () => []],
   ])('an answer that no server of ours gives is strange: %s', async (_, spoil) => {
     const stub = newStub(server);
-    const asked = request(phone(), '');
+    const asked = request(phone(), server);
     const good = JSON.parse(serve(stub, JSON.stringify({ ...asked, ops: [] })));
     routes['POST /exchange'] = () => json(good);
     expect(await failure(make().exchange(studio, asked))).toBe('none');
@@ -236,11 +236,11 @@ describe('exchange', () => {
   });
   test('an answer of a later format says that this program is too old', async () => {
     routes['POST /exchange'] = () => json({ format: 2 });
-    expect(await failure(make().exchange(studio, request(phone(), '')))).toBe('too-old');
+    expect(await failure(make().exchange(studio, request(phone(), server)))).toBe('too-old');
   });
   test('what is too large even as gzip is not sent', async () => {
     const noise = Array.from({ length: 60 }, () => bytesToHex(crypto.getRandomValues(new Uint8Array(25_000))));
-    const asked = { ...request(phone(), ''), ops: noise.map((s) => JSON.stringify(s)) };
+    const asked = { ...request(phone(), server), ops: noise.map((s) => JSON.stringify(s)) };
     expect(await failure(make().exchange(studio, asked))).toBe('too-large');
     expect(calls).toEqual([]);
   });
