@@ -17,8 +17,8 @@ func (s *story) month() {
 		s.turn(s.a, at, "bobbin:"+green.String(), s.frame, fields{"type": "neutral"})
 		s.drops(s.a, at, green, s.frame, 0, nil)
 		s.turn(s.a, at, top, s.frame, fields{"type": "neutral"})
-		s.turn(s.a, at.Add(10*time.Minute), top, s.frame, fields{"type": "move", "minutes": 60, "why": "top-loose"})
-		s.turn(s.a, at.Add(20*time.Minute), top, s.frame, fields{"type": "move", "minutes": 30, "why": "top-loose"})
+		s.turn(s.a, at.Add(10*time.Minute), top, s.frame, fields{"type": "move", "minutes": 60, "why": "top colour showed on the back"})
+		s.turn(s.a, at.Add(20*time.Minute), top, s.frame, fields{"type": "move", "minutes": 30, "why": "top colour showed on the back"})
 		s.lines(s.a, at.Add(25*time.Minute), s.frame, 0, 0)
 		s.event(s.a, at.Add(30*time.Minute), s.frame, "good", in)
 	})
@@ -54,7 +54,7 @@ func (s *story) month() {
 	// A finer bobbin thread for a week: the case tightened, and put back.
 	tight := ops.ID{}
 	s.will(s.at(15, 15), func(at time.Time) {
-		s.caseScrew(s.b, at, green, s.frame, 5, fields{"why": "drop-long"})
+		s.caseScrew(s.b, at, green, s.frame, 5, fields{"why": "finer bobbin thread"})
 		tight = s.heads["bobbin:"+green.String()]
 		s.drops(s.b, at.Add(5*time.Minute), green, s.frame, 0, nil)
 	})
