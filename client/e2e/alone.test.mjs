@@ -1,0 +1,189 @@
+// One phone, no account, no server: from the first screen to a recipe, and how many taps each piece of work takes.
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { fill, kept } from './database.mjs';
+import { choose, counted, tap, through, titled, titleOf } from './hand.mjs';
+import { appStarted, go, offlineReady, openPhone, startServer } from './harness.mjs';
+import { phoneOf } from './tasks.mjs';
+
+/** The shortest pauses there may be: what is counted here is taps. */
+const gaps = { pickUpS: 0, holdS: 2, quietS: 2 };
+
+async function aloneWith(t, rows) {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  await server.stop();
+  if (rows) {
+    await phone.page.evaluate(fill, rows);
+    await go(phone.page, server.url);
+  }
+  return { phone, page: phone.page, url: server.url };
+}
+
+const records = async (page, kind) => (await page.evaluate(kept)).records.filter((r) => r.kind === kind);
+const value = (row, field) => row?.fields[field]?.live[0]?.value;
+
+test('first run, bench, caution: all of it with the server gone', { timeout: 120_000 }, async (t) => {
+  const began = Date.now();
+  const { phone, page, url } = await aloneWith(t);
+  const taps = await counted(phone, async () => {
+    await tap(page, 'Start on this phone');
+    await titled(page, 'What do you call this machine?');
+    await page.getByLabel('Name').fill('Long one');
+    await tap(page, 'That is its name');
+    await titled(page, 'Long one');
+  });
+  t.diagnostic(`taps: ${taps} from the first screen to Frame`);
+  assert.ok(taps <= 3, `${taps} taps`);
+  t.diagnostic(`time: ${((Date.now() - began) / 1000).toFixed(1)} s from the program's start to a named machine`);
+  assert.ok(Date.now() - began < 90_000);
+
+  await page.goto(`${url}bench`);
+  await appStarted(page);
+  await titled(page, 'What is set up');
+  await tap(page, 'New quilt');
+  await page.getByLabel('Name of the quilt').fill('River stones');
+  await page.getByLabel('Name of the quilt').blur();
+  await choose(page, 'work', 'custom');
+  for (const [field, title, number] of [
+    ['topThread', 'Top thread', '40'],
+    ['bobbinThread', 'Bobbin thread', '60'],
+  ]) {
+    const card = page.locator('section, .card').filter({ has: page.getByRole('heading', { name: title }) });
+    await card.last().getByRole('button', { name: 'Add a thread' }).tap();
+    await choose(page, `${field}-number`, number);
+    await choose(page, `${field}-fibre`, 'polyester');
+    await tap(page, 'Add it');
+    await page.getByRole('button', { name: 'Add it' }).waitFor({ state: 'detached' });
+  }
+  await page.getByLabel('Its own label').fill('Blue dot');
+  await tap(page, 'Add a bobbin case');
+  await choose(page, 'bobbinKind', 'pre-wound');
+  await choose(page, 'body', 'frame');
+  await choose(page, 'topKnob', 'turns');
+  await choose(page, 'modes', 'regulated');
+  await page.locator('input[name=modes][value=regulated]:checked').waitFor({ state: 'attached' });
+
+  await phone.kill();
+  await phone.reopen();
+  await go(phone.page, url);
+  await titled(phone.page, 'Long one');
+  const said = await phone.page.locator('main').textContent();
+  for (const words of ['River stones', '40 polyester', '60 polyester', 'Blue dot'])
+    assert.ok(said?.includes(words), `Frame says ${words}: ${said}`);
+  const [machine] = await records(phone.page, 'machine');
+  assert.equal(value(machine, 'body'), 'frame');
+  assert.deepEqual(value(machine, 'modes'), ['regulated']);
+
+  await tap(phone.page, 'Balance the machine');
+  await titled(phone.page, 'Before you start');
+  await tap(phone.page, 'I have read it');
+  await titled(phone.page, 'Slide a card corner');
+  await tap(phone.page, 'Leave');
+  await titled(phone.page, 'Long one');
+  await tap(phone.page, 'Carry on: Balance');
+  await titled(phone.page, 'Slide a card corner');
+  assert.deepEqual(phone.errors, []);
+});
+
+test('taps of every day', { timeout: 120_000 }, async (t) => {
+  const rows = await phoneOf((ctx) => ({ ...ctx, gaps }));
+  const { phone, page } = await aloneWith(t, rows);
+  for (const [words, type] of [
+    ['Good now', 'good'],
+    ['New bobbin', 'new-bobbin'],
+    ['New needle', 'new-needle'],
+    ['Cleaned', 'cleaned'],
+  ]) {
+    const taps = await counted(phone, async () => {
+      await tap(page, words);
+      await page.getByText(`${words}: just now`).waitFor();
+    });
+    t.diagnostic(`taps: ${taps} for "${words}" (may be 1)`);
+    assert.equal(taps, 1);
+    assert.ok((await records(page, 'event')).some((r) => value(r, 'type') === type));
+  }
+
+  const change = await counted(phone, async () => {
+    await tap(page, 'I turned something');
+    await titled(page, 'Which');
+    await tap(page, 'Bobbin case screw');
+    await tap(page, 'tighten 5 on the clock');
+    await tap(page, 'Write it down');
+    await titled(page, 'Long one');
+  });
+  // the task's first screen asks which screw: the tap that opens it on Frame is not of the task
+  t.diagnostic(`taps: ${change - 1} for a change, ${change} with the one that opens it (may be 3)`);
+  assert.ok(change - 1 <= 3, `${change - 1} taps`);
+  const changes = await records(page, 'change');
+  assert.deepEqual(
+    changes.map((r) => value(r, 'minutes')),
+    [5],
+  );
+
+  const drop = await counted(phone, async () => {
+    await tap(page, 'Drop test');
+    await titled(page, 'Phone at eye height');
+    await tap(page, 'Start');
+    await titled(page, 'What did each drop do?');
+    await tap(page, 'All three right');
+    await page.getByText('In band').first().waitFor();
+  });
+  t.diagnostic(`taps: ${drop - 1} for a good drop test, ${drop} with the one that opens it (may be 2)`);
+  assert.ok(drop - 1 <= 2, `${drop - 1} taps`);
+  assert.deepEqual(phone.errors, []);
+});
+
+/** A machine that is well: what a quilter answers at each step, by the step's title; elsewhere the main act. */
+const well = {
+  'Slide a card corner': 'Came out clean',
+  'Bobbin seated?': 'As the manual shows',
+  'Open the tension': 'All as it should be',
+  Listen: null,
+  'What did each drop do?': 'All three right',
+  'Draw the top thread': 'Firm and smooth',
+  'Stopped? Look at both faces': 'Neither shows',
+  'Good enough for which': 'Custom',
+};
+
+test('a first balancing, from Get ready to Good enough, and the recipe', { timeout: 180_000 }, async (t) => {
+  const rows = await phoneOf((ctx) => ({ ...ctx, gaps }));
+  const { phone, page } = await aloneWith(t, rows);
+  await tap(page, 'Balance the machine');
+  await titled(page, 'Slide a card corner');
+  let titles = [];
+  const onFrame = async (p) => new URL(p.url()).pathname === '/';
+  const taps = await counted(phone, async () => {
+    titles = await through(page, well, onFrame);
+  });
+  t.diagnostic(`taps: ${taps} for a first balancing with its recipe (may be 30)`);
+  assert.ok(taps <= 30, `${taps} taps: ${titles.join(' / ')}`);
+  const [balancing] = await records(page, 'balancing');
+  assert.equal(value(balancing, 'ended'), 'good-enough');
+  assert.equal(value(balancing, 'work'), 'custom');
+  const recipes = await records(page, 'recipe');
+  assert.equal(recipes.length, 1);
+  assert.equal(value(balancing, 'kept'), recipes[0].id);
+
+  // The next one of the same quilt is one round: a screw and what follows from it until the lines are rated again.
+  await tap(page, 'Balance the machine');
+  await titled(page, 'Slide a card corner');
+  const atNext = async (p) =>
+    (await titleOf(p)) !== undefined && (await p.getByRole('button', { name: 'Good enough' }).count()) > 0;
+  await through(page, { ...well, 'Stopped? Look at both faces': 'Top dots on the back' }, atNext);
+  const said = await titleOf(page);
+  let round = [];
+  const again = await counted(phone, async () => {
+    let turned = false;
+    round = await through(page, { ...well, 'Stopped? Look at both faces': 'Neither shows' }, async (p) => {
+      if ((await titleOf(p)) !== said) turned = true;
+      return turned && (await atNext(p));
+    });
+  });
+  t.diagnostic(`taps: ${again} for a repeat round (may be 5): ${round.join(' / ')}`);
+  assert.ok(again <= 5, `${again} taps: ${round.join(' / ')}`);
+  assert.ok((await records(page, 'change')).length > 0, `a screw was turned: ${round.join(' / ')}`);
+  assert.deepEqual(phone.errors, []);
+});
