@@ -20,14 +20,19 @@ export type Voice = { readonly cue: Cue; readonly at: number; readonly until: nu
 
 /** Low and high lie two octaves apart, the end on neither; all are loud on a phone's small speaker (our choice). */
 const pitch = { number: 660, hold: 392, shake: 1568, tick: 1047, end: 784 } as const;
-const pip = { every: 160, long: 90 } as const;
+/** In ms. From the second drop on the second tick sounds at the same moment, so the count waits for it. */
+const pip = { every: 160, long: 90, afterTick: 240 } as const;
 
 /** The beeps of a cue. As many short ones as the number of the drop; the end holds at least 600 ms. */
 export function beepsOf({ cue, drop }: Cue): readonly Beep[] {
   const hz = pitch[cue];
   switch (cue) {
     case 'number':
-      return Array.from({ length: drop + 1 }, (_, i) => ({ hz, atMs: i * pip.every, forMs: pip.long }));
+      return Array.from({ length: drop + 1 }, (_, i) => ({
+        hz,
+        atMs: (drop > 0 ? pip.afterTick : 0) + i * pip.every,
+        forMs: pip.long,
+      }));
     case 'hold':
       return [{ hz, atMs: 0, forMs: 450 }];
     case 'shake':

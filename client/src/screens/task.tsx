@@ -118,7 +118,8 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
       <TaskFrame
         step={step}
         heading={saying(task, ctx).say}
-        done={placeWords(task, (s) => heading(s, ctx))}
+        title={placeWords(task, (s) => heading(s, ctx))}
+        back={back && { label: words(back), onBack: () => press(back.action) }}
         caution={cautionWords(task)}
         main={
           main
@@ -146,13 +147,6 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
           <Suspense key={step} fallback={null}>
             {parts.controls}
           </Suspense>
-        )}
-        {back && (
-          <div class="hand">
-            <button type="button" class="small-act quiet" onClick={() => press(back.action)}>
-              {words(back)}
-            </button>
-          </div>
         )}
       </TaskFrame>
       <p class="not-counted" role="status">

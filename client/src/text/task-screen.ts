@@ -1,6 +1,7 @@
 /** Words that the task layer says around the engine's own: groups, pictures, and what was done. */
+import { type SinceWhat, sinceGood as sinceLastGood } from '../domain/since-good';
 import { type Ctx, type FeatureId, features, type Row, symptoms, type TaskState } from '../domain/task';
-import { inches, move } from './amount';
+import { dialNumber, inches, move } from './amount';
 import { ago } from './shell';
 import { featureWords } from './symptoms';
 import { rowWords } from './task-offers';
@@ -28,7 +29,6 @@ export const text = {
   mark: 'Where the pen mark stands',
   minute: (m: number): string => `${m === 0 ? 12 : m / 5} o’clock`,
   stands: (m: number | undefined): string => (m === undefined ? 'Tap the clock' : `At minute ${m}`),
-  wholeTurn: { less: 'Loosen a whole turn', more: 'Tighten a whole turn' },
   rows: 'What to rate',
   marks: 'And',
   star: 'The star from above, you at the lower edge',
@@ -80,10 +80,19 @@ export function placeWords(s: TaskState, titleOf: (s: TaskState) => string): str
 /** "5 in" or a hint that a length may be given. */
 export const lengthWords = (row: Row): string => (row.tenthsIn === undefined ? text.noLength : inches(row.tenthsIn));
 
+/** What stands on a plus or minus button; what it does is its name in full. */
+export const short = {
+  turn: (by: number): string =>
+    `${by > 0 ? 'Tighten' : 'Loosen'} ${Math.abs(by) === 60 ? 'one whole turn' : Math.abs(by)}`,
+  minute: (by: number): string => `${by > 0 ? 'On by' : 'Back by'} ${Math.abs(by)}`,
+  tenths: (by: number): string => `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`,
+  length: (by: number): string => `${by > 0 ? 'Longer' : 'Shorter'} by ${inches(Math.abs(by))}`,
+};
+
 /** The rows of a rating, by direction. */
 export const rowName = (of: string): string => rowWords[of] ?? of;
 
-const events: { readonly [type: string]: string } = {
+const since: { readonly [what in SinceWhat]: string } = {
   'new-bobbin': 'new bobbin',
   'new-needle': 'new needle',
   cleaned: 'cleaned',
@@ -91,22 +100,24 @@ const events: { readonly [type: string]: string } = {
   jam: 'a jam',
   knock: 'a knock',
   heat: 'smell or heat',
+  'runs-by-itself': 'ran by itself',
   dropped: 'case dropped',
+  topThread: 'other top thread',
+  bobbinThread: 'other bobbin thread',
+  bobbinKind: 'other kind of bobbin',
+  bobbinCase: 'other bobbin case',
+  needle: 'other needle',
+  quilt: 'other quilt',
+  batting: 'other batting',
+  backing: 'other backing',
 };
 
-/** "Since it was last good: new bobbin 40 min ago, 2 changes"; undefined when it never was said to be good. */
+/** "Since it was last good: new bobbin 40 min ago, other top thread 1 h ago, no changes"; undefined when it never was good. */
 export function sinceGood(ctx: Ctx): string | undefined {
-  const good = ctx.events.findLast((e) => e.type === 'good')?.at;
-  if (good === undefined) return undefined;
-  const said = Object.keys(events).flatMap((type) => {
-    const last = ctx.events.findLast((e) => e.type === type && e.at > good);
-    return last ? [`${events[type]} ${ago(last.at, ctx.now)}`] : [];
-  });
-  const struck = new Set(ctx.changes.map((c) => c.strikes));
-  const turned = ctx.changes.filter(
-    (c) => c.at > good && !struck.has(c.id) && (c.minutes !== undefined || c.dialTenths !== undefined),
-  ).length;
-  const changes = turned === 0 ? 'no changes' : turned === 1 ? 'one change' : `${turned} changes`;
+  const told = sinceLastGood(ctx);
+  if (!told) return undefined;
+  const said = told.items.map((i) => `${since[i.what]} ${ago(i.at, ctx.now)}`);
+  const changes = told.changes === 0 ? 'no changes' : told.changes === 1 ? 'one change' : `${told.changes} changes`;
   return `Since it was last good: ${[...said, changes].join(', ')}.`;
 }
 

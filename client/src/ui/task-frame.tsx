@@ -15,11 +15,14 @@ const takesKeys = 'button, a, input, textarea, select, label, dialog, [tabindex]
  *   the phone lies on its side). Only for steps with no other controls there. Space, Enter, Page Down and the right and
  *   down arrows press it too, unless a control or a page longer than the screen wants the key.
  * - `stop` stands at the top left and stays live while anything runs; `leave` at the top right keeps the place.
+ * - `title` names the task and `back` leads to the step before; both stand in the top line.
  * - `caution` is the short line that stays on each step that needs it.
  */
 export function TaskFrame(props: {
   step: string;
   heading: string;
+  title?: string;
+  back?: { label: string; onBack: () => void };
   main?: MainAct;
   lowerHalf?: boolean;
   leave?: { label: string; onLeave: () => void };
@@ -30,10 +33,10 @@ export function TaskFrame(props: {
   picture?: ComponentChildren;
   children?: ComponentChildren;
 }) {
-  const { step, heading, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
-  const title = useRef<HTMLHeadingElement>(null);
+  const { step, heading, title, back, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
+  const head = useRef<HTMLHeadingElement>(null);
   useEffect(() => {
-    title.current?.focus({ preventScroll: true });
+    head.current?.focus({ preventScroll: true });
   }, [step]);
   useEffect(() => {
     if (!main || main.disabled) return;
@@ -50,12 +53,18 @@ export function TaskFrame(props: {
   }, [main]);
   return (
     <main class={`task${children ? ' with-controls' : ''}${picture ? ' with-picture' : ''}`}>
-      <header>
+      <header class={title ? 'titled' : undefined}>
         {stop && (
           <button type="button" class="small-act stop-act" onClick={stop.onStop}>
             {stop.label}
           </button>
         )}
+        {back && (
+          <button type="button" class="small-act quiet back-act" onClick={back.onBack}>
+            {back.label}
+          </button>
+        )}
+        {title && <p class="task-title">{title}</p>}
         {caution && (
           <p class="caution-line">
             <CautionSign />
@@ -70,7 +79,7 @@ export function TaskFrame(props: {
       </header>
       <div class="say">
         {done && <p class="done-line">{done}</p>}
-        <h1 ref={title} tabIndex={-1}>
+        <h1 ref={head} tabIndex={-1}>
           {heading}
         </h1>
       </div>

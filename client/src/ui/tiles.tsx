@@ -20,7 +20,7 @@ export function TileRow(props: {
 }) {
   const { name, legend, options, chosen, onChoose, many, size = 'tile', hideLegend } = props;
   return (
-    <fieldset class={`tiles ${size}`}>
+    <fieldset class={size === 'tile' ? 'tiles' : `tiles ${size}`}>
       <legend class={hideLegend ? 'unseen' : undefined}>{legend}</legend>
       <div class="row">
         {options.map((option) => (

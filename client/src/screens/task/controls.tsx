@@ -5,7 +5,6 @@ import type { Offer } from '../../domain/task';
 import { text } from '../../text/task-screen';
 import { Field } from '../../ui/field';
 import { Sheet } from '../../ui/sheet';
-import { Stepper } from '../../ui/stepper';
 import { pairs, pickOf } from './layout';
 import type { StepProps } from './parts';
 
@@ -30,7 +29,7 @@ export function Choices(
   if (offers.length === 0) return null;
   const pressable = state || offers.some((o) => o.on);
   return (
-    <fieldset class={`tiles ${size}`}>
+    <fieldset class={size === 'tile' ? 'tiles' : `tiles ${size}`}>
       <legend class={showLegend ? undefined : 'unseen'}>{legend}</legend>
       <div class="row">
         {offers.map((o) => (
@@ -53,33 +52,49 @@ export function Choices(
   );
 }
 
-/** Plus and minus: the first pair large, the second small; further ones as small acts beside one another. */
-export function Steps(props: Draw & { offers: readonly Offer[]; label: string; value?: string; hidden?: boolean }) {
-  const { offers, label, value, hidden, words, press } = props;
-  const [first, second, ...rest] = pairs(offers);
+/**
+ * Plus and minus in pairs: the first large, the second small, further ones in the same line as the second. What a button does is
+ * its name in full; what stands on it is short. `value` is read aloud when it changes.
+ */
+export function Steps(
+  props: Draw & {
+    offers: readonly Offer[];
+    label: string;
+    short: (by: number) => string;
+    value?: string;
+    hidden?: boolean;
+  },
+) {
+  const { offers, label, short, value, hidden, words, press } = props;
+  const [first, ...rest] = pairs(offers);
   if (!first) return null;
-  const button = (o: Offer) => ({ label: words(o), onStep: () => press(o.action) });
+  const button = (o: Offer, by: number, size: string) => (
+    <button key={by} type="button" class={size} aria-label={words(o)} onClick={(e) => press(o.action, e)}>
+      {short(by)}
+    </button>
+  );
   return (
-    <>
-      <Stepper
-        label={label}
-        value={value}
-        hidden={hidden}
-        less={button(first.less)}
-        more={button(first.more)}
-        lessSmall={second && button(second.less)}
-        moreSmall={second && button(second.more)}
-      />
-      {rest.map((p) => (
-        <Acts key={p.by} offers={[p.less, p.more]} words={words} press={press} />
-      ))}
-    </>
+    <fieldset class="steps">
+      <legend class="unseen">{label}</legend>
+      {value !== undefined && <output class={hidden ? 'unseen' : undefined}>{value}</output>}
+      <div class="pair">
+        {button(first.less, -first.by, 'paired')}
+        {button(first.more, first.by, 'paired')}
+      </div>
+      {rest.length > 0 && (
+        <div class="pair small">
+          {rest.toReversed().map((p) => button(p.less, -p.by, 'small-act'))}
+          {rest.map((p) => button(p.more, p.by, 'small-act'))}
+        </div>
+      )}
+    </fieldset>
   );
 }
 
 /** Small acts in a row. */
-export function Acts({ offers, words, press }: Draw & { offers: readonly Offer[] }) {
-  if (offers.length === 0) return null;
+export function Acts(props: Draw & { offers: readonly Offer[]; children?: ComponentChildren }) {
+  const { offers, words, press, children } = props;
+  if (offers.length === 0 && !children) return null;
   return (
     <div class="acts">
       {offers.map((o) => (
@@ -93,6 +108,7 @@ export function Acts({ offers, words, press }: Draw & { offers: readonly Offer[]
           {words(o)}
         </button>
       ))}
+      {children}
     </div>
   );
 }

@@ -2,7 +2,7 @@
 import type { DropData, Row } from '../../domain/task';
 import { bandOf, fitGaps } from '../../domain/task';
 import { cueLine, text as cues } from '../../text/cues';
-import { lengthWords, text } from '../../text/task-screen';
+import { lengthWords, short, text } from '../../text/task-screen';
 import { Digits } from '../../ui/card';
 import { DropStrip } from '../../ui/drop-strip';
 import { Acts, Choices, Steps } from './controls';
@@ -21,17 +21,17 @@ export function setup(p: StepProps): Parts {
   return {
     picture: pictureOf(p.task),
     controls: (
-      <>
+      <div class="inner">
         <p class="small-text">{moreWords(p)}</p>
         <Choices {...p} offers={rowOf(layout, 'fill').tiles} legend={text.fill} size="chip" state />
-        <CueSheet {...p} line={cueLine({ sound: settings.sound, buzz: settings.buzz, awake })} />
         {finger.map((o) => (
           <button key="finger" type="button" class="equal-act" onClick={(e) => p.press(o.action, e)}>
             {p.words(o)}
           </button>
         ))}
+        <CueSheet {...p} line={cueLine({ sound: settings.sound, buzz: settings.buzz, awake })} />
         <Acts {...p} offers={all.filter((o) => !finger.includes(o))} />
-      </>
+      </div>
     ),
   };
 }
@@ -100,6 +100,7 @@ function DropRow(p: StepProps & { row: Row; i: number }) {
           {...p}
           offers={adjust}
           label={lengthWords(row)}
+          short={short.length}
           value={adjust.length > 0 ? lengthWords(row) : undefined}
         />
       </div>

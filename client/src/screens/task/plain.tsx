@@ -2,7 +2,7 @@
 import { cautionsOf, kindOf } from '../../domain/task';
 import { happened } from '../../text/reasons';
 import { cautionLine, saying } from '../../text/task';
-import { text } from '../../text/task-screen';
+import { short, text } from '../../text/task-screen';
 import { CautionSign, Verdict } from '../../ui/signs';
 import { Acts, Choices, More, Steps, Typed } from './controls';
 import { rowOf } from './layout';
@@ -27,19 +27,16 @@ export function plain(p: StepProps): Parts {
     ...(row.tiles.length > 0
       ? [<Choices key="tiles" {...p} offers={row.tiles} legend={saying(task, p.ctx).say} />]
       : []),
-    ...(row.adjust.length > 0 ? [<Steps key="steps" {...p} offers={row.adjust} label={text.set} />] : []),
+    ...(row.adjust.length > 0
+      ? [<Steps key="steps" {...p} offers={row.adjust} label={text.set} short={short.tenths} />]
+      : []),
     ...(small.length > 0 ? [<Acts key="acts" {...p} offers={small.slice(0, actsShown)} />] : []),
     ...(small.length > actsShown ? [<More key="rest" {...p} offers={small.slice(actsShown)} />] : []),
   ];
   return {
     picture,
-    controls: controls.length > 0 ? controls : undefined,
-    lowerHalf:
-      kindOf(task) === 'tick' &&
-      row.tiles.length === 0 &&
-      small.length === 0 &&
-      layout.takeBack.length === 0 &&
-      !layout.back,
+    controls: controls.length === 0 ? undefined : row.tiles.length > 0 ? <div class="inner">{controls}</div> : controls,
+    lowerHalf: kindOf(task) === 'tick' && row.tiles.length === 0 && small.length === 0 && layout.takeBack.length === 0,
   };
 }
 

@@ -1,11 +1,10 @@
 /** Changing a screw: the clock face shows, the buttons set. Also the pen mark, and a number that is read off. */
 import { bobbinScrew, type ChangeData, stepsOf, topScrew } from '../../domain/task';
 import { dialNumber, move, way } from '../../text/amount';
-import { text } from '../../text/task-screen';
-import { Digits } from '../../ui/card';
+import { short, text } from '../../text/task-screen';
 import { ClockFace, ClockMarks } from '../../ui/clock-face';
 import { Acts, More, Steps, TypedNumber } from './controls';
-import { pickOf, rowOf } from './layout';
+import { pairs, pickOf, rowOf } from './layout';
 import type { Parts, StepProps } from './parts';
 import { moreWords, plain } from './plain';
 
@@ -18,9 +17,6 @@ function tightens({ task, ctx }: StepProps): 'clockwise' | 'counter' | undefined
   return ctx.bobbinCases.find((c) => bobbinScrew(c.id) === screw)?.tightens;
 }
 
-/** Small acts that stand on the step itself; the others are doors to something else. */
-const near = new Set(['home', 'not-turned', 'no-mark']);
-
 export function amount(p: StepProps): Parts {
   if (p.task.asking) return plain(p);
   const { screw = topScrew(p.task.machine), minutes = 0 } = dataOf(p);
@@ -29,27 +25,37 @@ export function amount(p: StepProps): Parts {
   const sign = right === 'counter' ? -1 : 1;
   const { normal } = stepsOf(screw);
   const home = row.small.find((o) => pickOf(o) === 'home');
+  const notTurned = row.small.filter((o) => pickOf(o) === 'not-turned'); // the others are doors to something else
+  const steps = pairs(row.adjust);
+  const [near, far] = [steps.slice(0, 2), steps.slice(2)];
   return {
-    picture: (
-      <ClockFace
-        label={text.facing}
-        name={text.clockName(minutes, way(minutes, right))}
-        facing={moreWords(p) ?? text.facing}
-        was={0}
-        now={sign * minutes}
-        step={normal}
-        onStep={(by) => p.press({ do: 'add', by: sign * by })}
-        onHome={() => p.press(home ? home.action : { do: 'set', to: 0 })}
-      />
-    ),
     controls: (
-      <>
-        <Steps {...p} offers={row.adjust} label={text.set} value={minutes === 0 ? text.facing : move(minutes)} hidden />
-        <div class="acts">
-          <Acts {...p} offers={row.small.filter((o) => near.has(pickOf(o)))} />
-          <More {...p} offers={row.small.filter((o) => !near.has(pickOf(o)))} />
-        </div>
-      </>
+      <div class="set-grid">
+        <ClockFace
+          label={text.facing}
+          name={text.clockName(minutes, way(minutes, right))}
+          facing={moreWords(p) ?? text.facing}
+          was={0}
+          now={sign * minutes}
+          step={normal}
+          onStep={(by) => p.press({ do: 'add', by: sign * by })}
+          onHome={() => p.press(home ? home.action : { do: 'set', to: 0 })}
+        />
+        <Steps
+          {...p}
+          offers={near.flatMap((s) => [s.less, s.more])}
+          label={text.set}
+          short={short.turn}
+          value={minutes === 0 ? text.facing : move(minutes)}
+          hidden
+        />
+        <Acts {...p} offers={notTurned}>
+          <More
+            {...p}
+            offers={[...far.flatMap((s) => [s.less, s.more]), ...row.small.filter((o) => !notTurned.includes(o))]}
+          />
+        </Acts>
+      </div>
     ),
   };
 }
@@ -74,9 +80,8 @@ function numbered(p: StepProps, label: string, tenths: number | undefined): Part
     controls: (
       <>
         {p.task.step === 'gauge' && <p>{moreWords(p)}</p>}
-        <Digits value={shown || '–'} places={5} label={label} />
         <TypedNumber label={label} tenths={tenths} shown={shown} onSet={(to) => p.press({ do: 'set', to })} />
-        <Steps {...p} offers={row.adjust} label={text.set} value={shown} hidden />
+        <Steps {...p} offers={row.adjust} label={text.set} short={short.tenths} value={shown} hidden />
         <Acts {...p} offers={row.small} />
       </>
     ),
@@ -89,12 +94,12 @@ export function mark(p: StepProps): Parts {
   const row = rowOf(p.layout);
   return {
     controls: (
-      <>
-        <p>{moreWords(p)}</p>
+      <div class="inner">
+        <p class="small-text">{moreWords(p)}</p>
         <ClockMarks legend={text.mark} minute={mark} nameOf={text.minute} onPick={(to) => p.press({ do: 'set', to })} />
-        <Steps {...p} offers={row.adjust} label={text.set} value={text.stands(mark)} />
+        <Steps {...p} offers={row.adjust} label={text.set} short={short.minute} value={text.stands(mark)} />
         <Acts {...p} offers={row.small} />
-      </>
+      </div>
     ),
   };
 }

@@ -141,7 +141,7 @@ function Compare(p: StepProps) {
         {tiles.map((o, side) => (
           <figure key={pickOf(o)}>
             <Stitch {...p} symptom={Number(pickOf(o))} size={280} label={p.words(o)} />
-            <figcaption>
+            <figcaption class="tells">
               {rows.map((r) => (
                 <span key={r.chip}>
                   {r.chip}: {r.sides[side]}
