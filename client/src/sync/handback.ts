@@ -2,7 +2,7 @@
  * Handing back what a server lost or never had: whole records with dots beyond its vector, whoever wrote them, in key
  * order, a part with each request.
  */
-import { beyond, knownOf, trim, type Vector } from './merge';
+import { beyond, compareDots, covers, knownOf, trim, type Vector } from './merge';
 import { baseOf, type Cursor, contextOf, keyOf, type PhoneMeta, type Row } from './phone';
 import { type Answer, type BackPart, recordText } from './wire';
 
@@ -20,18 +20,24 @@ const beyondVector = (mine: Vector, theirs: Vector) =>
  * and read of no other server, owes nothing; any other may hold records with more than its vector says.
  */
 export function beginBack(meta: PhoneMeta, cursor: Cursor, asked: Vector, theirs: Vector): void {
-  const { doubt } = cursor;
+  const { doubt, ahead } = cursor;
   Object.assign(cursor, { ask: false, doubt: {} });
-  if (Object.keys(asked).length > 0 || Object.keys(doubt).length > 0 || Object.keys(meta.cursors).length > 1) {
+  delete cursor.ahead;
+  if (ahead || Object.keys(asked).length > 0 || Object.keys(doubt).length > 0 || Object.keys(meta.cursors).length > 1) {
     cursor.back = { have: { ...meta.c }, theirs, doubt, from: '' };
   }
 }
 
-/** Goes on behind the part that was taken, unless it was refused for now or is an earlier one. */
+/**
+ * Goes on behind the part that was taken, unless it is an earlier one or was refused for now. Refused with 'again': what
+ * others handed back meanwhile is read first, and then all is handed back once more.
+ */
 export function endBack(cursor: Cursor, part: BackPart, answer: Answer): void {
-  const refused = answer.refused.some((r) => /^0+$/.test(r.replica));
-  if (refused || cursor.back?.from !== part.from) return;
-  if (part.last) delete cursor.back;
+  if (cursor.back?.from !== part.from) return;
+  const refusal = answer.refused.find((r) => /^0+$/.test(r.replica));
+  if (refusal?.reason === 'again') cursor.ask = true;
+  else if (refusal) return;
+  if (refusal || part.last) delete cursor.back;
   else cursor.back = { ...cursor.back, from: part.upTo };
 }
 
@@ -39,7 +45,8 @@ export function endBack(cursor: Cursor, part: BackPart, answer: Answer): void {
 export function startPart(meta: PhoneMeta, server: string): Part | undefined {
   const back = meta.cursors[server]?.back;
   if (!back) return undefined;
-  const voids = back.from === '' ? Object.values(meta.voids) : [];
+  const beyondTheirs = Object.values(meta.voids).filter((v) => !covers(back.theirs, v.dot));
+  const voids = back.from === '' ? beyondTheirs.sort((a, b) => compareDots(a.dot, b.dot)) : [];
   return { have: back.have, records: [], voids, last: false, from: back.from, upTo: back.from, full: false, bytes: 0 };
 }
 
@@ -71,7 +78,7 @@ export function settlePart(meta: PhoneMeta, server: string, part: Part): { meta:
   const cursor = meta.cursors[server];
   const { back, ...rest } = cursor ?? {};
   const first = part.from === '' && part.last;
-  const nothing = part.records.length + part.voids.length === 0;
-  if (!cursor || !back || !first || !nothing || beyondVector(back.have, back.theirs)) return { meta, part };
+  if (!cursor || !back || !first || part.records.length > 0 || beyondVector(back.have, back.theirs))
+    return { meta, part };
   return { meta: { ...meta, cursors: { ...meta.cursors, [server]: rest as Cursor } } };
 }

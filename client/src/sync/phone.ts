@@ -28,6 +28,7 @@ export type Cursor = {
   startDigest: string;
   ask: boolean; // send the vector with the next request, and hand back what the server lacks
   doubt: Record<string, true>; // keys of records that the server holds with a value we know to be replaced
+  ahead?: true; // it gave records that say more than its vector: somebody's hand-back to it is not finished
   back?: HandBack; // a hand-back that is not finished
   left?: Writer; // under which we wrote to it before we turned to another; good while n is still the last of it
 };

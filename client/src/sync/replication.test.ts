@@ -387,6 +387,20 @@ describe('a server that went back in time', () => {
     sync(phone, hub, 3);
     expect(textsAt(hub)).toEqual(['a']);
   });
+  test('a hand-back that must wait for what others hand back begins anew after reading on', () => {
+    say('a');
+    sync();
+    const hub = newStub(id(8));
+    sync(phone, hub, 1);
+    const asked = request(phone, hub.id, world);
+    const again = { replica: id(0), n: 0, reason: 'again', forGood: false };
+    const answer = ask({ ...asked, back: undefined }, hub);
+    take(phone, asked, { ...answer, refused: [again] }, world);
+    expect(phone.meta.cursors[hub.id]).toMatchObject({ ask: true });
+    expect(phone.meta.cursors[hub.id]).not.toHaveProperty('back');
+    sync(phone, hub, 2);
+    expect(textsAt(hub)).toEqual(['a']);
+  });
   test('a value that it holds again, though we know it was replaced, goes there too', () => {
     const [second, third] = [newMemoryPhone(studio, id(3), server), newMemoryPhone(studio, id(4), server)];
     say('first');

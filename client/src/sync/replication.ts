@@ -20,7 +20,7 @@ import {
 } from './base';
 import { forkConcerns } from './fork';
 import { beginBack, endBack } from './handback';
-import { dotOf, fieldOf, knownOf, purgedBy, type Rec } from './merge';
+import { beyond, dotOf, fieldOf, knownOf, purgedBy, type Rec } from './merge';
 import { type Dot, limits, type Op, shortOf } from './ops';
 import { type Cursor, keyOf, type OutboxOp, type PhoneMeta, type Row, readPending } from './phone';
 import type { Answer, BackPart, Refusal, Request } from './wire';
@@ -214,7 +214,8 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   }
   for (const fork of answer.forks) if (forkConcerns(fork, meta.c)) takeFork(work, fork, world.newId);
   for (const v of answer.voids) addVoid(work, v);
-  if (cursor.ask) cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
+  if (cursor.ask || cursor.back) cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
+  if (cursor.ask && answer.records.some((rec) => beyond(rec, have))) cursor.ahead = true;
   takeRecords(work, answer.records, have, world.nowMs);
   if (!answer.more) raiseTo(work, have);
   const { epoch, upTo: after, upToDigest: digest } = answer;
