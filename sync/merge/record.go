@@ -41,6 +41,9 @@ type Record struct {
 	Kind   string            `json:"kind"`
 	ID     ops.ID            `json:"id"`
 	Fields map[string]*Field `json:"fields"`
+	// Known is what this record holds beyond the copy's vector, where a hand-back
+	// of several parts is not finished. It is a server's own and no other's business.
+	Known ops.Vector `json:"known,omitempty"`
 }
 
 // A Void stands where an op was refused for good. It replaces nothing by
@@ -76,7 +79,7 @@ func (r *Record) field(name string) *Field {
 
 // Clone returns a record that can be changed without changing r.
 func (r *Record) Clone() *Record {
-	c := &Record{Kind: r.Kind, ID: r.ID, Fields: make(map[string]*Field, len(r.Fields))}
+	c := &Record{Kind: r.Kind, ID: r.ID, Fields: make(map[string]*Field, len(r.Fields)), Known: r.Known.Clone()}
 	for name, f := range r.Fields {
 		c.Fields[name] = &Field{Live: slices.Clone(f.Live), Dead: slices.Clone(f.Dead)}
 	}
@@ -90,6 +93,9 @@ func Apply(r *Record, op ops.Op, ctx Context) {
 		f := r.field(name)
 		for _, d := range named(name, op.Over[name], ctx) {
 			f.kill(d, ctx)
+		}
+		if r.Known.Has(op.Dot()) || f.live(op.Dot()) >= 0 {
+			continue // it came with a record already, live or replaced
 		}
 		if i := slices.Index(f.Dead, op.Dot()); i >= 0 {
 			f.Dead = slices.Delete(f.Dead, i, i+1)
@@ -168,9 +174,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 		dead := named(name, t.Dead, ctx)
 		for _, v := range slices.Clone(f.Live) {
 			if t.live(v.Dot) < 0 && (theirC.Has(v.Dot) || slices.Contains(dead, v.Dot)) {
-				// Where our own vector does not cover it yet, others may have it from us:
-				// it is handed on as dead until the vector says the same.
-				f.kill(v.Dot, ctx)
+				f.drop(v.Dot)
 			}
 		}
 		for _, v := range t.Live {
@@ -184,7 +188,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 				continue
 			}
 			_, void := ctx.Void(v.Dot)
-			known := ctx.Has(v.Dot) && !ctx.Revived(name, v.Dot)
+			known := (ctx.Has(v.Dot) || mine.Known.Has(v.Dot)) && !ctx.Revived(name, v.Dot)
 			if !void && !known && !slices.Contains(f.Dead, v.Dot) {
 				f.add(v)
 			}
@@ -240,8 +244,9 @@ func PurgedBy(kind string, dots json.RawMessage) []ops.Dot {
 	return named
 }
 
-// Trim drops the dead dots that the vector covers by now.
+// Trim drops the dead dots that the vector covers by now, and what it knew beyond it.
 func Trim(r *Record, ctx Context) {
+	maps.DeleteFunc(r.Known, func(replica ops.ID, e ops.Entry) bool { return ctx.Has(ops.Dot{Replica: replica, N: e.N}) })
 	for name, f := range r.Fields {
 		f.Dead = slices.DeleteFunc(f.Dead, ctx.Has)
 		if len(f.Live) == 0 && len(f.Dead) == 0 {
@@ -261,6 +266,28 @@ func (r *Record) Beyond(c ops.Vector) bool {
 		}
 		for _, d := range f.Dead {
 			if !c.Has(d) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Any reports whether some live dot of the record is one of those.
+func (r *Record) Any(one func(ops.Dot) bool) bool {
+	for _, f := range r.Fields {
+		if slices.ContainsFunc(f.Live, func(v Value) bool { return one(v.Dot) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// Lacks reports whether the other record has a live dot that this one has not.
+func Lacks(mine, theirs *Record) bool {
+	for name, f := range theirs.Fields {
+		for _, v := range f.Live {
+			if !mine.Holds(name, v.Dot) {
 				return true
 			}
 		}

@@ -1,6 +1,7 @@
 package replication
 
 import (
+	"bytes"
 	"encoding/json"
 	"maps"
 	"slices"
@@ -14,8 +15,19 @@ import (
 // or sent; the outbox holds own ops that none acknowledged yet. What is shown
 // is the base with the outbox on top, so a refusal or a fork undoes nothing: it
 // drops or renames in the outbox.
+//
+// A replica writes to one server, in one epoch of it. That server puts all that
+// bears the name in one line, and whatever another copy knows of it is the
+// beginning of that line: so two phones of one name (one was cloned) part at a
+// server that can tell, never at two that can't. A phone that turns to another
+// server, or meets a server under a new epoch, goes on under another name with
+// what was not acknowledged, and sends nothing to a server it does not know yet.
+// What this leaves open: an answer lost just before the turn leaves the same
+// value twice, side by side; and a server that went back in time under its old
+// epoch can't tell a clone that was away meanwhile from the one it forgot.
 type Phone struct {
 	Replica ops.ID
+	Home    string // the server that Replica writes to; "" before the first
 	Person  string
 	Clock   clock.Clock
 	Base    *merge.State
@@ -44,12 +56,24 @@ type Cursor struct {
 	After   uint64
 	Digest  string
 	Reading uint64 // of a reading that is not finished
+	Start   uint64 // where that reading began, with the digest there
+	StartAt string
 	Ask     bool   // send the vector with the next request
 	Back    []Back // what is still to hand back
 	// Doubt names records that the server holds with a value we know to be
 	// replaced: it went back in time, or never heard why. They are handed back too,
 	// even where each dot of ours is below its vector.
 	Doubt map[merge.Key]bool
+	// Left is the name under which we wrote to this server before we turned to
+	// another; of use again while N is still the last of it.
+	Left *Writer
+}
+
+// A Writer is a name to write under, with the last number acknowledged and the whole chain there.
+type Writer struct {
+	Replica ops.ID
+	N       uint64
+	Acked   ops.Digest
 }
 
 // NewPhone returns an empty copy under a fresh replica.
@@ -116,21 +140,23 @@ func (p *Phone) last() (uint64, ops.Digest) {
 	return p.Base.C[p.Replica].N, p.Acked
 }
 
-// Request returns what to send to a server; server is "" where it never answered.
+// Request returns what to send to a server; server is "" where it never
+// answered: it then asks who is there. The phone turns to that server first, and
+// must be stored as it then is before the request goes out.
 func (p *Phone) Request(server string, most int) *Request {
-	r := &Request{Format: ops.Format, Server: server, Replica: p.Replica, From: p.Base.C[p.Replica].N + 1, PrevDigest: p.Acked, Ops: []Element{}}
+	r := &Request{Format: ops.Format, Server: server, Ops: []Element{}}
+	c := p.Cursors[server]
+	if c == nil {
+		r.Server, r.Replica, r.From, r.Have = "", p.Replica, p.Base.C[p.Replica].N+1, p.Base.C.Clone()
+		r.PrevDigest = p.Acked
+		return r
+	}
+	p.turn(server, c)
+	r.Replica, r.From, r.PrevDigest = p.Replica, p.Base.C[p.Replica].N+1, p.Acked
 	for _, o := range p.Outbox[:min(most, len(p.Outbox))] {
 		r.Ops = append(r.Ops, o.Op.Bytes())
 	}
-	c := p.Cursors[server]
-	if c == nil {
-		r.Server, r.Have = "", p.Base.C.Clone()
-		return r
-	}
 	r.Epoch, r.After, r.AfterDigest, r.Reading = c.Epoch, c.After, c.Digest, c.Reading
-	if c.After == 0 && c.Reading == 0 {
-		r.Server, r.Epoch, r.AfterDigest = "", "", ""
-	}
 	if c.Ask || c.After == 0 {
 		r.Have = p.Base.C.Clone()
 	}
@@ -138,6 +164,25 @@ func (p *Phone) Request(server string, most int) *Request {
 		r.Back = &c.Back[0]
 	}
 	return r
+}
+
+// turn takes the name under which this phone writes to that server.
+func (p *Phone) turn(server string, c *Cursor) {
+	if p.Home == server {
+		return
+	}
+	if left := p.Cursors[p.Home]; left != nil {
+		if left.Reading > 0 { // what others send must not come between its pages
+			left.After, left.Digest, left.Reading = left.Start, left.StartAt, 0
+		}
+		left.Left = &Writer{p.Replica, p.Base.C[p.Replica].N, p.Acked}
+	}
+	p.Home = server
+	if w := c.Left; w != nil && w.N == p.Base.C[w.Replica].N {
+		p.rename(w.Replica, w.Acked)
+		return
+	}
+	p.rename(p.Random(), ops.Digest{})
 }
 
 // Take takes an answer to req in. It is idempotent: an answer that comes twice
@@ -149,7 +194,7 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 	}
 	c := p.Cursors[a.Server]
 	if a.Wrong != "" {
-		p.Cursors[a.Server] = &Cursor{Epoch: a.Epoch, Ask: true}
+		p.forget(a)
 		return nil
 	}
 	if c == nil {
@@ -160,17 +205,17 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 		return nil // an answer to a question that is no longer ours
 	}
 	if req.Replica == p.Replica {
-		p.takeAcks(a, req.From+uint64(len(req.Ops)))
+		p.takeAcks(req, a)
 	}
 	if req.Replica == p.Replica && a.Acked[req.Replica].N < p.Base.C[req.Replica].N && !c.Ask && len(c.Back) == 0 {
-		*c = Cursor{Epoch: a.Epoch, Ask: true} // it went back in time without saying so
+		p.forget(a) // it went back in time without saying so
 		return nil
 	}
 	if p.bearsOurName(a.Have, records) {
 		if len(p.Outbox) > 0 {
 			return nil // let the server judge our ops before we take in what bears our name
 		}
-		p.newReplica(0) // somebody else writes under our name
+		p.rename(p.Random(), ops.Digest{}) // somebody else writes under our name
 	}
 	for _, k := range a.Forks {
 		p.takeFork(k)
@@ -185,23 +230,37 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 			}
 		}
 	}
-	if c.Ask {
-		p.doubt(c, records)
-	}
+	p.doubt(c, records)
 	p.Base.Take(records, a.Have)
+	if c.Reading == 0 {
+		c.Start, c.StartAt = c.After, c.Digest
+	}
 	c.Epoch, c.After, c.Digest, c.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
 	if !a.More {
 		p.Base.Raise(a.Have)
 		c.Reading = 0
 	}
-	if len(c.Back) > 0 && req.Back == &c.Back[0] && !refusedNow(a) {
-		c.Back = c.Back[1:]
-	} else if req.Back == nil && req.Have != nil && c.Ask && !a.More {
+	if len(c.Back) > 0 && req.Back == &c.Back[0] {
+		switch refusedNow(a) {
+		case "":
+			c.Back = c.Back[1:]
+		case Again:
+			c.Back, c.Ask = nil, true
+		}
+	} else if req.Back == nil && !a.More && len(c.Back) == 0 && (c.Ask && req.Have != nil || !c.Ask && len(c.Doubt) > 0) {
 		c.Ask = false
 		c.Back = p.handBack(a.Have, c.Doubt, backSize)
 		c.Doubt = nil
 	}
 	return nil
+}
+
+// forget begins anew with a server that is not where we left it, under a new name.
+func (p *Phone) forget(a *Answer) {
+	p.Cursors[a.Server] = &Cursor{Epoch: a.Epoch, Ask: true}
+	if p.Home == a.Server {
+		p.Home = ""
+	}
 }
 
 // bearsOurName reports whether an answer holds ops of our replica that we have
@@ -238,14 +297,21 @@ func (p *Phone) doubt(c *Cursor, records []*merge.Record) {
 	}
 }
 
-func refusedNow(a *Answer) bool {
-	return slices.ContainsFunc(a.Refused, func(r Refusal) bool { return r.Replica == ops.ID{} })
+// refusedNow returns why a hand-back was not taken, or "".
+func refusedNow(a *Answer) string {
+	for _, r := range a.Refused {
+		if r.Replica == (ops.ID{}) {
+			return r.Reason
+		}
+	}
+	return ""
 }
 
 // takeAcks moves acknowledged ops from the outbox into the base, voids where
-// they were refused for good, and renames from a fork on. Only ops that were
-// sent this time, those before end, are judged: of others the answer says nothing.
-func (p *Phone) takeAcks(a *Answer, end uint64) {
+// they were refused for good, and renames from a fork on. Only what was sent this
+// time, byte for byte, is judged: of the rest the answer says nothing.
+func (p *Phone) takeAcks(req *Request, a *Answer) {
+	end := req.From + uint64(len(req.Ops))
 	forGood, fork := map[uint64]string{}, uint64(0)
 	for _, r := range a.Refused {
 		if r.Replica != p.Replica {
@@ -263,7 +329,8 @@ func (p *Phone) takeAcks(a *Answer, end uint64) {
 	acked := a.Acked[p.Replica]
 	for len(p.Outbox) > 0 {
 		o := p.Outbox[0]
-		if o.Op.N >= end || o.Op.N > acked.N || o.Op.N == acked.N && o.Chain.Short() != acked.Digest {
+		if o.Op.N >= end || o.Op.N > acked.N || o.Op.N == acked.N && o.Chain.Short() != acked.Digest ||
+			o.Op.N < req.From || !bytes.Equal(o.Op.Bytes(), req.Ops[o.Op.N-req.From]) {
 			break
 		}
 		if reason, void := forGood[o.Op.N]; void {
@@ -276,18 +343,22 @@ func (p *Phone) takeAcks(a *Answer, end uint64) {
 		p.Acked, p.Outbox = o.Chain, p.Outbox[1:]
 	}
 	if fork != 0 {
-		p.newReplica(fork)
+		p.rename(p.Random(), ops.Digest{})
 	}
 }
 
-// newReplica goes on under a fresh name with what was not acknowledged.
-func (p *Phone) newReplica(from uint64) {
-	old, to := p.Replica, p.Random()
-	k := merge.Fork{Replica: old, From: from, To: to}
-	rest := p.Outbox
-	p.Replica, p.Acked, p.Outbox = to, ops.Digest{}, nil
+// rename goes on under another name, whose chain stands at acked, with what was not acknowledged.
+func (p *Phone) rename(to ops.ID, acked ops.Digest) {
+	old, rest := p.Replica, p.Outbox
+	p.Replica, p.Acked, p.Outbox = to, acked, nil
+	n := p.Base.C[to].N
 	for _, o := range rest {
-		p.rewrite(o.Op, k.Dot)
+		p.rewrite(o.Op, func(d ops.Dot) ops.Dot {
+			if d.Replica == old && d.N >= rest[0].Op.N {
+				return ops.Dot{Replica: to, N: n + d.N - rest[0].Op.N + 1}
+			}
+			return d
+		})
 	}
 }
 

@@ -23,7 +23,6 @@ type Logged struct {
 type RelayTx interface {
 	Tx
 	Logged(ops.Dot) (Logged, bool)
-	All() []*merge.Record
 	Voids() []merge.Void
 	// Rename gives a branch its other name: in records, vector and log. branch
 	// holds the same ops, written anew.
@@ -35,6 +34,10 @@ type Upstream struct {
 	Cursor
 	Server string
 	Theirs ops.Vector // what it acknowledged or said it has
+	// Pages of a reading that is not finished. They are taken in together: what
+	// phones hand back meanwhile must not come between them.
+	Pages []*merge.Record
+	Stale bool // upstream holds what we know to be replaced: hand everything back
 }
 
 // Next returns the request that brings the upstream what it lacks and asks for
@@ -55,7 +58,7 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 		beyond = beyond || tx.Vector()[replica].N > u.Theirs[replica].N
 		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &room)...)
 	}
-	if beyond && len(r.Frames) == 0 {
+	if (beyond || u.Stale) && len(r.Frames) == 0 {
 		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
 		for _, rec := range tx.All() {
 			r.Back.Records = append(r.Back.Records, rec)
@@ -170,12 +173,11 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	for _, v := range a.Voids {
 		takeVoid(tx, v)
 	}
-	if err := takeRecords(tx, records, a.Have, !a.More); err != nil {
-		return err
-	}
+	u.Pages = append(u.Pages, records...)
 	u.Epoch, u.After, u.Digest, u.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
 	if !a.More {
-		u.Reading = 0
+		u.Stale = takeRecords(tx, u.Pages, a.Have, true) || u.Stale && req.Back == nil
+		u.Reading, u.Pages = 0, nil
 		u.Theirs.Raise(a.Have)
 	}
 	return nil

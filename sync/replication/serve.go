@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"evenpull/sync/merge"
@@ -24,6 +25,7 @@ type Tx interface {
 	Chain(replica ops.ID) (ops.Digest, bool)   // whole digest at the vector's entry, where it is known
 	SetChain(replica ops.ID, chain ops.Digest) // learnt from the one who wrote it
 	Record(kind string, id ops.ID) *merge.Record
+	All() []*merge.Record              // copies; the whole studio
 	Put(*merge.Record)                 // at the current head, so after the op that changed it
 	Append(d ops.Dot, l Logged)        // next seq
 	Tick()                             // next seq with nothing accepted, for records that were handed back
@@ -84,8 +86,10 @@ func Serve(tx Tx, req *Request, may Rights, pageBytes int) (*Answer, error) {
 	if req.Back != nil {
 		if !may.Write {
 			a.Refused = append(a.Refused, Refusal{Reason: NoRight})
-		} else if err := takeBack(tx, req.Back); err != nil {
+		} else if again, err := takeBack(tx, req.Back, req.After); err != nil {
 			return nil, err
+		} else if again {
+			a.Refused = append(a.Refused, Refusal{Reason: Again})
 		}
 	}
 	page(tx, req, a, pageBytes)
@@ -288,31 +292,98 @@ func takeVoid(tx Tx, v merge.Void) {
 	}
 }
 
-func takeBack(tx Tx, b *Back) error {
+// takeBack takes in what a copy hands back; after is how far that copy read
+// here. The last part must wait (again) while something was handed back since by
+// another: only the sender knows which of that its own vector means as replaced.
+func takeBack(tx Tx, b *Back, after uint64) (again bool, err error) {
+	more := beyond(tx, b.Have)
+	if b.Last && unread(tx, more, after) {
+		return true, nil
+	}
 	for _, v := range b.Voids {
 		takeVoid(tx, v)
 	}
 	for _, r := range b.Records {
 		if err := CheckRecord(r); err != nil {
-			return err
+			return false, err
 		}
+		r.Known = nil
 	}
-	return takeRecords(tx, b.Records, b.Have, b.Last)
+	had := tx.Vector().Clone()
+	takeRecords(tx, b.Records, b.Have, b.Last)
+	if b.Last && len(more) > 0 {
+		settle(tx, had, more)
+	}
+	return false, nil
 }
 
-// takeRecords merges records read under have and, with the last part, raises
-// the vector. It serves hand-back and the page a relay fetched from upstream.
-func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) error {
-	if last {
-		defer func() {
-			inOrder := slices.SortedFunc(maps.Keys(have), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) })
-			for _, replica := range inOrder {
-				if have[replica].N > tx.Vector()[replica].N {
-					tx.Raise(replica, have[replica])
-				}
-			}
-		}()
+// settle gives records out once more after a hand-back raised the vector by more.
+// Who read them before did so under a vector that said less. Where it covers
+// values that are live nowhere, no one can tell any more which record they stood
+// in: then all are given out.
+func settle(tx Tx, had, more ops.Vector) {
+	values, live := uint64(0), map[ops.Dot]bool{}
+	for replica, e := range more {
+		values += e.N - had[replica].N
 	}
+	all := tx.All()
+	var again []*merge.Record
+	for _, r := range all {
+		r.Any(func(d ops.Dot) bool {
+			if more.Has(d) && !had.Has(d) {
+				live[d] = true
+			}
+			return false
+		})
+		if n := len(r.Known); n > 0 {
+			merge.Trim(r, tx)
+			again = append(again, r)
+		}
+	}
+	if uint64(len(live)) < values {
+		again = all
+	}
+	if len(again) == 0 {
+		return
+	}
+	tx.Tick()
+	for _, r := range again {
+		tx.Put(r)
+	}
+}
+
+// unread reports whether a record changed after that point holds a dot that the
+// vector covers and ours does not.
+func unread(tx Tx, more ops.Vector, after uint64) bool {
+	if len(more) == 0 {
+		return false
+	}
+	changed, _, _ := tx.Since(after, math.MaxInt)
+	for _, raw := range changed {
+		var r merge.Record
+		if json.Unmarshal(raw, &r) == nil && r.Any(func(d ops.Dot) bool { return more.Has(d) && !tx.Has(d) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// beyond returns the entries of a vector that reach beyond the copy's own.
+func beyond(tx Tx, v ops.Vector) ops.Vector {
+	more := ops.Vector{}
+	for replica, e := range v {
+		if e.N > tx.Vector()[replica].N {
+			more[replica] = e
+		}
+	}
+	return more
+}
+
+// takeRecords merges records read under have. With the last part it raises the
+// vector; until then each record remembers what it knows beyond it, because parts
+// of other hand-backs come in between and may bring what this one knows to be replaced.
+// It reports whether they held a value that is known here to be replaced.
+func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) (stale bool) {
 	for _, r := range records {
 		if f := r.Fields[merge.FieldDots]; f != nil && r.Kind == merge.KindPurge {
 			for _, v := range f.Live {
@@ -325,6 +396,11 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) err
 		r := tx.Record(t.Kind, t.ID)
 		before := r.Clone()
 		merge.Take(r, t, have, tx)
+		if !last {
+			r.Known = r.Known.Clone()
+			r.Known.Raise(beyond(tx, have))
+		}
+		stale = stale || merge.Lacks(r, t)
 		if !merge.Equal(before, r) {
 			touched = append(touched, r)
 		}
@@ -335,7 +411,13 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) err
 			tx.Put(r)
 		}
 	}
-	return nil
+	if last {
+		more := beyond(tx, have)
+		for _, replica := range slices.SortedFunc(maps.Keys(more), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
+			tx.Raise(replica, more[replica])
+		}
+	}
+	return stale
 }
 
 func page(tx Tx, req *Request, a *Answer, pageBytes int) {

@@ -80,6 +80,7 @@ const (
 	NoRight  = "no-right"
 	DiskFull = "disk-full"
 	Forked   = "fork"
+	Again    = "again" // read on first, then hand back once more
 )
 
 // An Answer is what a server sends back.
@@ -132,6 +133,7 @@ func ReadRecords(raw []json.RawMessage) ([]*merge.Record, error) {
 		if err := CheckRecord(records[i]); err != nil {
 			return nil, err
 		}
+		records[i].Known = nil
 	}
 	return records, nil
 }

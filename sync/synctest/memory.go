@@ -93,7 +93,8 @@ func (s *Server) Record(kind string, id ops.ID) *merge.Record {
 }
 
 func (s *Server) Put(r *merge.Record) {
-	s.changed[merge.Key{Kind: r.Kind, ID: r.ID}] = s.Head()
+	k := merge.Key{Kind: r.Kind, ID: r.ID}
+	s.Records[k], s.changed[k] = r, s.Head()
 }
 
 func (s *Server) next(e entry) {

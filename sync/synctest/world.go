@@ -111,7 +111,7 @@ func (w *World) step() error {
 		return w.relay(true)
 	case x < 84 && w.may("roam"):
 		p.near = 1 - p.near
-	case x < 86 && len(w.phones) < 8 && w.may("clone"):
+	case x < 86 && len(w.phones) < 8 && w.may("clone") && w.Counts.Silent == 0:
 		w.Counts.Clones++
 		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: w.R.IntN(2) * boolInt(w.may("hub")), may: p.may})
 	case x < 88:
@@ -207,7 +207,7 @@ func (w *World) restore(i int) {
 	}
 	w.servers[i] = w.backups[i].Backup()
 	w.Counts.Restores++
-	if w.R.IntN(3) > 0 {
+	if w.R.IntN(3) > 0 || w.Counts.Clones > 0 {
 		w.servers[i].Epoch = fmt.Sprint("e", w.id())
 	} else {
 		w.Counts.Silent++
@@ -385,13 +385,11 @@ func (w *World) check() error {
 			return fmt.Errorf("value %s is gone: not live, not kept beside, not replaced by a write that saw it", v)
 		}
 	}
-	for v := range w.purged {
-		for _, r := range w.servers[0].Records {
-			for _, f := range r.Fields {
-				for _, l := range f.Live {
-					if string(l.Value) == v {
-						return fmt.Errorf("purged value %s came back", v)
-					}
+	for _, r := range w.servers[0].Records {
+		for _, f := range r.Fields {
+			for _, v := range f.Live {
+				if w.servers[0].Purged(v.Dot) && v.Value != nil {
+					return fmt.Errorf("purged value %s came back", v.Value)
 				}
 			}
 		}
