@@ -84,9 +84,9 @@ export const lengthWords = (row: Row): string => (row.tenthsIn === undefined ? t
 export const short = {
   turn: (by: number): string =>
     `${by > 0 ? 'Tighten' : 'Loosen'} ${Math.abs(by) === 60 ? 'one whole turn' : Math.abs(by)}`,
-  minute: (by: number): string => `${by > 0 ? 'On by' : 'Back by'} ${Math.abs(by)}`,
+  minute: (by: number): string => `${by > 0 ? 'On' : 'Back'} by ${Math.abs(by)}`,
   tenths: (by: number): string => `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`,
-  length: (by: number): string => `${by > 0 ? 'Longer' : 'Shorter'} by ${inches(Math.abs(by))}`,
+  length: (by: number): string => (by > 0 ? 'Longer' : 'Shorter'),
 };
 
 /** The rows of a rating, by direction. */
@@ -121,8 +121,12 @@ export function sinceGood(ctx: Ctx): string | undefined {
   return `Since it was last good: ${[...said, changes].join(', ')}.`;
 }
 
-/** What two symptoms would show differently, one line a feature: its name, and what goes with each. */
-export function differences(a: string, b: string): readonly { chip: string; sides: readonly [string, string] }[] {
+/** What two symptoms would show differently of what is asked, one line a feature: its name, and what goes with each. */
+export function differences(
+  a: string,
+  b: string,
+  asked: readonly FeatureId[],
+): readonly { chip: string; sides: readonly [string, string] }[] {
   const [x, y] = [symptoms[a]?.fits, symptoms[b]?.fits];
   if (!x || !y) return [];
   const words = (f: FeatureId, fits: (typeof x)[FeatureId]) => {
@@ -130,7 +134,7 @@ export function differences(a: string, b: string): readonly { chip: string; side
     const values = fits ?? [features[f][0]];
     return text.either(values.map((v) => featureWords[f].values[v] ?? v));
   };
-  return (Object.keys(features) as FeatureId[]).flatMap((f) => {
+  return asked.flatMap((f) => {
     const sides = [words(f, x[f]), words(f, y[f])] as const;
     return sides[0] === sides[1] ? [] : [{ chip: featureWords[f].chip, sides }];
   });

@@ -54,20 +54,22 @@ export function Choices(
 
 /**
  * Plus and minus in pairs: the first large, the second small, further ones in the same line as the second. What a button does is
- * its name in full; what stands on it is short. `value` is read aloud when it changes.
+ * its name in full; what stands on it is short. `alike`: all of them small, in one line. `value` is read aloud when it changes.
  */
 export function Steps(
   props: Draw & {
     offers: readonly Offer[];
     label: string;
+    alike?: boolean;
     short: (by: number) => string;
     value?: string;
     hidden?: boolean;
   },
 ) {
-  const { offers, label, short, value, hidden, words, press } = props;
-  const [first, ...rest] = pairs(offers);
-  if (!first) return null;
+  const { offers, label, alike, short, value, hidden, words, press } = props;
+  const all = pairs(offers);
+  const [first, rest] = alike ? [undefined, all] : [all[0], all.slice(1)];
+  if (all.length === 0) return null;
   const button = (o: Offer, by: number, size: string) => (
     <button key={by} type="button" class={size} aria-label={words(o)} onClick={(e) => press(o.action, e)}>
       {short(by)}
@@ -77,14 +79,16 @@ export function Steps(
     <fieldset class="steps">
       <legend class="unseen">{label}</legend>
       {value !== undefined && <output class={hidden ? 'unseen' : undefined}>{value}</output>}
-      <div class="pair">
-        {button(first.less, -first.by, 'paired')}
-        {button(first.more, first.by, 'paired')}
-      </div>
+      {first && (
+        <div class="pair">
+          {button(first.less, -first.by, 'paired')}
+          {button(first.more, first.by, 'paired')}
+        </div>
+      )}
       {rest.length > 0 && (
         <div class="pair small">
-          {rest.toReversed().map((p) => button(p.less, -p.by, 'small-act'))}
-          {rest.map((p) => button(p.more, p.by, 'small-act'))}
+          {rest.map((p) => button(p.less, -p.by, 'small-act'))}
+          {rest.toReversed().map((p) => button(p.more, p.by, 'small-act'))}
         </div>
       )}
     </fieldset>

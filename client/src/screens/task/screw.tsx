@@ -97,7 +97,7 @@ export function mark(p: StepProps): Parts {
       <div class="inner">
         <p class="small-text">{moreWords(p)}</p>
         <ClockMarks legend={text.mark} minute={mark} nameOf={text.minute} onPick={(to) => p.press({ do: 'set', to })} />
-        <Steps {...p} offers={row.adjust} label={text.set} short={short.minute} value={text.stands(mark)} />
+        <Steps {...p} offers={row.adjust} label={text.set} short={short.minute} alike value={text.stands(mark)} />
         <Acts {...p} offers={row.small} />
       </div>
     ),

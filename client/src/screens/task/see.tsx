@@ -1,6 +1,6 @@
 /** "What do you see?": the first question by face, features by picture, the list of what fits, and two side by side. */
 import { stitchOfSymptom } from '../../domain/stitch-symptoms';
-import { matches, type SeeData } from '../../domain/task';
+import { matches, questions, type SeeData } from '../../domain/task';
 import { matchWords, symptomName } from '../../text/symptoms';
 import { saying } from '../../text/task';
 import { differences, sinceGood, text } from '../../text/task-screen';
@@ -134,7 +134,8 @@ const shortWords =
 function Compare(p: StepProps) {
   const { tiles, small } = rowOf(p.layout);
   const [a, b] = tiles.map(pickOf);
-  const rows = a && b ? differences(a, b) : [];
+  const asked = questions(dataOf(p).look).map((f) => f.id);
+  const rows = a && b ? differences(a, b, asked) : [];
   return (
     <div class="inner">
       <div class="two-up">
