@@ -99,8 +99,8 @@ func (s *Store) commit(batch []job) {
 			batch[failed].done <- err
 			batch = append(batch[:failed:failed], batch[failed+1:]...)
 			continue
-		case errors.Is(err, syscall.ENOSPC):
-			err = fmt.Errorf("%w: %w", errFull, fault.New(fault.Unavailable, "", "The server's disk is full."))
+		default:
+			err = diskFull(err)
 		}
 		for i, j := range batch {
 			if results[i] == nil {
@@ -118,6 +118,14 @@ func (s *Store) commit(batch []job) {
 		}
 		return
 	}
+}
+
+// diskFull classifies the one error of a disk that passes by itself once somebody makes room.
+func diskFull(err error) error {
+	if errors.Is(err, syscall.ENOSPC) {
+		return fmt.Errorf("%w: %w", errFull, fault.New(fault.Unavailable, "", "The server's disk is full."))
+	}
+	return err
 }
 
 // run turns a panic over one caller's bytes into that caller's error.

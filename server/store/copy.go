@@ -41,7 +41,7 @@ func openCopy(t *tx, studio ops.ID) *studioCopy {
 			c.chains[replica] = ops.Digest(v[16:])
 		}
 	}
-	for _, table := range []string{tVoids, tPurged, tRevived} {
+	for _, table := range []string{tVoids, tPurged, tRevived, tKnown} {
 		c.none[table] = true
 		for range under(t.rows, table, studio[:], nil) {
 			c.none[table] = false

@@ -157,8 +157,11 @@ func (s *Store) PutPhoto(ctx context.Context, studio, phone ops.ID, d ops.Digest
 	if have += int64(len(piece)); have > total {
 		return at, false, fault.New(fault.Invalid, "photo", "The photo is longer than was said.")
 	}
-	if err := s.photos.add(name, at, piece); err != nil || have < total {
-		return have, false, err
+	if err := s.photos.add(name, at, piece); err != nil {
+		return at, false, diskFull(err)
+	}
+	if have < total {
+		return have, false, nil
 	}
 	raw, err := s.photos.readBegun(name)
 	if err != nil {
@@ -169,7 +172,7 @@ func (s *Store) PutPhoto(ctx context.Context, studio, phone ops.ID, d ops.Digest
 		return 0, false, fault.New(fault.Invalid, "sha256", "The photo's bytes are not those of its name. Send it again.")
 	}
 	if err := s.photos.finish(name); err != nil {
-		return 0, false, err
+		return 0, false, diskFull(err)
 	}
 	err = s.write(ctx, func(t *tx) error {
 		row := photoRow{}

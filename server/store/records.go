@@ -36,9 +36,41 @@ func (c *studioCopy) cached(k merge.Key) *cached {
 		r.seq = r.was
 		mustRead(tRecords, c.t.rows.get(tRecords, c.recordKey(r.was, k)), r.Record)
 		r.photos = photosOf(r.Record)
+		c.readKnown(r.Record)
 	}
 	c.records[k] = r
 	return r
+}
+
+// readKnown adds what stands beside the record: it is no other's business and
+// never part of what travels.
+func (c *studioCopy) readKnown(r *merge.Record) {
+	if !c.none[tKnown] {
+		getJSON(c.t.rows, tKnown, c.key(recordName(r.Kind, r.ID)), &r.Known)
+	}
+}
+
+func (c *studioCopy) writeKnown(r *merge.Record) {
+	name := c.key(recordName(r.Kind, r.ID))
+	switch {
+	case len(r.Known) > 0:
+		putJSON(c.t.rows, tKnown, name, r.Known)
+		c.none[tKnown] = false
+	case !c.none[tKnown]:
+		c.t.rows.drop(tKnown, name)
+	}
+}
+
+// All returns copies of all records of the studio.
+func (c *studioCopy) All() (all []*merge.Record) {
+	c.write(false) // the caller looks at what each knows beyond the vector
+	for _, raw := range under(c.t.rows, tRecords, c.studio[:], nil) {
+		r := &merge.Record{}
+		mustRead(tRecords, raw, r)
+		c.readKnown(r)
+		all = append(all, r)
+	}
+	return all
 }
 
 func (c *studioCopy) recordKey(seq uint64, k merge.Key) []byte {
@@ -51,9 +83,12 @@ func (c *studioCopy) Put(r *merge.Record) {
 	cr.Record, cr.seq, cr.dirty = r, c.head, true
 }
 
-// flush writes what changed: places in key order, records in theirs, so that
-// neighbours fall on one page.
-func (c *studioCopy) flush() {
+// flush writes what changed.
+func (c *studioCopy) flush() { c.write(true) }
+
+// write writes what changed: places in key order, records in theirs, so that
+// neighbours fall on one page. trim drops from records what the vector says by now.
+func (c *studioCopy) write(trim bool) {
 	c.flushVector()
 	type change struct {
 		*cached
@@ -78,8 +113,11 @@ func (c *studioCopy) flush() {
 	}
 	slices.SortStableFunc(changes, func(a, b change) int { return cmp.Compare(a.seq, b.seq) })
 	for _, r := range changes {
-		merge.Trim(r.Record, c)
+		if trim {
+			merge.Trim(r.Record, c)
+		}
 		c.t.rows.put(tRecords, c.recordKey(r.seq, r.k), encodeRecord(r.Record))
+		c.writeKnown(r.Record)
 		r.was, r.dirty = r.seq, false
 	}
 }

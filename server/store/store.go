@@ -160,7 +160,7 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 	}
 	err := s.write(ctx, serve)
 	if fault.Is(err, fault.Unavailable) && errors.Is(err, errFull) {
-		full := []replication.Refusal{{Replica: req.Replica, N: req.From, Reason: replication.DiskFull}}
+		full := refusedAll(req, replication.DiskFull)
 		bare := *req
 		bare.Ops, bare.Frames, bare.Back = nil, nil, nil
 		req = &bare
@@ -172,6 +172,20 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 		return nil, err
 	}
 	return answer, nil
+}
+
+// refusedAll refuses, for now, whatever a request brought.
+func refusedAll(req *replication.Request, reason string) (all []replication.Refusal) {
+	if len(req.Ops) > 0 {
+		all = append(all, replication.Refusal{Replica: req.Replica, N: req.From, Reason: reason})
+	}
+	for _, f := range req.Frames {
+		all = append(all, replication.Refusal{Replica: f.Replica, N: f.From, Reason: reason})
+	}
+	if req.Back != nil { // of no replica's
+		all = append(all, replication.Refusal{Reason: reason})
+	}
+	return all
 }
 
 // Bring adds a studio with ops that the program itself brings, taken in as if a

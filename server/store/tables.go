@@ -26,6 +26,7 @@ const (
 	tOps     = "ops"      // replica, n → digest, how it came, the sender's bytes
 	tRecords = "records"  // seq of the last change, kind, 0, id → the record as it travels
 	tPlaces  = "places"   // kind, 0, id → that seq
+	tKnown   = "known"    // kind, 0, id → what the record knows beyond the vector, as JSON
 	tVoids   = "voids"    // dot → merge.Void as JSON
 	tVoidLog = "void-log" // seq, dot → nothing
 	tPurged  = "purged"   // dot → nothing
