@@ -117,6 +117,7 @@ export async function openPhone(t, { look = phone, options = {}, profile } = {})
     own.context.on('console', (m) => {
       if (m.type() === 'error' && !/net::ERR_|Failed to load resource/.test(m.text())) own.errors.push(m.text());
     });
+    own.page.setDefaultTimeout(15_000);
     own.page.on('pageerror', (e) => own.errors.push(String(e)));
     return own.page;
   };

@@ -20,7 +20,7 @@ export function BothKept(props: {
   const sides = diffLines(values[0].text, values[1].text);
   return (
     <section class="both-kept">
-      <h3>{title}</h3>
+      <h2>{title}</h2>
       {keepBoth && (
         <button type="button" class="paired" onClick={keepBoth.onKeep}>
           {keepBoth.label}

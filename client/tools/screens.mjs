@@ -1,0 +1,69 @@
+// Every screen that pictures are made of and that is looked over in every theme, on a phone that has joined the demo
+// studio. A screen that is not named here is looked at by nobody: name a new one first.
+import { appStarted } from '../e2e/harness.mjs';
+
+export const places = {
+  frame: '/',
+  changes: '/changes',
+  book: '/book',
+  tray: '/book/tray',
+  bench: '/bench',
+  people: '/people',
+};
+
+/** What a phone shows before there is a studio on it. */
+export const firstPlaces = { first: '/', code: '/people/join' };
+
+/** Which button of Frame begins a task. */
+export const tasks = {
+  'drop-test': 'Drop test',
+  see: 'What do you see?',
+  balance: 'Balance the machine',
+  turned: 'I turned something',
+  'first-five': 'First five',
+  sew: 'Sew two lines',
+  'top-feel': 'Feel the top thread',
+};
+
+/** What stands in the Book of the demo studio. */
+export const entries = { note: 'Border of Orchard rows', recipe: 'Night sky' };
+
+export const themes = ['day', 'lamp', 'glare'];
+
+/** Lets the phone's own wish ask for the theme. */
+export async function wear(page, theme) {
+  await page.emulateMedia({
+    colorScheme: theme === 'lamp' ? 'dark' : 'light',
+    contrast: theme === 'glare' ? 'more' : 'no-preference',
+  });
+}
+
+export async function open(page, url, path) {
+  await page.goto(new URL(path, url).href);
+  await appStarted(page);
+  await page.locator('h1').first().waitFor();
+}
+
+export async function openEntry(page, url, words) {
+  await open(page, url, '/book');
+  await page.getByText(words).first().click();
+  await page.locator('h1').first().waitFor();
+}
+
+export async function openTask(page, url, label) {
+  await open(page, url, '/');
+  await page.getByRole('button', { name: label, exact: true }).first().click();
+  await page.locator('main.task h1').waitFor();
+}
+
+/** Joins the demo studio of a server that was started with --demo. */
+export async function joinDemo(page, server, name = 'Visitor') {
+  const link = /http\S+#\S+/.exec(server.log())?.[0];
+  if (!link) throw new Error(`the program printed no invite:\n${server.log()}`);
+  await page.goto('about:blank'); // an address that differs after the # only would not load anew
+  await page.goto(link);
+  await appStarted(page);
+  await page.getByLabel('Your name').fill(name);
+  await page.locator('button.main-act').click();
+  await page.getByText('Orchard rows').first().waitFor({ timeout: 30_000 });
+}
