@@ -6,8 +6,9 @@ import { copyInto } from '../sync/copy';
 import { adoptFile, fileOf, mergeFile } from '../sync/handover';
 import { fieldOf, hidden, type Rec } from '../sync/merge';
 import { chainStart, newId, shortOf } from '../sync/ops';
-import { keyOf, type OutboxOp, type PhoneMeta } from '../sync/phone';
+import { keyOf, type PhoneMeta } from '../sync/phone';
 import { decodeStudioFile, encodeStudioFile, fromBase64, type StudioFile, toBase64 } from '../sync/statefile';
+import { putOutbox, putRows } from './exchange';
 import type { Home } from './home';
 import { pagesOf } from './records';
 import { freshPhone } from './studios';
@@ -144,23 +145,14 @@ async function merge(tx: Tx, phone: Phone, file: StudioFile, nowMs: number): Pro
   const asked = Object.entries(merged.meta.cursors).map(([server, cursor]) => [server, { ...cursor, ask: true }]);
   tx.put('phones', { ...phone, meta: { ...merged.meta, cursors: Object.fromEntries(asked) } });
   let news = 0;
-  for (const rec of merged.rows) {
+  putRows(tx, studio, merged, (rec) => {
     const before = rows.get(keyOf(rec.kind, rec.id));
-    const row = rowFrom(studio, rec, before);
-    tx.put('records', row);
-    if (JSON.stringify(row.fields) !== JSON.stringify(before?.fields)) news++;
-  }
-  for (const key of merged.gone) tx.remove('records', [studio, ...key.split('/')]);
-  replaceOutbox(tx, studio, merged);
+    if (JSON.stringify(rec.fields) !== JSON.stringify(before?.fields)) news++;
+    return rowFrom(studio, rec, before);
+  });
+  putOutbox(tx, studio, merged);
   for (const sha256 of merged.photosGone) tx.remove('photos', [studio, sha256]);
   return news;
-}
-
-function replaceOutbox(tx: Tx, studio: string, { outbox, dropTo }: { outbox?: OutboxOp[]; dropTo: number }): void {
-  if (outbox) {
-    tx.remove('outbox', opsUpTo(studio));
-    for (const op of outbox) tx.put('outbox', { ...op, studio });
-  } else if (dropTo > 0) tx.remove('outbox', opsUpTo(studio, dropTo));
 }
 
 /** Puts the photos that are not here yet, and says how many those were. */

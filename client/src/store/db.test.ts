@@ -1,4 +1,5 @@
 import 'fake-indexeddb/auto';
+import { forceCloseDatabase } from 'fake-indexeddb';
 import { openDB } from 'idb';
 import { describe, expect, test, vi } from 'vitest';
 import { newId } from '../sync/ops';
@@ -20,6 +21,20 @@ describe('the browser', () => {
     await store.close();
     await store.write([note('after')], 1);
     expect(await texts(store)).toEqual(['after']);
+  });
+
+  test('ends the connection by itself, as iOS does: the next act opens it again', async () => {
+    const opened = vi.spyOn(indexedDB, 'open');
+    const store = await openStore(fresh());
+    const handle = (opened.mock.results.at(0) as { value: IDBOpenDBRequest }).value.result;
+    await store.startStudio('');
+    const told = new Promise((resolve) => handle.addEventListener('close', resolve));
+    forceCloseDatabase(handle as never);
+    await told;
+    expect(opened).toHaveBeenCalledTimes(2); // not only when it is missed
+    await store.write([note('after')], 1);
+    expect(await texts(store)).toEqual(['after']);
+    vi.restoreAllMocks();
   });
 
   test('takes it away in the middle of an act: the act is done once', async () => {
@@ -94,8 +109,8 @@ describe('two tabs', () => {
     await a.startStudio('');
     const b = await openStore(name);
     await Promise.all([a, b, a, b].map((s, i) => s.write([note(`${i}`)], 1000)));
-    const request = await a.nextRequest(a.device.studio, '');
-    expect(request.ops.map((text) => (JSON.parse(text) as { n: number }).n)).toEqual([1, 2, 3, 4]);
+    expect((await a.phone())?.meta.last).toBe(4);
+    expect((await b.counts()).waiting).toBe(4); // a number given twice would be one op less
     const other = new Promise((resolve) => b.onChange((c) => c.by === 'other-tab' && resolve(c)));
     await a.write([note('from a')], 2000);
     expect(await other).toMatchObject({ by: 'other-tab', studio: a.device.studio });
@@ -158,7 +173,7 @@ describe('a book of thousands of records', () => {
       const store = await storeOver(engine, { zone: () => 0 });
       await store.startStudio('');
       const machine = newId();
-      const most = over === 'memory' ? 2000 : 5000;
+      const most = over === 'memory' ? 1000 : 2000;
       for (let i = 0; i < most; i += 1000) {
         const drafts = Array.from({ length: 1000 }, (_, j) => ({
           kind: 'event',
@@ -168,7 +183,7 @@ describe('a book of thousands of records', () => {
         await store.write(drafts, 1000 + i);
       }
       engine.rows = 0;
-      const rows = await store.under('event', machine, 120);
+      const rows = await store.under('event', machine, 60);
       expect(rows).toHaveLength(most / 100);
       await store.all('machine');
       await store.tasks();

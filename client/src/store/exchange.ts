@@ -1,9 +1,18 @@
 /** The store's side of an exchange: what to send, and taking in an answer whole, in one transaction. */
-import { addToPart, type Part, startPart } from '../sync/handback';
+import { addToPart, settlePart, startPart } from '../sync/handback';
 import { type Dot, newId } from '../sync/ops';
-import { keyOf, type OutboxOp, type PhoneMeta } from '../sync/phone';
-import { buildRequest, type Most, mostAtOnce, neededKeys, type Taken, takeAnswer } from '../sync/replication';
-import type { Answer, Refusal, Request } from '../sync/wire';
+import { keyOf, type OutboxOp, type PhoneMeta, type Row as SyncRow } from '../sync/phone';
+import {
+  buildRequest,
+  type Most,
+  mostAtOnce,
+  mustTurn,
+  neededKeys,
+  type Taken,
+  takeAnswer,
+  turnTo,
+} from '../sync/replication';
+import type { Answer, BackPart, Refusal, Request } from '../sync/wire';
 import type { Home } from './home';
 import { opsUpTo, type Phone, type Row, type Tx, within } from './tables';
 import { rowFrom } from './write';
@@ -25,16 +34,30 @@ export type Exchange = {
 
 /** Rows read at a time while a hand-back is gathered. */
 const gatherRows = 200;
+/** More changed records than this are not named one by one. */
+const mostNamed = 200;
 
 export function exchange(home: Home): Exchange {
   const { engine } = home;
+  const tell = (studio: string, keys: string[]) => {
+    if (keys.length > 0) home.changed({ by: 'studio', studio, ...(keys.length <= mostNamed && { keys }) });
+  };
   return {
-    nextRequest: (studio, server, most = mostAtOnce) =>
-      engine.run(['phones', 'outbox', 'records'], 'read', async (tx) => {
-        const { meta } = await phoneOf(tx, studio);
+    nextRequest: async (studio, server, most = mostAtOnce) => {
+      const { request, keys } = await engine.run(['phones', 'outbox', 'records'], 'write', async (tx) => {
+        const phone = await phoneOf(tx, studio);
+        // Whatever changes here must be on the disk before a server hears of it.
+        const turned = mustTurn(phone.meta, server)
+          ? await turn(tx, phone.meta, server)
+          : { meta: phone.meta, keys: [] };
+        const { meta, part } = await owed(tx, turned.meta, server);
+        if (meta !== phone.meta) tx.put('phones', { ...phone, meta });
         const outbox = await tx.list('outbox', opsUpTo(studio), { most: most.ops });
-        return buildRequest(meta, outbox, server, await gather(tx, studio, meta, server), most);
-      }),
+        return { request: buildRequest(meta, outbox, server, part, most), keys: turned.keys };
+      });
+      tell(studio, keys);
+      return request;
+    },
     take: async (studio, request, answer, nowMs) => {
       const tables = ['phones', 'outbox', 'records', 'needs', 'photos', 'photoWork'] as const;
       const { took, keys } = await engine.run(tables, 'bulk', async (tx) => {
@@ -44,7 +67,7 @@ export function exchange(home: Home): Exchange {
         const taken = takeAnswer(phone.meta, outbox, request, answer, stored, { nowMs, newId });
         return keep(tx, phone, outbox, stored, answer, taken, nowMs);
       });
-      if (keys.length > 0) home.changed({ by: 'studio', studio, keys });
+      tell(studio, keys);
       return took;
     },
   };
@@ -56,15 +79,27 @@ async function phoneOf(tx: Tx, studio: string): Promise<Phone> {
   return phone;
 }
 
+/** Takes the name under which this phone writes to that server: what waits is written anew under it. */
+async function turn(tx: Tx, from: PhoneMeta, server: string): Promise<{ meta: PhoneMeta; keys: string[] }> {
+  const { studio } = from;
+  const outbox = await tx.list('outbox', opsUpTo(studio));
+  const stored = await load(tx, studio, { keys: [...new Set(outbox.map((op) => keyOf(op.kind, op.id)))], all: false });
+  const turned = turnTo(from, outbox, server, stored, newId);
+  const keys = putRows(tx, studio, turned, (rec) => rowFrom(studio, rec, stored.get(keyOf(rec.kind, rec.id))));
+  putOutbox(tx, studio, turned);
+  return { meta: turned.meta, keys };
+}
+
 /** The next part of what this server lacks, if it is owed anything. */
-async function gather(tx: Tx, studio: string, meta: PhoneMeta, server: string): Promise<Part | undefined> {
+async function owed(tx: Tx, meta: PhoneMeta, server: string): Promise<{ meta: PhoneMeta; part?: BackPart }> {
   let part = startPart(meta, server);
-  while (part && !part.full) {
-    const from = part.upTo === '' ? [studio] : [studio, ...part.upTo.split('/')];
-    const span = { ...within(studio), from, after: true };
-    part = addToPart(meta, server, part, await tx.list('records', span, { most: gatherRows }));
+  if (!part) return { meta };
+  const all = within(meta.studio);
+  while (!part.full) {
+    const from = part.upTo === '' ? all.from : [meta.studio, ...part.upTo.split('/')];
+    part = addToPart(meta, server, part, await tx.list('records', { ...all, from, after: true }, { most: gatherRows }));
   }
-  return part;
+  return settlePart(meta, server, part);
 }
 
 async function load(
@@ -91,13 +126,14 @@ async function keep(
 ): Promise<{ took: Took; keys: string[] }> {
   const { studio } = phone;
   const late = new Set(taken.skewed);
-  const rows = taken.rows.map((rec) => {
-    const before = stored.get(keyOf(rec.kind, rec.id));
-    return withLate(rowFrom(studio, rec, before), late, nowMs);
+  const rows: Row[] = [];
+  const keys = putRows(tx, studio, taken, (rec) => {
+    const row = withLate(rowFrom(studio, rec, stored.get(keyOf(rec.kind, rec.id))), late, nowMs);
+    rows.push(row);
+    return row;
   });
-  for (const row of rows) tx.put('records', row);
-  for (const key of taken.gone) tx.remove('records', [studio, ...key.split('/')]);
-  const left = putOutbox(tx, studio, outbox, taken);
+  putOutbox(tx, studio, taken);
+  const left = taken.outbox?.length ?? outbox.filter((op) => op.n > taken.dropTo).length;
   let { lastNeed } = phone;
   for (const { op, reason, ms } of taken.needsYou) {
     tx.put('needs', { studio, key: ++lastNeed, at: ms, reason, text: JSON.stringify(op) });
@@ -115,18 +151,31 @@ async function keep(
   const more = !taken.taken || answer.more || sendable || cursor?.ask === true || cursor?.back !== undefined;
   const took: Took = { taken: taken.taken, more, needs: taken.needsYou.length };
   if (taken.waiting) took.waiting = taken.waiting;
-  return { took, keys: [...rows.map((r) => keyOf(r.kind, r.id)), ...taken.gone] };
+  return { took, keys };
 }
 
-/** Drops what was judged, or writes the outbox anew where it was renamed. Returns how many ops are left. */
-function putOutbox(tx: Tx, studio: string, before: readonly OutboxOp[], { outbox, dropTo }: Taken): number {
+/** Writes rows as they are stored, and removes those that hold nothing any more. Returns the keys of all. */
+export function putRows(
+  tx: Tx,
+  studio: string,
+  { rows, gone }: { readonly rows: readonly SyncRow[]; readonly gone: readonly string[] },
+  stored: (rec: SyncRow) => Row,
+): string[] {
+  for (const rec of rows) tx.put('records', stored(rec));
+  for (const key of gone) tx.remove('records', [studio, ...key.split('/')]);
+  return [...rows.map((r) => keyOf(r.kind, r.id)), ...gone];
+}
+
+/** Writes the outbox anew where it was renamed, else drops what was judged. */
+export function putOutbox(
+  tx: Tx,
+  studio: string,
+  { outbox, dropTo = 0 }: { outbox?: OutboxOp[]; dropTo?: number },
+): void {
   if (outbox) {
     tx.remove('outbox', opsUpTo(studio));
     for (const op of outbox) tx.put('outbox', { ...op, studio });
-    return outbox.length;
-  }
-  if (dropTo > 0) tx.remove('outbox', opsUpTo(studio, dropTo));
-  return before.filter((op) => op.n > dropTo).length;
+  } else if (dropTo > 0) tx.remove('outbox', opsUpTo(studio, dropTo));
 }
 
 /** Remembers when values came whose stamps are far ahead of this phone's clock. */

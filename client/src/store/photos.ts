@@ -94,9 +94,12 @@ export function photos(home: Home): Photos & { makeRoom(): Promise<boolean> } {
 
   /** Somebody looks at a photo that is not here: it is fetched when there is signal. */
   async function wanted(studio: string, sha256: string): Promise<void> {
-    await engine.run(['photoWork', 'phones'], 'bulk', async (tx) => {
+    const asked = await engine.run(['photoWork', 'phones'], 'bulk', async (tx) => {
       const phone = await tx.get('phones', studio);
-      if (phone?.server) tx.put('photoWork', { studio, sha256, way: 'down' });
+      if (!phone?.server || (await tx.get('photoWork', [studio, sha256]))) return false;
+      tx.put('photoWork', { studio, sha256, way: 'down' });
+      return true;
     });
+    if (asked) home.changed({ by: 'us', studio, keys: [] }); // the loop hears of it
   }
 }

@@ -26,6 +26,7 @@ export type TextDraft = {
   field: string;
   text: string;
   at: number;
+  over?: readonly Dot[]; // what it stands in place of; without, all that is there when it is written
 };
 
 /** A task's state. `filed`: left too long, put away as unfinished. Never deleted but by its own end. */
