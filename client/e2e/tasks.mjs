@@ -62,12 +62,12 @@ async function databaseOf(src) {
   const [{ storeOver }, { memoryEngine }, { within }, app] = await Promise.all(
     ['store/store', 'store/memory', 'store/tables', 'app'].map(src.module),
   );
-  return async ({ ctx, state }, now) => {
+  return async ({ ctx, state, quiet = true }, now) => {
     const engine = memoryEngine();
     const store = await storeOver(engine, { zone: () => ctx.zone });
     await store.startStudio('');
     const { acknowledged, gauge, gaps } = ctx;
-    const settings = { ...app.usualSettings, acknowledged, gauge, gaps, sound: false, buzz: false };
+    const settings = { ...app.usualSettings, acknowledged, gauge, gaps, sound: !quiet, buzz: false };
     await store.saveDevice({ ...store.device, settings });
     await store.saveMeta('machine', ctx.machine);
     const by = now - ctx.now;
@@ -87,13 +87,16 @@ async function databaseOf(src) {
   };
 }
 
-/** The phone of a quilter who has answered everything and filled the bench; `change` may tell more. Gives its rows. */
-export async function phoneOf(change = (ctx) => ctx) {
+/**
+ * The phone of a quilter who has answered everything and filled the bench; `change` may tell more, and with `quiet: false`
+ * it makes sounds. Gives its rows.
+ */
+export async function phoneOf(change = (ctx) => ctx, { quiet = true } = {}) {
   const src = await sources();
   try {
     const [database, world] = await Promise.all([databaseOf(src), src.module('domain/task/world')]);
     const ctx = change({ ...world.filled, gauge: false });
-    return await database({ ctx }, Date.now());
+    return await database({ ctx, quiet }, Date.now());
   } finally {
     await src.close();
   }
