@@ -276,11 +276,12 @@ describe('turning to another server', () => {
     expect(textsAt(hub)).toEqual(['c']);
     expect(texts(phone)).toEqual(['c']);
     say('d');
+    say('e');
     sync();
     expect(phone.meta).toMatchObject({ home: server.id, replica: id(2) });
-    expect(server.c[id(2)]).toEqual([2, shortOf(phone.meta.ackedChain)]);
-    expect(textsAt(server)).toEqual(['d', 'a']); // until the hub has told it of b and c
-    expect(texts(phone)).toEqual(['d']);
+    expect(server.c[id(2)]).toEqual([3, shortOf(phone.meta.ackedChain)]);
+    expect(textsAt(server)).toEqual(['e', 'a']); // until the hub has told it of b and c
+    expect(texts(phone)).toEqual(['e']);
   });
   test('does not take a name back under which somebody went on', () => {
     say('a');
@@ -295,8 +296,9 @@ describe('turning to another server', () => {
     sync(other, hub, 6);
     sync(phone, hub, 2);
     say('b');
+    expect(phone.meta.c[id(2)]?.[0]).toBe(2);
+    expect(request(phone, server.id, world).replica).not.toBe(id(2));
     sync();
-    expect(phone.meta.replica).not.toBe(id(2));
     expect(textsAt(server)).toEqual(['b']);
   });
   test('puts a reading of several pages back to where it began', () => {
@@ -330,6 +332,7 @@ describe('a server that went back in time', () => {
     expect(Object.keys(restored.records)).toHaveLength(8);
     expect(textsAt(restored, 1)).toEqual(['from the other']);
     expect(spell(phone)).toBe(all);
+    expect(phone.meta.replica).not.toBe(id(2)); // in one epoch, one name
     const third = newMemoryPhone(studio, id(4), server);
     sync(third, restored, 8);
     expect(spell(third)).toBe(all);
