@@ -33,6 +33,7 @@ func commands() []command {
 	return []command{
 		{"serve", "keep studios and serve the app (what happens without a command)", serve},
 		{"invite", "make a keeper's code on the server's own shell", invite},
+		{"licences", "print the notices of every part in this program", licences},
 	}
 }
 

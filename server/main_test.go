@@ -23,6 +23,7 @@ import (
 	"sync"
 	"syscall"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"evenpull/server/account"
@@ -413,7 +414,7 @@ func TestOneSentenceAndNothingChanged(t *testing.T) {
 		{"a stray word", "one word too many", []string{"--data", "x", "y"}, nil},
 		{"unknown variable", "EVENPULL_LISEN", nil, []string{"EVENPULL_LISEN=x"}},
 		{"wrong variable", "HOST:PORT", nil, []string{"EVENPULL_LISTEN=x"}},
-		{"unknown command", "there is: serve, invite", []string{"fly"}, nil},
+		{"unknown command", "there is: serve, invite, licences", []string{"fly"}, nil},
 		{"invite without data", "holds no server's data", []string{"invite", "--keeper", "--data", filepath.Join(folder, "none")}, nil},
 		{"invite of whom", "--keeper", []string{"invite"}, nil},
 	} {
@@ -453,6 +454,14 @@ func TestWhatIsShown(t *testing.T) {
 		if err != nil || !strings.Contains(string(out), want) {
 			t.Errorf("%s: %v %s; want %q", arg, err, out, want)
 		}
+	}
+	var notices bytes.Buffer
+	must(t, printNotices(fstest.MapFS{"licences.txt": {Data: []byte("== a part (MIT)")}}, env{out: &notices}))
+	if notices.String() != "== a part (MIT)" {
+		t.Errorf("notices: %s", notices.String())
+	}
+	if err := printNotices(fstest.MapFS{}, env{out: &notices}); err == nil || !strings.Contains(err.Error(), "npm run build") {
+		t.Errorf("without a client: %v", err)
 	}
 	// On a terminal the code is shown with its QR, and no file is left.
 	data := t.TempDir()
