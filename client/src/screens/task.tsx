@@ -114,7 +114,8 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
   const waits = layout.writes.length > 0; // the button keeps its place while nothing fit is typed
   const step = `${task.id} ${task.step} ${task.asking ?? ''} ${parts.within ?? ''}`;
   return (
-    <div class={`task-screen ${task.task} ${task.step}`}>
+    <div class="task-screen" data-task={task.task} data-step={task.step}>
+      {paced && <Spoken phase={phase} drops={(task.data as DropData).run?.length ?? 1} />}
       <TaskFrame
         step={step}
         heading={saying(task, ctx).say}
@@ -152,7 +153,6 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
       <p class="not-counted" role="status">
         {refused && cueText.notCounted}
       </p>
-      {paced && <Spoken phase={phase} drops={(task.data as DropData).run?.length ?? 1} />}
       {turned && <TurnedScreen />}
     </div>
   );
