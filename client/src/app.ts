@@ -3,15 +3,18 @@
  * shown as done; acts wait for one another, so each works on what the one before it left.
  */
 import { signal } from '@preact/signals';
+import type { FieldFault } from './domain/field';
+import { faults } from './domain/records';
 import type { Action, Ctx, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
 import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
 import { cautionStep } from './domain/task/writer';
-import { contextFor, find, list, type Rows, shown, withRows } from './read';
-import { type Draft, type Needed, type Photo, type Store, StoreError, type TextDraft } from './store/store';
+import { bringBack, contextFor, find, list, type Row, type Rows, removal, shown, withRows } from './read';
+import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
+import { createTyping, keyOf } from './typing';
 
 export type Settings = {
   readonly theme: 'system' | 'day' | 'lamp' | 'glare';
@@ -42,7 +45,14 @@ export const usualSettings: Settings = {
 };
 
 /** What stands between the person and safety; a sentence for each is in the text. */
-export type Trouble = 'full' | 'lost' | 'blocked' | 'newer' | 'refused' | 'unknown';
+export type Trouble = StoreError['reason'] | FieldFault | 'no-picture' | 'unknown';
+
+/** An act that what records may hold does not allow, or a file that is no picture: said, and nothing written. */
+class Unfit extends Error {
+  constructor(readonly reason: FieldFault | 'no-picture') {
+    super(reason);
+  }
+}
 
 export type Storage = {
   readonly used?: number;
@@ -62,6 +72,7 @@ export type Link = {
   readonly pendingCode?: string;
   readonly trouble?: string; // the server's own sentence
   readonly more?: boolean; // a first reading is under way
+  readonly busy?: boolean; // a code is being tried
   readonly others?: readonly { readonly id: string; readonly name: string; readonly records: number }[]; // also on this phone
 };
 
@@ -74,8 +85,10 @@ export type State = {
   readonly machine: string;
   readonly task?: TaskState;
   readonly open: readonly TaskState[]; // the one touched last first
+  readonly filed: readonly TaskState[]; // left too long and put away as unfinished, the last first
   readonly waiting: number;
   readonly needs: readonly Needed[];
+  readonly keptHere: readonly Needed[]; // refused for good, and kept on this phone only
   readonly copies: number; // things written since the last copy out
   readonly copiedAt: number;
   readonly settings: Settings;
@@ -104,9 +117,11 @@ export type Intent =
       readonly type: 'write';
       readonly drafts: readonly Draft[];
       readonly goTo?: string;
-      readonly undo?: readonly Draft[];
+      readonly used?: readonly string[]; // keys of the form texts that are in these drafts
     }
+  | { readonly type: 'remove'; readonly kind: string; readonly id: string; readonly goTo?: string }
   | { readonly type: 'undo' }
+  | { readonly type: 'try-again' } // what could not be written
   | {
       readonly type: 'typed';
       readonly kind: string;
@@ -120,8 +135,7 @@ export type Intent =
   | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
   | { readonly type: 'save-copy' }
   | { readonly type: 'open-copy'; readonly file: Blob }
-  | { readonly type: 'drop-need'; readonly key: number }
-  | { readonly type: 'retry-need'; readonly key: number }
+  | { readonly type: 'need'; readonly key: number; readonly do: 'retry' | 'keep' | 'drop' }
   | { readonly type: 'keep-storage' }
   | { readonly type: 'link'; readonly do: LinkAct };
 
@@ -139,6 +153,8 @@ export type LinkAct =
   | { readonly do: 'role'; readonly person: string; readonly role: 'keeper' | 'operator' | 'guest' };
 
 export type Send = (intent: Intent) => void;
+
+const same = (a: Intent, b: Intent): boolean => JSON.stringify(a) === JSON.stringify(b);
 
 /** What the loop needs from outside: time, the address, files; given by main, replaced in tests. */
 export type Outside = {
@@ -160,8 +176,10 @@ const newest = { change: 500, reading: 120, event: 300, sample: 60, finding: 200
 const whole = ['studio', 'machine', 'bobbinCase', 'thread', 'bench'] as const;
 /** A task left this long is filed as unfinished (24 h). It is kept, and found in the Book. */
 export const fileAfterMs = 24 * 3600 * 1000;
-/** A text goes into a record after this long without a key (30 s). */
-export const quietMs = 30_000;
+/** Acts that write. What could not be written before goes first; while it can't, they wait for the person. */
+const writing: readonly Intent['type'][] = [
+  ...(['act', 'fact', 'take-back', 'write', 'remove', 'undo', 'begin', 'photo', 'need', 'open-copy', 'link'] as const),
+];
 
 const nothing: Rows = new Map();
 
@@ -186,8 +204,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     ctx: bare,
     machine: '',
     open: [],
+    filed: [],
     waiting: 0,
     needs: [],
+    keptHere: [],
     copies: 0,
     copiedAt: 0,
     settings: usualSettings,
@@ -199,8 +219,6 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   });
   let store: Store | undefined;
   const begun = outside.now();
-  const typing = new Map<string, TextDraft>();
-  const quiet = new Map<string, ReturnType<typeof setTimeout>>();
 
   const set = (more: Partial<State>) => {
     state.value = { ...state.value, ...more };
@@ -210,13 +228,29 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   let last: Promise<unknown> = Promise.resolve();
   function queue<T>(work: () => Promise<T>): Promise<T | undefined> {
     const next = last.then(work).catch((e: unknown) => {
-      set({ trouble: e instanceof StoreError ? e.reason : 'unknown' });
-      if (!(e instanceof StoreError)) console.error(e);
+      failed(e);
       return undefined;
     });
     last = next;
     return next;
   }
+
+  function failed(e: unknown): void {
+    const known = e instanceof StoreError || e instanceof Unfit;
+    set({ trouble: known ? e.reason : 'unknown' });
+    if (!known) console.error(e);
+  }
+
+  const typing = createTyping({
+    store: opened,
+    now: () => outside.now(),
+    rows: () => state.value.rows,
+    show: (drafts) => set({ drafts }),
+    ready: () => catchUp(),
+    write: (drafts, draftDone) => write(drafts, undefined, draftDone),
+    queue: (work) => void queue(work),
+    failed,
+  });
 
   function ctxNow(rows = state.value.rows, machine = state.value.machine): Ctx {
     const { settings } = state.value;
@@ -230,11 +264,11 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     return store;
   }
 
-  /** Reads one machine's rows and what is small. */
+  /** Reads one machine's rows, what is small, and what screens asked for. */
   async function readMachine(machine: string): Promise<Rows> {
     const s = opened();
     const small = await Promise.all(whole.map((k) => s.all(k)));
-    let rows = withRows(nothing, small.flat());
+    const rows = withRows(nothing, small.flat());
     const screws = [topScrew(machine), ...list(rows, 'bobbinCase').map((c) => bobbinScrew(c.id))];
     const cases = list(rows, 'bobbinCase').map((c) => c.id);
     const parts = await Promise.all([
@@ -242,60 +276,105 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       ...[machine, ...cases].map((p) => s.under('reading', p, newest.reading)),
       ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => s.under(k, machine, newest[k])),
     ]);
-    rows = withRows(rows, parts.flat());
-    return rows;
+    const more = await Promise.all([...loaded].map((k) => s.all(k)));
+    return withRows(rows, [...parts, ...more].flat());
   }
 
+  /** Kinds that a screen asked for whole. */
   const loaded = new Set<string>();
 
   async function open(): Promise<void> {
     store = await openStore();
     const settings = { ...usualSettings, ...(store.device.settings as Partial<Settings>) };
-    set({ settings, person: store.device.person });
+    set({ settings });
     if (!store.device.studio) {
       set({ phase: 'new', ctx: ctxNow() });
       return;
     }
-    const [kept, typed, wanted] = await Promise.all([store.tasks(), store.drafts(), store.meta<string>('machine')]);
-    await enter(
-      wanted ?? '',
-      kept.map((t) => t.state as unknown as TaskState),
-    );
-    for (const d of typed) await settle(d); // what was typed before the browser ended becomes a record
+    const [kept, wanted] = await Promise.all([store.tasks(), store.meta<string>('machine')]);
+    await enter(wanted ?? '', kept.map(stateOf));
+    await typing.restore(); // what was typed before the browser ended becomes a record
   }
+
+  const stateOf = (t: KeptTask) => t.state as unknown as TaskState;
 
   /** Shows a machine; with no such machine, the first one there is. */
   async function enter(wanted: string, tasks: readonly TaskState[]): Promise<void> {
     const s = opened();
-    const machines = (await s.all('machine')).filter((r) => shown(r, 'name') !== undefined).sort((a, b) => a.t - b.t);
-    const machine = machines.find((r) => r.id === wanted)?.id ?? machines[0]?.id ?? '';
-    const rows = await readMachine(machine);
-    loaded.clear();
     const now = outside.now();
     const live = tasks.filter((t) => now - t.touchedAt < fileAfterMs);
-    for (const t of tasks) if (!live.includes(t)) await file(t, rows);
-    set({ phase: 'ready', machine, rows, open: live, task: live[0], ctx: ctxNow(rows, machine) });
-    await recount();
     const here = live[0];
+    const first = here && state.value.path.startsWith('/task') ? here.machine : wanted; // the task that is on the screen
+    const machines = list(withRows(nothing, await s.all('machine')), 'machine').filter(
+      (r) => shown(r, 'name') !== undefined,
+    );
+    const machine = machines.find((r) => r.id === first)?.id ?? machines[0]?.id ?? '';
+    const [phone, read] = await Promise.all([s.phone(), readMachine(machine)]);
+    const person = phone?.links[phone.server]?.person ?? s.device.person; // as the studio's server knows who writes here
+    let rows = read;
+    for (const t of tasks) if (!live.includes(t)) rows = withRows(rows, await file(t, rows));
+    set({ phase: 'ready', machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
+    await recount();
     if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
     else if (!here && machine === '')
       await finish((await engine()).begin('first-run', ctxNow(rows, machine), { with: { text: usualName } }));
   }
 
-  /** Puts a task away that was left too long. A drop test that was cut off is written down as such before. */
-  async function file(t: TaskState, rows: Rows): Promise<void> {
+  /** Puts a task away that was left too long. A drop test that was cut off ends with a reading that says so. */
+  async function file(t: TaskState, rows: Rows): Promise<readonly Row[]> {
     const s = opened();
-    if (t.machine === state.value.machine || state.value.machine === '') {
-      const { drafts } = (await engine()).act(t, { do: 'opened' }, ctxNow(rows, t.machine));
-      if (drafts.length > 0) await s.write(drafts as readonly Draft[], outside.now());
-    }
-    await s.fileTask(rootOf(t)?.id ?? t.id);
+    const id = rootOf(t)?.id ?? t.id;
+    const r = (await engine()).act(t, { do: 'opened' }, ctxNow(rows, t.machine));
+    const kept = r.state ? { id, touchedAt: t.touchedAt, state: r.state as unknown as Json } : { id, touchedAt: 0 };
+    const wrote = await s.write(r.drafts as readonly Draft[], outside.now(), kept);
+    if (r.state) await s.fileTask(id); // else it has ended with what it wrote
+    return wrote;
   }
 
   async function recount(): Promise<void> {
     const s = opened();
-    const [c, needs] = await Promise.all([s.counts(), s.needs()]);
-    set({ waiting: c.waiting, copies: c.copies, copiedAt: c.copiedAt, needs });
+    const [c, needs, keptHere, filed] = await Promise.all([s.counts(), s.needs(), s.keptHere(), s.filed()]);
+    const { waiting, copies, copiedAt } = c;
+    set({ waiting, copies, copiedAt, needs, keptHere, filed: filed.map(stateOf) });
+  }
+
+  /** Refuses what records may not hold before anything is written. Throws Unfit. */
+  async function check(drafts: readonly Draft[]): Promise<void> {
+    const made = new Set<string>();
+    for (const { kind, id, set: fields } of drafts) {
+      const key = `${kind}/${id}`;
+      const row = made.has(key) || find(state.value.rows, kind, id) || (await opened().get(kind, id));
+      const [fault] = faults(kind, fields, !row);
+      if (fault) throw new Unfit(fault.fault);
+      made.add(key);
+    }
+  }
+
+  /** What could not be written is tried again, then everything is shown as the disk has it. Throws while it can't be. */
+  async function catchUp(): Promise<boolean> {
+    const s = opened();
+    const acts = s.unsaved();
+    if (acts.length === 0) return false;
+    const rows = await s.writeUnsaved();
+    set({ trouble: undefined });
+    typing.wrote(
+      acts.flatMap((a) => a.drafts),
+      rows,
+    );
+    const open = (await s.tasks()).map(stateOf);
+    const root = rootOf(state.value.task)?.id;
+    const task = open.find((t) => rootOf(t)?.id === root);
+    set({ open, task });
+    await reread();
+    if (!task && state.value.path.startsWith('/task')) goTo('/');
+    outside.wrote?.();
+    return true;
+  }
+
+  async function reread(): Promise<void> {
+    const rows = await readMachine(state.value.machine);
+    set({ rows, ctx: ctxNow(rows) });
+    await recount();
   }
 
   /** Writes and shows. */
@@ -305,7 +384,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     draftDone?: string,
   ): Promise<void> {
     const s = opened();
-    const first = drafts.length > 0 && state.value.waiting === 0;
+    await check(drafts);
     const kept = task && {
       id: task.id,
       touchedAt: task.state?.touchedAt ?? outside.now(),
@@ -314,13 +393,20 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const rows = await s.write(drafts, outside.now(), kept, draftDone);
     const all = withRows(state.value.rows, rows);
     set({ rows: all, ctx: ctxNow(all), trouble: undefined, undo: undefined, wrote: undefined });
-    await acknowledge(drafts);
-    if (drafts.length > 0) {
-      await recount();
-      outside.wrote?.();
-      if (first) void askStorage(true);
-    }
+    typing.wrote(drafts, rows);
+    if (drafts.length > 0) await afterwards(drafts).catch(failed); // it is written: what follows can't undo that
   }
+
+  async function afterwards(drafts: readonly Draft[]): Promise<void> {
+    await acknowledge(drafts);
+    await recount();
+    outside.wrote?.();
+    if (!asked) void askStorage(true).catch(failed);
+    asked = true;
+  }
+
+  /** Whether the browser was asked on this page to keep what is here. */
+  let asked = false;
 
   async function acknowledge(drafts: readonly Draft[]): Promise<void> {
     const lead = cautionStep('');
@@ -351,16 +437,17 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     if (id !== undefined && outer) await write(drafts, { id: outer.id, state: r.state });
     else if (wasOuter) await write(drafts, { id: wasOuter.id });
     else await write(drafts);
-    const rest = state.value.open.filter((t) => rootOf(t)?.id !== (outer ?? wasOuter)?.id);
+    const others = (all: readonly TaskState[]) => all.filter((t) => rootOf(t)?.id !== (outer ?? wasOuter)?.id);
+    const rest = others(state.value.open);
     const { change, screw } = r.done?.data ?? {};
     const wrote = typeof change === 'string' && typeof screw === 'string' ? { change, screw } : undefined;
-    set({ open: r.state ? [r.state, ...rest] : rest, task: r.state ?? undefined, wrote });
+    set({ open: r.state ? [r.state, ...rest] : rest, filed: others(state.value.filed), task: r.state, wrote });
     if (machine) {
       await opened().saveMeta('machine', machine.id);
       set({ machine: machine.id });
       set({ ctx: ctxNow() });
     }
-    if (!r.state) goTo(r.done?.task === 'first-run' ? '/' : afterTask());
+    if (!r.state) goTo('/');
     else if (!state.value.path.startsWith('/task')) goTo('/task');
   }
 
@@ -370,8 +457,6 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     while (root?.back) root = root.back;
     return root;
   }
-
-  const afterTask = () => '/';
 
   async function step(action: Action): Promise<void> {
     const t = state.value.task;
@@ -393,26 +478,6 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     set({ path });
   }
 
-  /** A typed text becomes an op: on leaving the field, on hide, after a quiet while, at the next start. */
-  async function settle(d: TextDraft): Promise<void> {
-    const row = find(state.value.rows, d.kind, d.id) ?? (await opened().get(d.kind, d.id));
-    if (shown(row, d.field) === d.text) await opened().dropDraft(d.key);
-    else
-      await write(
-        [{ kind: d.kind, id: d.id, set: row ? { [d.field]: d.text } : { [d.field]: d.text, zone: outside.zone() } }],
-        undefined,
-        d.key,
-      );
-    if (typing.get(d.key)?.text === d.text) typing.delete(d.key);
-    const drafts = new Map(state.value.drafts);
-    if (!typing.has(d.key)) drafts.delete(d.key);
-    set({ drafts });
-  }
-
-  async function settleAll(): Promise<void> {
-    for (const d of [...typing.values()]) await settle(d);
-  }
-
   async function askStorage(ask: boolean): Promise<void> {
     const storage = await outside.storage?.(ask);
     if (storage) set({ storage });
@@ -420,29 +485,31 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
 
   async function load(kinds: readonly string[]): Promise<void> {
     const missing = kinds.filter((k) => !loaded.has(k));
+    if (missing.length === 0) return;
     const rows = await Promise.all(missing.map((k) => opened().all(k)));
     for (const k of missing) loaded.add(k);
     set({ rows: withRows(state.value.rows, rows.flat()) });
   }
 
+  async function pickMachine(machine: string): Promise<void> {
+    await typing.settleAll();
+    await opened().saveMeta('machine', machine);
+    loaded.clear(); // screens ask again for what they show of the other machine
+    const rows = await readMachine(machine);
+    set({ machine, rows, ctx: ctxNow(rows, machine) });
+  }
+
   const handlers: { readonly [T in Intent['type']]: (i: Extract<Intent, { type: T }>) => Promise<void> } = {
     start: async () => {
       await opened().startStudio('');
-      set({ person: opened().device.person });
       await enter('', []);
     },
     go: async (i) => {
-      await settleAll();
+      await typing.settleAll();
       goTo(i.path);
     },
     back: async () => outside.back(),
-    'pick-machine': async (i) => {
-      await settleAll();
-      await opened().saveMeta('machine', i.machine);
-      const rows = await readMachine(i.machine);
-      loaded.clear();
-      set({ machine: i.machine, rows, ctx: ctxNow(rows, i.machine) });
-    },
+    'pick-machine': (i) => pickMachine(i.machine),
     begin: async (i) => {
       const same = state.value.open.find(
         (t) => rootOf(t)?.task === i.task && !i.with && t.machine === state.value.machine,
@@ -454,54 +521,48 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       } else await finish((await engine()).begin(i.task, ctxNow(), i.with ? { with: i.with } : {}));
     },
     resume: async (i) => {
-      const t = state.value.open.find((o) => o.id === i.id);
+      const { open, filed, machine } = state.value;
+      const t = [...open, ...filed].find((o) => o.id === i.id);
       if (!t) return;
-      if (t.machine !== state.value.machine)
-        await handlers['pick-machine']({ type: 'pick-machine', machine: t.machine });
+      if (t.machine !== machine) await pickMachine(t.machine);
       set({ task: t });
       goTo('/task');
       await step({ do: 'opened' });
+      const { task } = state.value;
+      if (task && filed.includes(t)) await finish({ state: { ...task, touchedAt: outside.now() }, drafts: [] }, task);
     },
     act: (i) => step(i.action),
     fact: async (i) => write(fact(i.fact, ctxNow()) as readonly Draft[]),
     'take-back': async (i) => write(undo(i.how, i.change, ctxNow()) as readonly Draft[]),
     write: async (i) => {
-      await settleAll();
+      await typing.settleAll();
       await write(i.drafts);
-      set({ undo: i.undo });
+      if (i.used) await typing.forget(i.used);
+      if (i.goTo !== undefined) goTo(i.goTo);
+    },
+    remove: async (i) => {
+      await typing.settleAll(); // what was typed just now goes with it
+      const row = await opened().get(i.kind, i.id);
+      if (!row) return;
+      await write([removal(row)]);
+      set({ undo: [bringBack(row)] });
       if (i.goTo !== undefined) goTo(i.goTo);
     },
     undo: async () => {
       if (state.value.undo) await write(state.value.undo);
     },
-    typed: async (i) => {
-      const key = `${i.kind}/${i.id}/${i.field}`;
-      const draft = {
-        key,
-        studio: opened().device.studio,
-        kind: i.kind,
-        id: i.id,
-        field: i.field,
-        text: i.text,
-        at: outside.now(),
-      };
-      typing.set(key, draft);
-      set({ drafts: new Map(state.value.drafts).set(key, i.text) });
-      await opened().saveDraft(draft);
-      clearTimeout(quiet.get(key));
-      quiet.set(
-        key,
-        setTimeout(() => void queue(async () => typing.has(key) && settle(typing.get(key) as TextDraft)), quietMs),
-      );
+    'try-again': async () => {
+      await catchUp();
+      await typing.settleAll();
     },
-    'left-field': async (i) => {
-      const d = typing.get(`${i.kind}/${i.id}/${i.field}`);
-      if (d) await settle(d);
-    },
+    typed: (i) => typing.keep(i),
+    'left-field': (i) => typing.settle(keyOf(i)),
     settings: (i) => saveSettings(i.set),
     load: (i) => load(i.kinds),
     photo: async (i) => {
-      const p = await outside.photo?.(i.file);
+      const p = await outside.photo?.(i.file).catch((e: unknown) => {
+        throw e instanceof RangeError ? new Unfit('no-picture') : e;
+      });
       if (!p) return;
       await opened().savePhoto({ sha256: p.sha256, bytes: p.bytes, type: p.type, sent: false });
       await write([
@@ -521,39 +582,56 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       ]);
     },
     'save-copy': async () => {
-      await settleAll();
+      await typing.settleAll();
       await outside.saveCopy?.(opened());
       await opened().copied(outside.now());
       await recount();
     },
     'open-copy': async (i) => {
       set({ said: undefined });
+      await typing.settleAll();
       const said = await outside.openCopy?.(opened(), i.file);
       if (opened().device.studio) await enter(state.value.machine, state.value.open);
       set({ said });
     },
-    'drop-need': async (i) => {
-      await opened().dropNeed(i.key);
-      await recount();
-    },
-    'retry-need': async (i) => {
-      const need = state.value.needs.find((n) => n.key === i.key);
-      if (!need) return;
-      const op = JSON.parse(need.text) as { kind: string; id: string; set: { [field: string]: Json } };
-      await write([{ kind: op.kind, id: op.id, set: op.set }]);
-      await handlers['drop-need']({ type: 'drop-need', key: i.key });
+    need: async (i) => {
+      const s = opened();
+      if (i.do === 'retry') await s.retryNeed(i.key, outside.now());
+      else await (i.do === 'keep' ? s.keepNeed(i.key) : s.dropNeed(i.key));
+      await reread();
+      if (i.do === 'retry') outside.wrote?.();
     },
     'keep-storage': () => askStorage(true),
     link: async (i) => {
+      await typing.settleAll(); // in the studio it was typed in
       const said = await outside.link?.(i.do, app);
       set({ said });
     },
   };
 
+  /** The writing act that failed last: the same tap again means the same act, not a second one. */
+  let undone: Intent | undefined;
+
+  async function run(intent: Intent): Promise<void> {
+    const writes = writing.includes(intent.type);
+    if (writes) {
+      const before = undone;
+      const caughtUp = await catchUp();
+      undone = undefined;
+      // A step's answer was given to a screen that is past now.
+      if (caughtUp && before && (intent.type === 'act' || same(intent, before))) return;
+    }
+    try {
+      await (handlers[intent.type] as (i: Intent) => Promise<void>)(intent);
+    } catch (e) {
+      if (writes) undone = intent;
+      throw e;
+    }
+  }
+
   function send(intent: Intent): void {
-    if (intent.type === 'typed')
-      set({ drafts: new Map(state.value.drafts).set(`${intent.kind}/${intent.id}/${intent.field}`, intent.text) });
-    void queue(() => (handlers[intent.type] as (i: Intent) => Promise<void>)(intent));
+    if (intent.type === 'typed') typing.typed(intent, intent.text); // on the screen at once, whatever is under way
+    void queue(() => run(intent));
   }
 
   const app = {
@@ -570,11 +648,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
         }
       }),
     /** The page is hidden or goes away: what is typed becomes a record. */
-    hide: () => queue(settleAll),
+    hide: () => queue(typing.settleAll),
     /** The address changed by the system's back. */
     moved: (path: string) => {
       set({ path });
-      if (path.startsWith('/task') && state.value.task) void queue(() => step({ do: 'opened' }));
+      const { task } = state.value;
+      if (path.startsWith('/task') && task) send({ type: 'resume', id: task.id });
     },
     /** A new version waits: applied at once where nothing is open, else when the person says so. */
     updateWaits: (apply: () => void) => {
@@ -586,23 +665,18 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     changed: () =>
       queue(async () => {
         if (state.value.phase !== 'ready') return;
-        const more = [...loaded];
         if (state.value.machine === '') return enter('', state.value.open); // the first machine may have come
-        const rows = await readMachine(state.value.machine);
-        loaded.clear();
-        set({ rows, ctx: ctxNow(rows) });
-        await load(more);
-        await recount();
+        await reread();
       }),
     /** Another studio was entered: everything is read anew. Runs inside an act. */
     entered: async () => {
       const kept = await opened().tasks();
-      await enter(
-        '',
-        kept.map((t) => t.state as unknown as TaskState),
-      );
+      await enter(state.value.machine, kept.map(stateOf));
+      await typing.restore();
       if (state.value.path.startsWith('/people/') || state.value.path.startsWith('/task')) goTo('/', true);
     },
+    /** Makes records of what is typed, before another studio is entered. Runs inside an act. */
+    settleTyped: typing.settleAll,
     say: set,
     queue,
     store: opened,

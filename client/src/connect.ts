@@ -6,6 +6,9 @@ export function connect() {
   let live: Promise<{ act(act: LinkAct): Promise<Json | undefined> }> | undefined;
   const open = (app: App) => {
     live ??= import('./live').then((m) => m.goLive(app));
+    live.catch(() => {
+      live = undefined; // asked again with the next act
+    });
     return live;
   };
   return {

@@ -36,11 +36,12 @@ export async function goLive(app: App) {
   /** Starts or starts anew the loop of the studio that is entered. */
   async function listen(): Promise<void> {
     await loop?.stop();
+    loop = undefined;
     const link = await linkNow();
     if (!link) return;
-    const { server, studioName: name, role } = link;
-    app.say({ person: link.person });
-    say({ joined: true, server, studioName: name, role, pendingCode: undefined, trouble: undefined });
+    const { server, studioName, role } = link;
+    const { others, busy } = app.state.value.link;
+    app.say({ person: link.person, link: { joined: true, state: 'sending', server, studioName, role, others, busy } });
     loop = startLoop(store.device.studio, store, web, browserPage());
     let needs = 0;
     loop.onState((s) => {
@@ -54,13 +55,13 @@ export async function goLive(app: App) {
   /** Resolves once the studio was read whole, or after a while. */
   function firstReading(): Promise<void> {
     return new Promise((resolve) => {
-      const timer = setTimeout(resolve, firstReadingMs);
-      const stop = loop?.onState((s) => {
-        if (s.state === 'sending' || s.more) return;
+      const done = () => {
         clearTimeout(timer);
         stop?.();
         resolve();
-      });
+      };
+      const timer = setTimeout(done, firstReadingMs);
+      const stop = loop?.onState((s) => s.state !== 'sending' && !s.more && done());
     });
   }
 
@@ -113,7 +114,7 @@ export async function goLive(app: App) {
 
   /** Tries a door; with no way to the server its code waits here and work goes on. */
   async function tryDoor(door: Door): Promise<void> {
-    say({ trouble: undefined });
+    say({ trouble: undefined, busy: true });
     try {
       await enter(door);
     } catch (e) {
@@ -121,12 +122,18 @@ export async function goLive(app: App) {
       const later = e.kind === 'offline' || e.kind === 'unavailable';
       await store.saveMeta(waitingCode, later ? door : null);
       say({ trouble: later ? undefined : failure(e.kind, e.text), pendingCode: later ? door.code : undefined });
+    } finally {
+      say({ busy: undefined });
     }
   }
 
   async function retryDoor(): Promise<void> {
     const door = await store.meta<Door | null>(waitingCode);
-    if (door) await app.queue(() => tryDoor(door));
+    if (!door) return;
+    await app.queue(async () => {
+      await app.settleTyped();
+      await tryDoor(door);
+    });
   }
 
   await listen();
@@ -162,8 +169,8 @@ export async function goLive(app: App) {
             break;
           case 'enter':
             await store.enterStudio(act.studio);
+            app.say({ link: { joined: false, state: 'alone', others: app.state.value.link.others } });
             await listen();
-            if (!(await linkNow())) say({ joined: false, state: 'alone' });
             await app.entered();
             await others();
             return undefined;

@@ -2,7 +2,7 @@
 import { usable } from './domain/records';
 import type { Ctx, Gaps, Kept } from './domain/task/context';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
-import type { Row } from './store/store';
+import type { Draft, Row } from './store/store';
 import { hidden } from './sync/merge';
 import type { Json } from './sync/ops';
 
@@ -41,6 +41,27 @@ export function writerOf(row: Row): string {
 }
 
 export const isHidden = (row: Row): boolean => hidden({ kind: row.kind, id: row.id, fields: row.fields });
+
+/** What hides a record: it names every value that is seen now, so that a later one brings the record back. */
+export function removal(row: Row): Draft {
+  const others = Object.entries(row.fields).filter(([field]) => field !== 'removed');
+  const seen = others.flatMap(([, f]) => f.live.map((v) => v.dot));
+  return { kind: row.kind, id: row.id, set: { removed: { seen } } };
+}
+
+/** Brings it back: a value written anew. One of a field with a single value, so that nothing is decided by it. */
+export function bringBack(row: Row): Draft {
+  const fields = Object.keys(row.fields).filter((f) => f !== 'removed' && f !== 'zone' && shown(row, f) !== undefined);
+  const both = bothKept(row);
+  const field = fields.find((f) => !both.includes(f)) ?? fields[0] ?? 'zone';
+  const over = row.fields[field]?.live.find((v) => v.value !== undefined)?.dot;
+  return {
+    kind: row.kind,
+    id: row.id,
+    set: { [field]: shown(row, field) ?? 0 },
+    over: { [field]: over ? [over] : [] },
+  };
+}
 
 /** The rows of a kind that are not removed, oldest first. */
 export function list(rows: Rows, kind: string): Row[] {

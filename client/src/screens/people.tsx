@@ -51,18 +51,10 @@ function Needs({ state, send }: ScreenProps) {
       {state.needs.map((n) => (
         <Notice key={n.key} kind="stop" text={`${when(n.at)}. ${text.needWhy[n.reason] ?? n.reason}`}>
           <p class="said">{wordsOf(n.text)}</p>
-          <button
-            type="button"
-            class="small-act"
-            onClick={() => n.key !== undefined && send({ type: 'retry-need', key: n.key })}
-          >
+          <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'retry' })}>
             {text.tryAgain}
           </button>
-          <button
-            type="button"
-            class="small-act"
-            onClick={() => n.key !== undefined && send({ type: 'drop-need', key: n.key })}
-          >
+          <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'keep' })}>
             {text.keepHere}
           </button>
           <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>

@@ -19,7 +19,15 @@ export function Shell({ app }: { app: App }) {
   const state = app.state.value;
   return (
     <>
-      {state.trouble && <Notice kind="stop" text={text.trouble[state.trouble]} />}
+      {state.trouble && (
+        <Notice kind="stop" text={text.trouble[state.trouble]}>
+          {(state.trouble === 'full' || state.trouble === 'lost') && state.phase === 'ready' && (
+            <button type="button" class="small-act" onClick={() => app.send({ type: 'try-again' })}>
+              {text.tryAgain}
+            </button>
+          )}
+        </Notice>
+      )}
       {/* links inside the app never load a page anew */}
       <div onClickCapture={(e) => follow(e, app.send)}>{screen({ state, send: app.send })}</div>
     </>

@@ -22,6 +22,7 @@ export const text = {
   removed: 'Removed.',
   undo: 'Undo',
   tray: 'Removed in the last 30 days',
+  emptyTray: 'Nothing was removed in the last 30 days.',
   bringBack: 'Bring it back',
   done: 'Back to the Book',
   both: 'Two versions were written apart. Both are kept.',

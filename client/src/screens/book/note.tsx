@@ -10,7 +10,6 @@ import { PhotoView } from '../../ui/photo-view';
 import { machineName } from '../book';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
-import { removal } from './tray';
 
 export function Note(props: ScreenProps & { id: string }) {
   const { state, send, id } = props;
@@ -56,7 +55,7 @@ export function Note(props: ScreenProps & { id: string }) {
           {text.done}
         </a>
         {row && (
-          <button type="button" onClick={() => send(removal(row, '/book'))}>
+          <button type="button" onClick={() => send({ type: 'remove', kind: 'note', id, goTo: '/book' })}>
             {text.remove}
           </button>
         )}

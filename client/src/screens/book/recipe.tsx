@@ -11,7 +11,6 @@ import { Field } from '../../ui/field';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { Photos } from './note';
-import { removal } from './tray';
 
 /** Keeps what is set up now. */
 export function keepRecipe(state: State, send: Send): void {
@@ -86,7 +85,7 @@ export function Recipe(props: ScreenProps & { id: string }) {
         <a class="button" href="/book">
           {text.done}
         </a>
-        <button type="button" onClick={() => send(removal(row, '/book'))}>
+        <button type="button" onClick={() => send({ type: 'remove', kind: 'recipe', id, goTo: '/book' })}>
           {text.remove}
         </button>
       </div>

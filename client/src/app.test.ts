@@ -1,0 +1,358 @@
+import { describe, expect, it, vi } from 'vitest';
+import { createApp, fileAfterMs, type Intent, type Outside } from './app';
+import { find, list, shown } from './read';
+import { memoryEngine } from './store/memory';
+import { storeOver } from './store/store';
+import { newId } from './sync/ops';
+import { quietMs } from './typing';
+
+const day = 24 * 3600 * 1000;
+
+/** A phone whose clock stands still. `again` is the browser opened anew on the same store. */
+async function phone(engine = memoryEngine(), at = Date.UTC(2026, 4, 1), path = '/', more: Partial<Outside> = {}) {
+  let here = path;
+  const app = createApp(() => storeOver(engine, { zone: () => 120 }), {
+    now: () => at,
+    zone: () => 120,
+    path: () => here,
+    go: (to) => {
+      here = to;
+    },
+    back: () => {},
+    ...more,
+  });
+  await app.start();
+  const state = () => app.state.value;
+  return {
+    app,
+    engine,
+    state,
+    send: async (...intents: Intent[]) => {
+      for (const i of intents) app.send(i);
+      await app.settled();
+    },
+    note: (id: string) => shown(find(state().rows, 'note', id), 'text'),
+    again: (later = 0) => phone(engine, at + later, here, more),
+  };
+}
+
+type Phone = Awaited<ReturnType<typeof phone>>;
+
+/** A phone with one machine, named. */
+async function withMachine(more: Partial<Outside> = {}): Promise<Phone> {
+  const p = await phone(undefined, undefined, '/', more);
+  await p.send({ type: 'start' }, { type: 'act', action: { do: 'next' } });
+  return p;
+}
+
+const typed = (id: string, text: string): Intent => ({ type: 'typed', kind: 'note', id, field: 'text', text });
+const left = (id: string): Intent => ({ type: 'left-field', kind: 'note', id, field: 'text' });
+const act = (action: Extract<Intent, { type: 'act' }>['action']): Intent => ({ type: 'act', action });
+
+async function withNote(text = '', more: Partial<Outside> = {}) {
+  const p = await withMachine(more);
+  const id = newId();
+  await p.send({ type: 'write', drafts: [{ kind: 'note', id, set: { text, machine: p.state().machine, zone: 120 } }] });
+  return { p, id };
+}
+
+/** What another phone wrote beside ours: nothing of ours is named in it. */
+async function apart(p: Phone, id: string, text: string) {
+  await p.app.store().write([{ kind: 'note', id, set: { text }, over: { text: [] } }], Date.UTC(2026, 4, 1));
+  await p.send({ type: 'load', kinds: ['note'] });
+  await p.app.changed();
+}
+const versions = (p: Phone, id: string) =>
+  (find(p.state().rows, 'note', id)?.fields.text?.live ?? []).map((v) => v.value).sort();
+
+/** A drop test that is paced, with a case and a thread. */
+async function dropTest(): Promise<Phone> {
+  const p = await withMachine();
+  const [bobbinCase, thread] = [newId(), newId()];
+  await p.send(
+    {
+      type: 'write',
+      drafts: [
+        { kind: 'bobbinCase', id: bobbinCase, set: { label: 'red dot', zone: 120 } },
+        { kind: 'thread', id: thread, set: { number: '40', fibre: 'cotton', zone: 120 } },
+        { kind: 'bench', id: p.state().machine, set: { bobbinCase, bobbinThread: thread, bobbinKind: 'plastic' } },
+      ],
+    },
+    { type: 'begin', task: 'drop-test' },
+    act({ do: 'next' }), // the caution
+  );
+  expect(p.state().task?.step).toBe('setup');
+  return p;
+}
+
+describe('acts', () => {
+  it('wait for one another, so each works on what the one before it left', async () => {
+    const p = await phone();
+    await p.send(
+      { type: 'start' },
+      act({ do: 'type', text: 'Corner machine' }),
+      act({ do: 'next' }),
+      { type: 'fact', fact: 'good' },
+      { type: 'begin', task: 'top-feel' },
+    );
+    expect(p.state().ctx.machines.map((m) => m.name)).toEqual(['Corner machine']);
+    expect(p.state().ctx.events.map((e) => e.type)).toEqual(['good']);
+    expect(p.state().task?.task).toBe('top-feel');
+  });
+
+  it('go on after one that failed', async () => {
+    const p = await withMachine();
+    vi.spyOn(console, 'error').mockImplementationOnce(() => {});
+    await p.send(
+      { type: 'write', drafts: [{ kind: 'nothing', id: newId(), set: {} }] },
+      { type: 'fact', fact: 'good' },
+    );
+    expect(p.state().ctx.events).toHaveLength(1);
+  });
+
+  it('that records may not hold are refused with a word, and write nothing', async () => {
+    const p = await withMachine();
+    const machine = p.state().machine;
+    await p.send({
+      type: 'write',
+      drafts: [
+        { kind: 'note', id: newId(), set: { text: 'beside it', zone: 120 } },
+        { kind: 'machine', id: machine, set: { body: 'flying' } },
+      ],
+    });
+    expect(p.state().trouble).toBe('not-a-choice');
+    expect(p.state().rows.get('note')).toBeUndefined();
+    await p.send({ type: 'write', drafts: [{ kind: 'bobbinCase', id: newId(), set: { label: '', zone: 120 } }] });
+    expect(p.state().trouble).toBe('missing');
+  });
+});
+
+describe('a write that fails', () => {
+  it('says so, keeps the task where it was, and the same tap again writes once', async () => {
+    const p = await phone();
+    await p.send({ type: 'start' });
+    p.engine.fail('full');
+    await p.send(act({ do: 'next' }));
+    expect(p.state()).toMatchObject({ trouble: 'full', machine: '', task: { task: 'first-run' } });
+    await p.send(act({ do: 'next' }));
+    expect(p.state().trouble).toBeUndefined();
+    expect(list(p.state().rows, 'machine')).toHaveLength(1);
+    expect(p.state().task).toBeUndefined();
+  });
+
+  it('of one tap is not written twice, and another tap is not swallowed', async () => {
+    const p = await withMachine();
+    p.engine.fail('full');
+    await p.send({ type: 'fact', fact: 'good' }, { type: 'fact', fact: 'good' }, { type: 'fact', fact: 'cleaned' });
+    expect(
+      p
+        .state()
+        .ctx.events.map((e) => e.type)
+        .sort(),
+    ).toEqual(['cleaned', 'good']);
+  });
+
+  it('keeps what was typed, on the screen and beyond a restart', async () => {
+    const { p, id } = await withNote('first');
+    await p.send(typed(id, 'first, and more'));
+    p.engine.fail('full');
+    await p.send(left(id));
+    expect(p.state().trouble).toBe('full');
+    expect(p.state().drafts.get(`note/${id}/text`)).toBe('first, and more');
+    const q = await p.again();
+    await q.send({ type: 'load', kinds: ['note'] });
+    expect(q.note(id)).toBe('first, and more');
+  });
+
+  it('never puts an older text over a newer one', async () => {
+    const { p, id } = await withNote();
+    await p.send(typed(id, 'one'));
+    p.engine.fail('full');
+    await p.send(left(id));
+    await p.send(typed(id, 'one two'), left(id));
+    expect(versions(p, id)).toEqual(['one two']);
+    expect(p.state().drafts.size).toBe(0);
+    expect(p.app.store().unsaved()).toEqual([]);
+  });
+});
+
+describe('what is typed', () => {
+  it('stands on the screen at once, and an older key never comes back over it', async () => {
+    const { p, id } = await withNote();
+    const seen: (string | undefined)[] = [];
+    const stop = p.app.state.subscribe((s) => seen.push(s.drafts.get(`note/${id}/text`)));
+    p.app.send(typed(id, 'a'));
+    p.app.send(typed(id, 'ab'));
+    expect(p.state().drafts.get(`note/${id}/text`)).toBe('ab');
+    await p.app.settled();
+    stop();
+    expect(seen.slice(seen.indexOf('ab'))).not.toContain('a');
+  });
+
+  it.each<[string, (id: string) => Intent]>([
+    ['on leaving the field', left],
+    ['on going elsewhere', () => ({ type: 'go', path: '/changes' })],
+    ['before another act', () => ({ type: 'fact', fact: 'good' })],
+  ])('becomes a record %s', async (_, then) => {
+    const { p, id } = await withNote();
+    await p.send(typed(id, 'kept'), then(id));
+    if (then(id).type === 'fact') await p.app.hide();
+    expect(p.note(id)).toBe('kept');
+    expect(p.state().drafts.size).toBe(0);
+  });
+
+  it('becomes a record after a quiet while', async () => {
+    vi.useFakeTimers();
+    try {
+      const { p, id } = await withNote();
+      await p.send(typed(id, 'kept'));
+      expect(p.note(id)).toBe('');
+      await vi.advanceTimersByTimeAsync(quietMs);
+      await p.app.settled();
+      expect(p.note(id)).toBe('kept');
+    } finally {
+      vi.useRealTimers();
+    }
+  });
+
+  it('is there after the browser was killed', async () => {
+    const { p, id } = await withNote();
+    await p.send(typed(id, 'half a sen'));
+    const q = await p.again();
+    await q.send({ type: 'load', kinds: ['note'] });
+    expect(q.note(id)).toBe('half a sen');
+  });
+
+  it('beyond what a note can hold stays a draft, and holds up nothing', async () => {
+    const { p, id } = await withNote();
+    const long = 'x'.repeat(20_001);
+    await p.send(typed(id, long), { type: 'go', path: '/book' });
+    expect(p.state()).toMatchObject({ path: '/book', trouble: 'too-long' });
+    const q = await p.again();
+    expect(q.state().phase).toBe('ready');
+    expect(q.state().drafts.get(`note/${id}/text`)).toBe(long);
+    await q.send(typed(id, 'short again'), left(id));
+    expect(q.note(id)).toBe('short again');
+  });
+
+  it('replaces what was on the screen, and not what came from another phone meanwhile', async () => {
+    const { p, id } = await withNote('start');
+    await p.send(typed(id, 'mine'));
+    await apart(p, id, 'theirs');
+    await p.send(left(id));
+    expect(versions(p, id)).toEqual(['mine', 'theirs']);
+    await p.send(typed(id, 'mine on'), left(id));
+    await p.send(typed(id, 'mine on and on'), left(id));
+    expect(versions(p, id)).toEqual(['mine on and on', 'theirs']);
+  });
+
+  it('goes with a note that is removed, and comes back with it', async () => {
+    const { p, id } = await withNote('start');
+    await p.send(typed(id, 'last words'), { type: 'remove', kind: 'note', id, goTo: '/book' });
+    expect(list(p.state().rows, 'note')).toEqual([]);
+    await p.send({ type: 'undo' });
+    expect(list(p.state().rows, 'note').map((r) => shown(r, 'text'))).toEqual(['last words']);
+  });
+});
+
+describe('two versions', () => {
+  it('stay both through a removal taken back', async () => {
+    const { p, id } = await withNote('one');
+    await apart(p, id, 'two');
+    await p.send({ type: 'remove', kind: 'note', id }, { type: 'undo' });
+    expect(versions(p, id)).toEqual(['one', 'two']);
+  });
+
+  it('are one when a person picks', async () => {
+    const { p, id } = await withNote('one');
+    await apart(p, id, 'two');
+    const dots = (find(p.state().rows, 'note', id)?.fields.text?.live ?? []).map((v) => v.dot);
+    await p.send({ type: 'write', drafts: [{ kind: 'note', id, set: { text: 'one' }, over: { text: dots } }] });
+    expect(versions(p, id)).toEqual(['one']);
+  });
+});
+
+describe('tasks', () => {
+  it('and their records come back after reopening, in the step they stood in', async () => {
+    const p = await dropTest();
+    await p.send(act({ do: 'start' }), ...[0, 1, 2].map((drop) => act({ do: 'passed', drop })));
+    await p.send(act({ do: 'pick', value: 'far', of: '1' }));
+    const before = p.state().task;
+    expect(before?.step).toBe('answer');
+    const q = await p.again(1000);
+    expect(q.state().task).toEqual(before);
+    expect(q.state().path).toBe('/task');
+    expect(q.state().ctx.bobbinCases.map((c) => c.label)).toEqual(['red dot']);
+    await q.send(act({ do: 'pick', value: 'all-right' }));
+    expect(q.state().ctx.readings).toHaveLength(1);
+  });
+
+  it('a drop test that was cut off and left too long ends as an interrupted reading', async () => {
+    const p = await dropTest();
+    await p.send(act({ do: 'start' }), act({ do: 'passed', drop: 0 }), act({ do: 'stop' }));
+    await p.send(act({ do: 'pick', value: 'right', of: '0' }), act({ do: 'leave' }));
+    const q = await p.again(fileAfterMs + day);
+    expect([q.state().open, q.state().filed]).toEqual([[], []]);
+    expect(q.state().ctx.readings.map((r) => r.interrupted)).toEqual([true]);
+    expect((await q.again(day)).state().ctx.readings).toHaveLength(1);
+  });
+
+  it('that were left too long are put away, and can be taken up again', async () => {
+    const p = await withMachine();
+    await p.send({ type: 'begin', task: 'top-feel' }, act({ do: 'leave' }));
+    const q = await (await p.again(fileAfterMs + day)).again();
+    expect(q.state().open).toEqual([]);
+    expect(q.state().filed.map((t) => t.task)).toEqual(['top-feel']);
+    await q.send({ type: 'resume', id: q.state().filed[0]?.id ?? '' }, act({ do: 'carry-on' }));
+    expect(q.state().path).toBe('/task');
+    expect([q.state().filed, q.state().open.map((t) => t.task)]).toEqual([[], ['top-feel']]);
+    expect((await q.again()).state().open.map((t) => t.task)).toEqual(['top-feel']);
+  });
+
+  it('of another machine open on that machine', async () => {
+    const p = await dropTest();
+    const [first, other] = [p.state().machine, newId()];
+    await p.send(
+      act({ do: 'leave' }),
+      { type: 'write', drafts: [{ kind: 'machine', id: other, set: { name: 'Other', zone: 120 } }] },
+      { type: 'pick-machine', machine: other },
+      { type: 'fact', fact: 'good' },
+    );
+    expect(p.state().machine).toBe(other);
+    p.app.moved('/task');
+    await p.app.settled();
+    expect(p.state().machine).toBe(first);
+    expect(p.state().ctx.events.some((e) => e.type === 'good')).toBe(false);
+    const q = await p.again();
+    expect(q.state().machine).toBe(first);
+  });
+});
+
+describe('reading again', () => {
+  it('keeps what screens asked for whole', async () => {
+    const { p, id } = await withNote('one');
+    await p.send({ type: 'load', kinds: ['note', 'person'] });
+    const store = p.app.store();
+    await store.write([{ kind: 'note', id, set: { text: 'from another tab' } }], 1);
+    await p.app.changed();
+    expect(p.note(id)).toBe('from another tab');
+    await p.app.queue(() => p.app.entered());
+    expect(p.note(id)).toBe('from another tab');
+  });
+
+  it('never carries what is typed into another studio', async () => {
+    const { p, id } = await withNote('one', {
+      link: async (_, app) => {
+        await app.store().startStudio('');
+        await app.entered();
+        return undefined;
+      },
+    });
+    const first = p.app.store().device.studio;
+    await p.send(typed(id, 'one more'), { type: 'link', do: { do: 'enter', studio: 'other' } });
+    expect(await p.app.store().get('note', id)).toBeUndefined();
+    expect(p.state().drafts.size).toBe(0);
+    await p.app.store().enterStudio(first);
+    expect(shown(await p.app.store().get('note', id), 'text')).toBe('one more');
+  });
+});
