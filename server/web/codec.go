@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"os"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -166,6 +167,7 @@ func writeStatus(c echo.Context, status int, v any) error {
 		raw = packed.Bytes()
 		h.Set("Content-Encoding", "gzip")
 	}
+	h.Set("Content-Length", strconv.Itoa(len(raw)))
 	c.Response().WriteHeader(status)
 	_, err := c.Response().Write(raw)
 	return err

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -119,6 +120,7 @@ func (s *Server) file(c echo.Context) error {
 		h.Set("Content-Encoding", "gzip")
 		body = f.packed
 	}
+	h.Set("Content-Length", strconv.Itoa(len(body)))
 	return c.Blob(http.StatusOK, f.kind, body)
 }
 
