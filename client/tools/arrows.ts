@@ -9,7 +9,7 @@ export const rules: { readonly [part: string]: Rule } = {
   sync: { values: [], packages: ['@noble/hashes'] },
   'sync/transport': { values: ['sync'], packages: ['@noble/hashes'] },
   store: { values: ['sync'], types: ['domain'], packages: ['idb', '@noble/hashes'] },
-  text: { values: ['domain'], types: ['app'] },
+  text: { values: ['domain'], types: ['app', 'store', 'sync', 'sync/transport'] }, // a word for each of their reasons
   ui: { values: ['text', 'domain'], packages: ['preact', 'qr'] },
   cues: { values: ['domain'] },
   read: { values: ['domain', 'sync'], types: ['store'] },
@@ -18,8 +18,9 @@ export const rules: { readonly [part: string]: Rule } = {
     types: ['app'],
     packages: ['preact', '@preact/signals', 'minisearch'],
   },
+  typing: { values: ['read'], types: ['store'] },
   app: {
-    values: ['domain', 'text', 'read', 'store', 'sync'],
+    values: ['domain', 'text', 'read', 'typing', 'store', 'sync'],
     packages: ['@preact/signals'],
   },
   worker: { values: [] },
