@@ -120,3 +120,11 @@ func addrOf(c echo.Context) netip.Addr {
 	a, _ := netip.ParseAddr(c.RealIP())
 	return a.Unmap()
 }
+
+// here reports whether the caller is on the server's own machine. One whom a
+// proxy brings, that nobody said to trust, may be anywhere.
+func (s *Server) here(c echo.Context) bool {
+	h := c.Request().Header
+	brought := h.Get("X-Forwarded-For") != "" || h.Get("Forwarded") != "" || h.Get("Via") != ""
+	return addrOf(c).IsLoopback() && (len(s.Trusted) > 0 || !brought)
+}

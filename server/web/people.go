@@ -49,7 +49,7 @@ func (n namedID) check(field string) (namedID, error) {
 }
 
 // joiner checks who comes; the person may be left out where the code says who it is.
-func (r joinRequest) joiner(c echo.Context) (j account.Joiner, err error) {
+func (s *Server) joiner(c echo.Context, r joinRequest) (j account.Joiner, err error) {
 	person := r.Person
 	if person != (namedID{}) {
 		if person, err = person.check("person"); err != nil {
@@ -62,7 +62,7 @@ func (r joinRequest) joiner(c echo.Context) (j account.Joiner, err error) {
 	if j.Label, err = account.Name("phone.label", r.Phone.Label); err != nil {
 		return j, err
 	}
-	j.Person, j.Name, j.Loopback = person.ID, person.Name, addrOf(c).IsLoopback()
+	j.Person, j.Name, j.Loopback = person.ID, person.Name, s.here(c)
 	j.Hash, err = account.HashCode(r.Code)
 	return j, err
 }
@@ -84,7 +84,7 @@ func (s *Server) claim(c echo.Context) error {
 		if _, err = in.Person.check("person"); err != nil {
 			return joined, err
 		}
-		j, err := in.joiner(c)
+		j, err := s.joiner(c, in.joinRequest)
 		if err != nil {
 			return joined, err
 		}
@@ -106,7 +106,7 @@ func (s *Server) join(c echo.Context) error {
 		return err
 	}
 	return s.withCode(c, func() (joined account.Joined, err error) {
-		j, err := in.joiner(c)
+		j, err := s.joiner(c, in)
 		if err != nil {
 			return joined, err
 		}

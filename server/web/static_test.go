@@ -92,22 +92,24 @@ func TestTheAddressIsTakenDirect(t *testing.T) {
 }
 
 func TestTheDemoCodeIsForThisMachine(t *testing.T) {
-	r := newRig(t, func(c *web.Config) { c.Trusted = []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")} })
-	k := r.claimed()
-	var code string
-	must(t, r.st.Accounts(t.Context(), func(tx account.Tx) (err error) {
-		studio, err := ops.ParseID(k.studio)
-		if err != nil {
+	for _, trusted := range [][]netip.Prefix{nil, {netip.MustParsePrefix("127.0.0.1/32")}} {
+		r := newRig(t, func(c *web.Config) { c.Trusted = trusted })
+		k := r.claimed()
+		var code string
+		must(t, r.st.Accounts(t.Context(), func(tx account.Tx) (err error) {
+			studio, err := ops.ParseID(k.studio)
+			if err != nil {
+				return err
+			}
+			code, _, err = account.Issue(tx, account.Invite{Kind: account.ForClass, Studio: studio, Role: account.Keeper, Loopback: true,
+				Most: account.ClassMost, EndsMS: r.now.Add(time.Hour).UnixMilli()}, r.now)
 			return err
+		}))
+		join := func(header ...string) answer {
+			return r.do("POST", "/v1/join", "", newCaller(t, "Ann").joinBody(code), header...)
 		}
-		code, _, err = account.Issue(tx, account.Invite{Kind: account.ForClass, Studio: studio, Role: account.Keeper, Loopback: true,
-			Most: account.ClassMost, EndsMS: r.now.Add(time.Hour).UnixMilli()}, r.now)
-		return err
-	}))
-	join := func(header ...string) answer {
-		return r.do("POST", "/v1/join", "", newCaller(t, "Ann").joinBody(code), header...)
+		join("X-Forwarded-For", "203.0.113.9").want(t, "from elsewhere, through a proxy", 403, "denied")
+		join("X-Forwarded-For", "127.0.0.1, 203.0.113.9").want(t, "from elsewhere, saying it is here", 403, "denied")
+		join().want(t, "from here", 200, "")
 	}
-	join("X-Forwarded-For", "203.0.113.9").want(t, "from elsewhere, through the proxy", 403, "denied")
-	join("X-Forwarded-For", "127.0.0.1, 203.0.113.9").want(t, "from elsewhere, saying it is here", 403, "denied")
-	join().want(t, "from here", 200, "")
 }
