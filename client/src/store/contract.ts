@@ -377,6 +377,65 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       expect(row?.fields.zone).toEqual(zone);
     });
 
+    test('turning to a server writes what waits anew, in outbox and rows, and says so', async () => {
+      const { store } = await begin();
+      const { studio } = store.device;
+      const id = newId();
+      await store.write([note('a', id)], 1);
+      await greet(store);
+      const heard: unknown[] = [];
+      store.onChange((change) => heard.push(change));
+      const request = await store.nextRequest(studio, server);
+      const name = (await store.phone())?.meta.replica ?? '';
+      expect(request).toMatchObject({ server, replica: name, from: 1 });
+      const row = await store.get('note', id);
+      expect(row?.fields.text?.live.map((e) => e.dot)).toEqual([dotOf(name, 1)]);
+      expect(heard).toEqual([{ by: 'studio', studio, keys: [`note/${id}`] }]);
+      expect((await store.nextRequest(studio, server)).ops).toEqual(request.ops); // once
+      expect(heard).toHaveLength(1);
+    });
+
+    test('a server that lacks nothing is handed nothing', async () => {
+      const { store } = await joined();
+      const { studio } = store.device;
+      await store.write([note('a')], 1);
+      const one = await store.nextRequest(studio, server);
+      const have = await acked(store, 1);
+      await store.take(studio, one, answerTo(one, { acked: have, have }), 1);
+      const two = await store.nextRequest(studio, server);
+      await store.take(studio, two, answerTo(two, { epoch: 'e1'.repeat(16), wrong: 'epoch' }), 2);
+      const three = await store.nextRequest(studio, server);
+      expect(three.have).toEqual(have);
+      const epoch = 'e1'.repeat(16);
+      const took = await store.take(studio, three, answerTo(three, { epoch, have }), 3);
+      expect(took.taken).toBe(true);
+      const four = await store.nextRequest(studio, server);
+      expect(four.back).toBeUndefined();
+      expect((await store.phone())?.meta.cursors[server]?.back).toBeUndefined();
+      expect(await store.take(studio, four, answerTo(four, { epoch }), 4)).toMatchObject({ taken: true, more: false });
+    });
+
+    test('many records at once are told as many, few by name', async () => {
+      const { store } = await joined();
+      const { studio } = store.device;
+      const replica = 'bb'.repeat(16);
+      const heard: (string[] | undefined)[] = [];
+      store.onChange((change) => heard.push(change.keys));
+      let n = 0;
+      for (const count of [2, 300]) {
+        const records = Array.from({ length: count }, () => ({
+          kind: 'note',
+          id: newId(),
+          fields: { n: { live: [{ dot: dotOf(replica, ++n), at: [9, 0] as const, by: '', value: 1 }], dead: [] } },
+        }));
+        const request = await store.nextRequest(studio, server);
+        const have = { [replica]: [n, 'b'.repeat(16)] as const };
+        await store.take(studio, request, answerTo(request, { have, records }), 5000);
+      }
+      expect(heard.map((keys) => keys?.length)).toEqual([2, undefined]);
+      expect(await store.count('note')).toBe(302);
+    });
+
     test('refused for now waits under the same names and says why', async () => {
       const { store } = await joined();
       const { studio } = store.device;
@@ -494,7 +553,7 @@ export function storeContract(over: string, make: () => Promise<Fixture>): void 
       await b.store.openCopy(file, 2000);
       await a.store.write([note('first, on a', id)], 3000);
       await b.store.write([note('first, on b', id), note('only b')], 4000);
-      await a.store.openCopy(await b.store.exportCopy(5000), 5000);
+      expect(await a.store.openCopy(await b.store.exportCopy(5000), 5000)).toMatchObject({ how: 'merged', records: 2 });
       await b.store.openCopy(await a.store.exportCopy(6000), 6000);
       const want = [['first, on b', 'first, on a'], ['only b'], ['other']];
       expect(await texts(a.store)).toEqual(want);
