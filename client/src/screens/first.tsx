@@ -1,6 +1,7 @@
 /** The first screen: three doors, no account. */
 import { useState } from 'preact/hooks';
 import { text } from '../text/first';
+import { copyFiles, FileDoor } from './file-door';
 import { codeInAddress, JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
 
@@ -24,18 +25,12 @@ export function First({ state, send }: ScreenProps) {
           <button type="button" class="paired" onClick={() => setDoor('code')}>
             {text.code}
           </button>
-          <label class="button paired file-door">
-            {text.copy}
-            <input
-              type="file"
-              class="unseen"
-              accept=".evenpull,application/json,application/x-ndjson"
-              onChange={(e) => {
-                const file = e.currentTarget.files?.[0];
-                if (file) send({ type: 'open-copy', file });
-              }}
-            />
-          </label>
+          <FileDoor
+            label={text.copy}
+            accept={copyFiles}
+            look="paired file-door"
+            onFile={(file) => send({ type: 'open-copy', file })}
+          />
           {typeof state.said === 'string' && <p role="status">{state.said}</p>}
         </div>
       )}

@@ -17,6 +17,9 @@ export function codeInAddress(hash: string): { readonly code: string; readonly c
 /** A code as it is sent: eight characters, upper case, no spaces or dashes. */
 export const cleanCode = (typed: string): string => typed.toUpperCase().replace(/[\s-]/g, '');
 
+/** A code as it is shown: two groups of four. */
+export const inFours = (code: string): string => `${cleanCode(code).slice(0, 4)} ${cleanCode(code).slice(4)}`;
+
 const counts = [
   ['machine', 'machine', 'machines'],
   ['note', 'note', 'notes'],
@@ -32,7 +35,7 @@ export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeav
   const [tried, setTried] = useState(false);
   useEffect(() => {
     if (location.hash) history.replaceState(null, '', location.pathname); // the code does not stay in the address
-    if (state.phase === 'ready') send({ type: 'load', kinds: ['note', 'recipe'] });
+    if (state.phase === 'ready') send({ type: 'load', kinds: counts.map(([kind]) => kind) });
   }, [send, state.phase]);
   const clean = cleanCode(code);
   const fits = letters.test(clean);
@@ -56,7 +59,7 @@ export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeav
       />
       <Field label={text.name} value={name} onInput={(t) => setName(t.slice(0, 80))} />
       <p>
-        {parts.length === 0
+        {parts.length === 0 || (!claim && !copy)
           ? text.nothingToShare
           : text.willShare(parts.map(([n, one, many]) => text.counted(n, one, many)).join(', '))}
       </p>
@@ -74,9 +77,9 @@ export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeav
         />
       )}
       {state.link.trouble && <p role="alert">{state.link.trouble}</p>}
-      {state.link.pendingCode && <p role="status">{text.waitsForSignal(state.link.pendingCode)}</p>}
-      <button type="button" class="main-act" onClick={go}>
-        {claim ? text.claimIt : text.joinIt}
+      {state.link.pendingCode && <p role="status">{text.waitsForSignal(inFours(state.link.pendingCode))}</p>}
+      <button type="button" class="main-act" disabled={state.link.busy} onClick={go}>
+        {state.link.busy ? text.trying : claim ? text.claimIt : text.joinIt}
       </button>
       <button type="button" class="small-act" onClick={onLeave}>
         {text.back}

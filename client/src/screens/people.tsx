@@ -8,15 +8,14 @@ import { ago, when } from '../text/shell';
 import { Card, Notice, Row } from '../ui/card';
 import { Qr } from '../ui/qr';
 import { Stepper } from '../ui/stepper';
-import { Switch, TileRow } from '../ui/tiles';
-import { cleanCode, codeInAddress, JoinForm } from './join-form';
+import { Switch } from '../ui/tiles';
+import { Choice } from './choice';
+import { copyFiles, FileDoor } from './file-door';
+import { cleanCode, codeInAddress, inFours, JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
 declare const __VERSION__: string;
-
-const options = (names: { readonly [id: string]: string }) =>
-  Object.entries(names).map(([id, label]) => ({ id, label }));
 
 export function People(props: ScreenProps) {
   const { state, send } = props;
@@ -44,8 +43,29 @@ export function People(props: ScreenProps) {
   );
 }
 
+/** What no server takes. Its words stay until the person says what becomes of them. */
 function Needs({ state, send }: ScreenProps) {
-  if (state.needs.length === 0) return null;
+  return (
+    <>
+      {state.needs.length > 0 && <Refused state={state} send={send} />}
+      {state.keptHere.length > 0 && (
+        <Card title={text.keptHere}>
+          {state.keptHere.map((n) => (
+            <div key={n.key}>
+              <p class="small-text">{`${when(n.at)}. ${text.needWhy[n.reason] ?? n.reason}`}</p>
+              <p class="said">{wordsOf(n.text)}</p>
+              <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'drop' })}>
+                {text.forget}
+              </button>
+            </div>
+          ))}
+        </Card>
+      )}
+    </>
+  );
+}
+
+function Refused({ state, send }: ScreenProps) {
   return (
     <Card title={text.needs}>
       {state.needs.map((n) => (
@@ -81,24 +101,17 @@ function wordsOf(op: string): string {
 function Copies({ state, send }: ScreenProps) {
   return (
     <Card title={text.copies}>
-      <p>{state.copiedAt === 0 ? text.neverCopied : ago(state.copiedAt, Date.now())}</p>
+      <p>{state.copiedAt === 0 ? text.neverCopied : text.copied(ago(state.copiedAt, Date.now()))}</p>
       <p>{text.sinceCopy(state.copies)}</p>
       <button type="button" class="paired wide" onClick={() => send({ type: 'save-copy' })}>
         {text.saveCopy}
       </button>
-      <label class="button wide">
-        {text.openCopy}
-        <input
-          type="file"
-          class="unseen"
-          accept=".evenpull,application/json,application/x-ndjson"
-          onChange={(e) => {
-            const file = e.currentTarget.files?.[0];
-            if (file) send({ type: 'open-copy', file });
-            e.currentTarget.value = '';
-          }}
-        />
-      </label>
+      <FileDoor
+        label={text.openCopy}
+        accept={copyFiles}
+        look="wide"
+        onFile={(file) => send({ type: 'open-copy', file })}
+      />
       {typeof state.said === 'string' && <p role="status">{state.said}</p>}
       <p class="small-text">{text.copyNote}</p>
     </Card>
@@ -126,7 +139,7 @@ function Studio(props: ScreenProps) {
                 {text.claim}
               </button>
             </div>
-            {link.pendingCode && <p role="status">{text.waitsForSignal(link.pendingCode)}</p>}
+            {link.pendingCode && <p role="status">{text.waitsForSignal(inFours(link.pendingCode))}</p>}
           </>
         ) : (
           <JoinForm {...props} claim={door === 'claim'} onLeave={() => setDoor('none')} />
@@ -136,7 +149,7 @@ function Studio(props: ScreenProps) {
   return (
     <Card title={link.studioName || text.studio}>
       <p>
-        {text.states[link.state]} {link.heardAt ? ago(link.heardAt, Date.now()) : ''}
+        {text.states[link.state]} {link.heardAt && text.heard(ago(link.heardAt, Date.now()))}
       </p>
       {link.trouble && <p role="alert">{link.trouble}</p>}
       <button type="button" onClick={() => send({ type: 'link', do: { do: 'send-now' } })}>
@@ -205,12 +218,6 @@ function Everyone({ state, send }: ScreenProps) {
 
 type Made = { readonly code: string; readonly ends: number };
 
-/** A code as two groups of four. */
-const inFours = (code: string): string => {
-  const bare = cleanCode(code);
-  return `${bare.slice(0, 4)} ${bare.slice(4)}`;
-};
-
 function Invites({ state, send }: ScreenProps) {
   const [role, setRole] = useState<'operator' | 'keeper' | 'guest'>('operator');
   const made = state.said as Made | undefined;
@@ -218,14 +225,7 @@ function Invites({ state, send }: ScreenProps) {
   return (
     <>
       <h3>{text.invite}</h3>
-      <TileRow
-        name="role"
-        legend={text.inviteRole}
-        size="chip"
-        options={options(text.roles)}
-        chosen={[role]}
-        onChoose={(id) => setRole(id as typeof role)}
-      />
+      <Choice name="role" legend={text.inviteRole} names={text.roles} chosen={[role]} onChoose={(id) => setRole(id)} />
       <div class="acts">
         <button type="button" onClick={() => invite('person')}>
           {text.invitePerson}
@@ -276,29 +276,26 @@ function Reading({ state, send }: ScreenProps) {
   const set = (more: Partial<Settings>) => send({ type: 'settings', set: more });
   return (
     <Card title={text.reading}>
-      <TileRow
+      <Choice
         name="theme"
         legend={text.theme}
-        size="chip"
-        options={options(text.themes)}
+        names={text.themes}
         chosen={[settings.theme]}
-        onChoose={(id) => set({ theme: id as Settings['theme'] })}
+        onChoose={(theme) => set({ theme })}
       />
-      <TileRow
+      <Choice
         name="size"
         legend={text.size}
-        size="chip"
-        options={options(text.sizes)}
+        names={text.sizes}
         chosen={[settings.text]}
-        onChoose={(id) => set({ text: id as Settings['text'] })}
+        onChoose={(size) => set({ text: size })}
       />
-      <TileRow
+      <Choice
         name="hand"
         legend={text.hand}
-        size="chip"
-        options={options(text.hands)}
+        names={text.hands}
         chosen={[settings.hand]}
-        onChoose={(id) => set({ hand: id as Settings['hand'] })}
+        onChoose={(hand) => set({ hand })}
       />
       <h3>{text.cues}</h3>
       {(['sound', 'buzz', 'flash', 'voice'] as const).map((cue) => (

@@ -37,11 +37,6 @@ export const text = {
   tabsLabel: 'Places',
   tabs: { frame: 'Frame', changes: 'Changes', book: 'Book', people: 'People & copies' },
   needs: (n: number): string => `${n} need you`,
-  undo: 'Undo',
-  removed: 'Removed.',
-  close: 'Close',
-  cancel: 'Not now',
-  save: 'Save',
 };
 
 const day = new Intl.DateTimeFormat(undefined, { weekday: 'short', day: 'numeric', month: 'short' });

@@ -8,6 +8,7 @@ import { Card } from '../../ui/card';
 import { Field } from '../../ui/field';
 import { PhotoView } from '../../ui/photo-view';
 import { machineName } from '../book';
+import { FileDoor } from '../file-door';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 
@@ -107,19 +108,11 @@ export function Photos({ state, send, parentKind, parent }: ScreenProps & { pare
       {photos.map((p) => (
         <Photo key={p.id} {...{ state, send }} row={p} />
       ))}
-      <label class="button">
-        {text.photo}
-        <input
-          type="file"
-          class="unseen"
-          accept="image/*"
-          onChange={(e) => {
-            const file = e.currentTarget.files?.[0];
-            if (file) send({ type: 'photo', parentKind, parent, file });
-            e.currentTarget.value = '';
-          }}
-        />
-      </label>
+      <FileDoor
+        label={text.photo}
+        accept="image/*"
+        onFile={(file) => send({ type: 'photo', parentKind, parent, file })}
+      />
     </Card>
   );
 }
