@@ -15,7 +15,7 @@ import (
 
 const (
 	mostStreams = 4                      // of one phone
-	breath      = 150 * time.Millisecond // between two lines: a burst of changes is one piece of news
+	breath      = 300 * time.Millisecond // between two lines: a burst of changes is one piece of news
 )
 
 type streams struct {
