@@ -3,12 +3,16 @@ import MiniSearch from 'minisearch';
 import { useEffect, useMemo, useState } from 'preact/hooks';
 import { find, list, newId, plain, type Rows, shown } from '../read';
 import { text } from '../text/book';
+import { text as frameText } from '../text/frame';
+import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
+import { taskTitle } from '../text/task-title';
 import { Card, Row, UndoRow } from '../ui/card';
 import { Field } from '../ui/field';
 import { Note } from './book/note';
 import { keepRecipe, Recipe } from './book/recipe';
 import { Tray } from './book/tray';
+import { rootTask } from './frame';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
@@ -31,7 +35,7 @@ function docs(rows: Rows): Doc[] {
   for (const kind of ['note', 'recipe', 'quilt', 'change', 'machine'] as const)
     for (const row of list(rows, kind)) {
       const p = plain(row);
-      const words = String(p.text ?? p.why ?? '');
+      const words = String(p.text ?? (typeof p.why === 'string' ? changeWhy(p.why) : ''));
       out.push({ id: `${kind}/${row.id}`, kind, title: String(p.name ?? firstLine(words)), text: words });
     }
   return out;
@@ -110,12 +114,41 @@ function Shelf({ state, send }: ScreenProps) {
               />
             ))}
           </Card>
+          <Unfinished state={state} send={send} />
           <a class="button small-act" href="/book/tray">
             {text.tray}
           </a>
         </>
       )}
     </AtPlace>
+  );
+}
+
+/** Tasks that are open or were left too long, and drop tests that were cut off. Nothing that was begun is lost. */
+function Unfinished({ state, send }: ScreenProps) {
+  const tasks = [...state.open, ...state.filed];
+  const cut = state.ctx.readings.filter((r) => r.interrupted).toReversed();
+  if (tasks.length + cut.length === 0) return null;
+  return (
+    <Card title={text.unfinished}>
+      {tasks.map((t) => (
+        <Row
+          key={t.id}
+          title={taskTitle[rootTask(t)]}
+          detail={machineName(state.rows, t.machine)}
+          end={when(t.touchedAt)}
+          onOpen={() => send({ type: 'resume', id: t.id })}
+        />
+      ))}
+      {cut.map((r) => (
+        <Row
+          key={r.id}
+          title={text.cut}
+          detail={frameText.reading(r.type, r.drops, r.answer, r.fill)}
+          end={when(r.at)}
+        />
+      ))}
+    </Card>
   );
 }
 

@@ -1,4 +1,5 @@
 /** The ledger, newest first. Each line keeps its two ways back for good. */
+import { useEffect } from 'preact/hooks';
 import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
@@ -16,6 +17,7 @@ type Change = Ctx['changes'][number];
 
 export function Changes({ state, send }: ScreenProps) {
   const { ctx } = state;
+  useEffect(() => send({ type: 'load', kinds: ['person'] }), [send, state.machine]);
   const screws = [topScrew(state.machine), ...ctx.bobbinCases.map((c) => bobbinScrew(c.id))];
   const some = screws.filter((s) => ctx.changes.some((c) => c.screw === s));
   return (

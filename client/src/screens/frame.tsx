@@ -48,7 +48,7 @@ export function Frame(props: ScreenProps) {
       {state.wrote && <Wrote {...props} />}
       {state.open.slice(0, 2).map((t) => (
         <button key={t.id} type="button" class="main-act" onClick={() => send({ type: 'resume', id: t.id })}>
-          {text.carryOn(taskTitle[rootTask(t)])}
+          {text.carryOn(taskTitle[rootTask(t)], t.machine === state.machine ? '' : machineOf(ctx, t.machine))}
         </button>
       ))}
       <div class="doors">
@@ -105,6 +105,8 @@ export function Frame(props: ScreenProps) {
   );
 }
 
+const machineOf = (ctx: Ctx, id: string) => ctx.machines.find((m) => m.id === id)?.name ?? '';
+
 /** The change just written, with its two ways back, until the next act. */
 function Wrote({ state, send }: ScreenProps) {
   const { change, screw } = state.wrote ?? { change: '', screw: '' };
@@ -122,7 +124,7 @@ function Wrote({ state, send }: ScreenProps) {
   );
 }
 
-function rootTask(t: NonNullable<ScreenProps['state']['task']>) {
+export function rootTask(t: NonNullable<ScreenProps['state']['task']>) {
   let root = t;
   while (root.back) root = root.back;
   return root.task;
@@ -137,10 +139,10 @@ function needsCopy({ state }: ScreenProps, now: number): boolean {
 function MachineSwitch({ state, send }: ScreenProps) {
   const { machines } = state.ctx;
   const here = machines.find((m) => m.id === state.machine);
-  if (machines.length < 2) return <h1>{here?.name ?? text.noMachine}</h1>;
+  if (machines.length < 2) return <h1>{here?.name || text.noMachine}</h1>;
   return (
     <>
-      <h1 class="unseen">{here?.name}</h1>
+      <h1 class="unseen">{here?.name || text.noName}</h1>
       <fieldset class="machines">
         <legend class="unseen">{text.chooseMachine}</legend>
         {machines.map((m) => (
@@ -150,7 +152,7 @@ function MachineSwitch({ state, send }: ScreenProps) {
             aria-pressed={m.id === state.machine}
             onClick={() => send({ type: 'pick-machine', machine: m.id })}
           >
-            {m.name}
+            {m.name || text.noName}
           </button>
         ))}
       </fieldset>
@@ -174,7 +176,7 @@ function SetUp({ state }: ScreenProps) {
   const { bench } = ctx;
   const now = Date.now();
   const row = find(state.rows, 'bench', state.machine);
-  const both = row ? bothKept(row) : [];
+  const both = row ? bothKept(row).filter((f) => Object.hasOwn(text.bench, f)) : [];
   const thread = (id: string | undefined) => {
     const t = ctx.threads.find((x) => x.id === id);
     return t ? text.threadName(t.number, t.fibre) : text.notSaid;
@@ -186,7 +188,7 @@ function SetUp({ state }: ScreenProps) {
   const good = ctx.events.findLast((e) => e.type === 'good');
   return (
     <>
-      {both.length > 0 && <Row href="/bench" title={text.both} detail={both.map((f) => fieldName(f)).join(', ')} />}
+      {both.length > 0 && <Row href="/bench" title={text.both} detail={both.map((f) => text.bench[f]).join(', ')} />}
       <Row
         href="/bench"
         title={text.quilt}
@@ -219,17 +221,4 @@ function SetUp({ state }: ScreenProps) {
       <Row href="/changes" title={text.lastGood} detail={good ? ago(good.at, now) : text.noGood} />
     </>
   );
-}
-
-function fieldName(field: string): string {
-  const names: { readonly [f: string]: string } = {
-    quilt: text.quilt,
-    topThread: text.top,
-    bobbinThread: text.bobbin,
-    bobbinCase: text.bobbinCase,
-    needle: text.needle,
-    batting: text.batting,
-    backing: text.backing,
-  };
-  return names[field] ?? field;
 }

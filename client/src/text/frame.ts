@@ -20,6 +20,18 @@ type Drop = { readonly answer?: string; readonly tenthsIn?: number; readonly out
 
 export const text = {
   noMachine: 'No machine yet',
+  noName: 'Machine with no name',
+  /** What is on the bench, where two phones may say two things. */
+  bench: {
+    quilt: 'Quilt',
+    topThread: 'Top',
+    bobbinThread: 'Bobbin',
+    bobbinKind: 'Kind of bobbin',
+    bobbinCase: 'Bobbin case',
+    needle: 'Needle',
+    batting: 'Batting',
+    backing: 'Backing',
+  } as { readonly [field: string]: string },
   chooseMachine: 'Machine',
   quilt: 'Quilt',
   noQuilt: 'No quilt named',
@@ -38,8 +50,7 @@ export const text = {
   firstFive: 'First five',
   sew: 'Sew two lines',
   topFeel: 'Feel the top thread',
-  more: 'More',
-  carryOn: (task: string): string => `Carry on: ${task}`,
+  carryOn: (task: string, machine: string): string => `Carry on: ${task}${machine && ` (${machine})`}`,
   facts: 'Write down with one tap',
   fact: { good: 'Good now', 'new-bobbin': 'New bobbin', 'new-needle': 'New needle', cleaned: 'Cleaned' } as const,
   factNote: 'Good now: both faces looked at.',
@@ -54,8 +65,6 @@ export const text = {
   lost: 'position not known',
   flush: 'at neutral',
   fromNeutral: (how: string, tighter: boolean): string => `${how} ${tighter ? 'tighter' : 'looser'} than neutral`,
-  newQuilt: 'New quilt',
-  sameQuilt: 'Same quilt again',
   both: 'Look at the machine: which is on it?',
   stop: 'Do not run',
   stopBy: (why: string): string => `This machine is marked “do not run”: ${why}`,
@@ -64,7 +73,6 @@ export const text = {
   saveCopy: 'Save a copy',
   update: 'New version ready.',
   apply: 'Use it now',
-  install: 'Put Evenpull on your home screen: it keeps your notes there and works with no signal.',
   threadName: (number: string, fibre: string): string => [number, fibre].filter(Boolean).join(' '),
   /** "5 in, drops right, full bobbin". */
   reading(

@@ -2,8 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { bothKept, find, limits, list, measure, type Row as StoredRow, shown } from '../../read';
 import { text } from '../../text/book';
-import { when } from '../../text/shell';
-import { BothKept } from '../../ui/both-kept';
+import { text as shellText } from '../../text/shell';
 import { Card } from '../../ui/card';
 import { Field } from '../../ui/field';
 import { PhotoView } from '../../ui/photo-view';
@@ -11,10 +10,18 @@ import { machineName } from '../book';
 import { FileDoor } from '../file-door';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
+import { Versions } from './versions';
 
 export function Note(props: ScreenProps & { id: string }) {
   const { state, send, id } = props;
   const row = find(state.rows, 'note', id);
+  if (!row)
+    return (
+      <AtPlace state={state} place="book">
+        <h1>{text.note}</h1>
+        <p>{shellText.opening}</p>
+      </AtPlace>
+    );
   const key = `note/${id}/text`;
   const typed = state.drafts.get(key);
   const value = typed ?? String(shown(row, 'text') ?? '');
@@ -26,10 +33,12 @@ export function Note(props: ScreenProps & { id: string }) {
   return (
     <AtPlace state={state} place="book">
       <h1>{text.note}</h1>
-      <p class="small-text">
-        {text.about}: {about.join(', ')}
-      </p>
-      {row && bothKept(row).includes('text') && <Versions {...props} row={row} />}
+      {about.length > 0 && (
+        <p class="small-text">
+          {text.about}: {about.join(', ')}
+        </p>
+      )}
+      {bothKept(row).includes('text') && <Versions {...props} row={row} field="text" />}
       <Field
         label={text.write}
         kind="long"
@@ -42,7 +51,7 @@ export function Note(props: ScreenProps & { id: string }) {
       <p class="small-text" role="status">
         {typed !== undefined
           ? text.draft
-          : row?.base
+          : row.base
             ? state.link.joined
               ? text.waiting
               : text.onPhone
@@ -55,11 +64,9 @@ export function Note(props: ScreenProps & { id: string }) {
         <a class="button" href="/book">
           {text.done}
         </a>
-        {row && (
-          <button type="button" onClick={() => send({ type: 'remove', kind: 'note', id, goTo: '/book' })}>
-            {text.remove}
-          </button>
-        )}
+        <button type="button" onClick={() => send({ type: 'remove', kind: 'note', id, goTo: '/book' })}>
+          {text.remove}
+        </button>
       </div>
     </AtPlace>
   );
@@ -70,35 +77,6 @@ function nameOf(state: ScreenProps['state'], kind: string, id: unknown): string 
   if (kind === 'machine') return machineName(state.rows, id);
   const row = find(state.rows, kind, id);
   return String(shown(row, 'label') ?? shown(row, 'name') ?? shown(row, 'number') ?? '');
-}
-
-function personName(state: ScreenProps['state'], by: string): string {
-  if (by === state.person || by === '') return text.me;
-  return String(shown(find(state.rows, 'person', by), 'name') ?? text.someone);
-}
-
-function Versions({ state, send, id, row }: ScreenProps & { id: string; row: StoredRow }) {
-  const live = (row.fields.text?.live ?? []).filter((v) => v.value !== undefined);
-  const [a, b] = live;
-  if (!a || !b) return null;
-  const kept = (v: typeof a) => ({
-    id: v.dot,
-    who: personName(state, v.by),
-    when: when(v.at[0]),
-    text: String(v.value),
-  });
-  const put = (t: string, dots: string[]) =>
-    send({ type: 'write', drafts: [{ kind: 'note', id, set: { text: t }, over: { text: dots } }] });
-  return (
-    <BothKept
-      title={text.both}
-      values={[kept(a), kept(b)]}
-      differs={text.differs}
-      keepBoth={{ label: text.keepBoth, onKeep: () => put(`${String(a.value)}\n${String(b.value)}`, [a.dot, b.dot]) }}
-      keepOne={(v) => text.keepThis(v.who)}
-      onKeepOne={(dot) => put(String(live.find((v) => v.dot === dot)?.value), [a.dot, b.dot])}
-    />
-  );
 }
 
 export function Photos({ state, send, parentKind, parent }: ScreenProps & { parentKind: string; parent: string }) {

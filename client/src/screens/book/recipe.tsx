@@ -2,15 +2,16 @@
 import type { Send, State } from '../../app';
 import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
-import { find, type Json, list, newId, plain, shown } from '../../read';
+import { bothKept, find, type Json, list, newId, plain, shown } from '../../read';
 import { dialNumber, inches, move } from '../../text/amount';
 import { text } from '../../text/book';
-import { when } from '../../text/shell';
+import { text as shellText, when } from '../../text/shell';
 import { Card, Row } from '../../ui/card';
 import { Field } from '../../ui/field';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { Photos } from './note';
+import { Versions } from './versions';
 
 /** Keeps what is set up now. */
 export function keepRecipe(state: State, send: Send): void {
@@ -29,7 +30,8 @@ export function Recipe(props: ScreenProps & { id: string }) {
   if (!row)
     return (
       <AtPlace state={state} place="book">
-        {null}
+        <h1>{text.recipe}</h1>
+        <p>{shellText.opening}</p>
       </AtPlace>
     );
   const r = plain(row);
@@ -45,7 +47,7 @@ export function Recipe(props: ScreenProps & { id: string }) {
     });
   return (
     <AtPlace state={state} place="book">
-      <h1>{String(r.name ?? text.recipe)}</h1>
+      <h1>{String(r.name || text.recipe)}</h1>
       <Card title={text.settings}>
         {Object.keys(text.fields)
           .filter((f) => r[f] !== undefined && r[f] !== '')
@@ -70,6 +72,11 @@ export function Recipe(props: ScreenProps & { id: string }) {
           <Row key={u.id} title={shown(u, 'worked') === true ? text.workedOn : text.didNotOn} end={when(u.t)} />
         ))}
       </Card>
+      {bothKept(row)
+        .filter((field) => field === 'name' || field === 'text')
+        .map((field) => (
+          <Versions key={field} {...props} row={row} field={field} />
+        ))}
       {(['name', 'text'] as const).map((field) => (
         <Field
           key={field}

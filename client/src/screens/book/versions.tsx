@@ -1,0 +1,42 @@
+/** Two texts of one field that were written apart: both are kept until a person joins or picks. */
+import { find, type Row, shown } from '../../read';
+import { text } from '../../text/book';
+import { when } from '../../text/shell';
+import { BothKept } from '../../ui/both-kept';
+import { Card } from '../../ui/card';
+import type { ScreenProps } from '../shell';
+
+export function Versions({ state, send, row, field }: ScreenProps & { row: Row; field: string }) {
+  const live = (row.fields[field]?.live ?? []).filter((v) => v.value !== undefined);
+  const [a, b] = live;
+  if (!a || !b) return null;
+  const kept = (v: typeof a) => ({
+    id: v.dot,
+    who: personName(state, v.by),
+    when: when(v.at[0]),
+    text: String(v.value),
+  });
+  const put = (t: string) =>
+    send({
+      type: 'write',
+      drafts: [{ kind: row.kind, id: row.id, set: { [field]: t }, over: { [field]: [a.dot, b.dot] } }],
+    });
+  const joined = field === 'text' && { label: text.keepBoth, onKeep: () => put(`${a.value}\n${b.value}`) };
+  return (
+    <Card title={field === 'text' ? text.words : text.name}>
+      <BothKept
+        title={text.both}
+        values={[kept(a), kept(b)]}
+        differs={text.differs}
+        keepBoth={joined || undefined}
+        keepOne={(v) => text.keepThis(v.who)}
+        onKeepOne={(dot) => put(String((dot === a.dot ? a : b).value))}
+      />
+    </Card>
+  );
+}
+
+function personName(state: ScreenProps['state'], by: string): string {
+  if (by === state.person || by === '') return text.me;
+  return String(shown(find(state.rows, 'person', by), 'name') ?? text.someone);
+}
