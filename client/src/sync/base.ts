@@ -1,5 +1,5 @@
 /** A piece of work on a phone's base and outbox: what comes in is taken here, and comes out as rows to write. */
-import { seen } from './clock';
+import { compareStamps, type Stamp, seen } from './clock';
 import { type Fork, type Rename, renameDot, renameRecord } from './fork';
 import {
   applyOp,
@@ -149,16 +149,17 @@ export const purgedIn = (records: readonly Rec[]): Dot[] =>
 export function takeRecords(work: Work, records: readonly Rec[], theirC: Vector, nowMs: number): void {
   notePurged(work, purgedIn(records));
   for (const theirs of records) {
-    for (const { live } of Object.values(theirs.fields)) {
-      for (const { dot, at } of live) {
-        const { last, skewed } = seen(work.meta.clock, at, nowMs);
-        work.meta.clock = last;
-        if (skewed) work.skewed.push(dot);
-      }
-    }
+    for (const { live } of Object.values(theirs.fields)) for (const { dot, at } of live) see(work, dot, at, nowMs);
     const mine = peek(work, keyOf(theirs.kind, theirs.id));
     put(work, takeRecord(mine, theirs, theirC, work.ctx));
   }
+}
+
+function see(work: Work, dot: Dot, at: Stamp, nowMs: number): void {
+  if (at[0] <= nowMs && compareStamps(at, work.meta.clock) <= 0) return; // nothing to learn, and no object made
+  const { last, skewed } = seen(work.meta.clock, at, nowMs);
+  work.meta.clock = last;
+  if (skewed) work.skewed.push(dot);
 }
 
 /** Takes in the vector of a whole reading. */

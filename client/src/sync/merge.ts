@@ -83,6 +83,7 @@ export function applyOp(rec: Rec, op: Op, ctx: Context): Rec {
  * holds it and the other neither covers it nor holds it dead. Does not raise the vector: that comes with the last page.
  */
 export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, ctx: Context): Rec {
+  if (!mine && allNew(theirs, ctx)) return theirs;
   const own = mine ?? emptyRecord(theirs.kind, theirs.id);
   const fields: Record<string, Field> = {};
   for (const name of new Set([...Object.keys(own.fields), ...Object.keys(theirs.fields)])) {
@@ -90,6 +91,16 @@ export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, c
     if (field.live.length + field.dead.length > 0) fields[name] = field;
   }
   return { ...own, fields };
+}
+
+/** Whether all of a record is news and in its order, so that it can be taken as it is: what a first reading brings. */
+function allNew({ fields }: Rec, ctx: Context): boolean {
+  for (const { live, dead } of Object.values(fields)) {
+    const first = live[0];
+    if (live.length !== 1 || dead.length > 0 || !first) return false;
+    if (ctx.has(first.dot) || ctx.voidOf(first.dot) || ctx.purged(first.dot)) return false;
+  }
+  return true;
 }
 
 function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx: Context): Field {
@@ -158,6 +169,7 @@ export function purgedBy(kind: string, dots: Json | undefined): Dot[] {
 
 /** The record without dead dots that the vector covers by now, and without fields that hold nothing. */
 export function trim(rec: Rec, ctx: Pick<Context, 'has'>): Rec {
+  if (Object.values(rec.fields).every(({ live, dead }) => live.length > 0 && dead.length === 0)) return rec;
   const fields: Record<string, Field> = {};
   for (const [name, field] of Object.entries(rec.fields)) {
     const dead = field.dead.filter((dot) => !ctx.has(dot));

@@ -141,7 +141,7 @@ describe('phones and a server on a bad network end alike, and no word is lost', 
     (_, hazards, seed) => {
       fc.assert(
         fc.property(steps, (s) => check(play(s, hazards))),
-        { seed, numRuns: 100 },
+        { seed, numRuns: 60 },
       );
     },
     60_000,
