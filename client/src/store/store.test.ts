@@ -1,10 +1,17 @@
 import 'fake-indexeddb/auto';
-import { storeContract } from './contract';
+import type { Fixture } from './contract';
+import { copiesContract } from './contract-copies';
+import { exchangeContract } from './contract-exchange';
+import { writingContract } from './contract-writing';
 import { memoryEngine } from './memory';
 import { spoil } from './spoil';
 import { openStore, storeOver } from './store';
 
 const hooks = { zone: () => 90 };
+
+function storeContract(over: string, make: () => Promise<Fixture>): void {
+  for (const part of [writingContract, exchangeContract, copiesContract]) part(over, make);
+}
 
 storeContract('memory', async () => {
   const engine = memoryEngine();
