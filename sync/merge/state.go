@@ -191,6 +191,7 @@ func (s *State) Key() string {
 	for _, k := range keys {
 		r := s.Records[k].Clone()
 		Trim(r, s)
+		r.Known = nil
 		if len(r.Fields) > 0 {
 			b, err := json.Marshal(r)
 			if err != nil {

@@ -178,6 +178,7 @@ func (p *Phone) turn(server string, c *Cursor) {
 		left.Left = &Writer{p.Replica, p.Base.C[p.Replica].N, p.Acked}
 	}
 	p.Home = server
+	c.Ask = true // what another server acknowledged may be on no disk but ours by now
 	if w := c.Left; w != nil && w.N == p.Base.C[w.Replica].N {
 		p.rename(w.Replica, w.Acked)
 		return

@@ -309,45 +309,20 @@ func takeBack(tx Tx, b *Back, after uint64) (again bool, err error) {
 		}
 		r.Known = nil
 	}
-	had := tx.Vector().Clone()
 	takeRecords(tx, b.Records, b.Have, b.Last)
 	if b.Last && len(more) > 0 {
-		settle(tx, had, more)
+		settle(tx)
 	}
 	return false, nil
 }
 
-// settle gives records out once more after a hand-back raised the vector by more.
-// Who read them before did so under a vector that said less. Where it covers
-// values that are live nowhere, no one can tell any more which record they stood
-// in: then all are given out.
-func settle(tx Tx, had, more ops.Vector) {
-	values, live := uint64(0), map[ops.Dot]bool{}
-	for replica, e := range more {
-		values += e.N - had[replica].N
-	}
-	all := tx.All()
-	var again []*merge.Record
-	for _, r := range all {
-		r.Any(func(d ops.Dot) bool {
-			if more.Has(d) && !had.Has(d) {
-				live[d] = true
-			}
-			return false
-		})
-		if n := len(r.Known); n > 0 {
-			merge.Trim(r, tx)
-			again = append(again, r)
-		}
-	}
-	if uint64(len(live)) < values {
-		again = all
-	}
-	if len(again) == 0 {
-		return
-	}
+// settle gives all records out once more after a hand-back raised the vector.
+// Who read them before did so under a vector that said less, and of a value that
+// is live nowhere no one can tell any more in which record it stood.
+func settle(tx Tx) {
 	tx.Tick()
-	for _, r := range again {
+	for _, r := range tx.All() {
+		merge.Trim(r, tx)
 		tx.Put(r)
 	}
 }
@@ -391,6 +366,7 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) (st
 			}
 		}
 	}
+	more := beyond(tx, have) // who read a record before did so under a vector that said less
 	touched := make([]*merge.Record, 0, len(records))
 	for _, t := range records {
 		r := tx.Record(t.Kind, t.ID)
@@ -398,10 +374,10 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) (st
 		merge.Take(r, t, have, tx)
 		if !last {
 			r.Known = r.Known.Clone()
-			r.Known.Raise(beyond(tx, have))
+			r.Known.Raise(more)
 		}
 		stale = stale || merge.Lacks(r, t)
-		if !merge.Equal(before, r) {
+		if last && len(more) > 0 || !merge.Equal(before, r) {
 			touched = append(touched, r)
 		}
 	}
@@ -412,7 +388,6 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) (st
 		}
 	}
 	if last {
-		more := beyond(tx, have)
 		for _, replica := range slices.SortedFunc(maps.Keys(more), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
 			tx.Raise(replica, more[replica])
 		}
