@@ -62,8 +62,9 @@ export function turnTo(
     cursors[home] = { ...old, ...again, left: { replica, n: knownOf(c, replica), chain } };
   }
   work.meta.home = server;
-  const left = cursors[server]?.left;
-  if (left && left.n === knownOf(c, left.replica)) rename(work, left.replica, left.chain);
+  const now = cursors[server];
+  if (now) cursors[server] = { ...now, ask: true }; // what another server acknowledged may be on no disk but ours by now
+  if (now?.left && now.left.n === knownOf(c, now.left.replica)) rename(work, now.left.replica, now.left.chain);
   else rename(work, newId());
   return { meta: work.meta, ...closeWork(work), outbox: work.outbox };
 }
@@ -214,7 +215,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   }
   for (const fork of answer.forks) if (forkConcerns(fork, meta.c)) takeFork(work, fork, world.newId);
   for (const v of answer.voids) addVoid(work, v);
-  if (cursor.ask || cursor.back) cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
+  cursor.doubt = { ...cursor.doubt, ...doubtful(work, answer.records) };
   if (cursor.ask && answer.records.some((rec) => beyond(rec, have))) cursor.ahead = true;
   takeRecords(work, answer.records, have, world.nowMs);
   if (!answer.more) raiseTo(work, have);
@@ -222,7 +223,10 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   if (cursor.reading === 0) Object.assign(cursor, { start: cursor.after, startDigest: cursor.digest });
   Object.assign(cursor, { epoch, after, digest, reading: answer.more ? answer.reading : 0 });
   if (request.back && cursor.back) endBack(cursor, request.back, answer);
-  else if (!request.back && request.have && cursor.ask && !answer.more) beginBack(meta, cursor, request.have, have);
+  else if (!request.back && !cursor.back && !answer.more) {
+    if (cursor.ask ? request.have : Object.keys(cursor.doubt).length > 0)
+      beginBack(meta, cursor, request.have ?? {}, have);
+  }
   return true;
 }
 

@@ -78,9 +78,9 @@ export function requestBody(request: Request): string {
   parts.push(`"ops":[${ops.join(',')}]`);
   if (back) {
     const records = back.records.map(recordText).join(',');
-    const { have, voids, last, from } = back;
+    const { have, voids, last } = back;
     parts.push(
-      `"back":{"have":${JSON.stringify(have)},"records":[${records}],"voids":${JSON.stringify(voids)}${from === '' ? '' : ',"begun":true'},"last":${last}}`,
+      `"back":{"have":${JSON.stringify(have)},"records":[${records}],"voids":${JSON.stringify(voids)},"last":${last}}`,
     );
   }
   return `{${parts.join(',')}}`;
