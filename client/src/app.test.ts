@@ -255,6 +255,23 @@ describe('what is typed', () => {
   });
 });
 
+describe('a form that is no record yet', () => {
+  it('keeps its words through a restart, until it is used', async () => {
+    const p = await withMachine();
+    const key = 'form/bobbinCase/label';
+    await p.send({ type: 'typed', kind: 'form', id: 'bobbinCase', field: 'label', text: 'red d' });
+    const q = await p.again();
+    expect(q.state().drafts.get(key)).toBe('red d');
+    await q.send({
+      type: 'write',
+      drafts: [{ kind: 'bobbinCase', id: newId(), set: { label: 'red d', zone: 120 } }],
+      used: [key],
+    });
+    expect(q.state().drafts.size).toBe(0);
+    expect((await q.again()).state().drafts.size).toBe(0);
+  });
+});
+
 describe('two versions', () => {
   it('stay both through a removal taken back', async () => {
     const { p, id } = await withNote('one');

@@ -9,6 +9,9 @@ import type { Json } from './sync/ops';
 export type { Draft, Row } from './store/store';
 export { type Json, limits, measure, newId } from './sync/ops';
 
+/** The kind of a draft that is typed into a form and is no record yet: kept until the form is used. */
+export const formKind = 'form';
+
 export type Rows = ReadonlyMap<string, ReadonlyMap<string, Row>>;
 export type Plain = { readonly [field: string]: Json };
 

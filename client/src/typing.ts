@@ -2,13 +2,11 @@
  * Texts that are being typed: shown at once, kept at each key, made into records when the person goes on. One that
  * can't become a record stays as a draft, on the screen and on the disk.
  */
-import { type Draft, find, type Row, type Rows, shown } from './read';
+import { type Draft, find, formKind, type Row, type Rows, shown } from './read';
 import type { Store, TextDraft } from './store/store';
 
 /** A text goes into a record after this long without a key (30 s). */
 export const quietMs = 30_000;
-/** What is typed into a form that is no record yet: kept as a draft until the form is used. */
-export const formKind = 'form';
 
 export type Place = { readonly kind: string; readonly id: string; readonly field: string };
 export const keyOf = (p: Place): string => `${p.kind}/${p.id}/${p.field}`;

@@ -1,17 +1,17 @@
 /** What is set up on one machine, and what is known of the machine itself. Each answer is one write. */
 import { useState } from 'preact/hooks';
-import { bothKept, type Draft, find, type Json, list, newId, plain, shown } from '../read';
+import { type Draft, find, formKind, type Json, list, newId, shown } from '../read';
 import { text } from '../text/bench';
+import { text as frameText } from '../text/frame';
 import { Card, Row } from '../ui/card';
 import { Field } from '../ui/field';
 import { TileRow } from '../ui/tiles';
+import { Choice } from './choice';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
+import { Which } from './which';
 
 type Setter = (field: string, value: Json) => void;
-
-const options = (names: { readonly [id: string]: string }) =>
-  Object.entries(names).map(([id, label]) => ({ id, label }));
 
 export function Bench(props: ScreenProps) {
   const { state, send } = props;
@@ -20,21 +20,19 @@ export function Bench(props: ScreenProps) {
   const write = (drafts: readonly Draft[]) => send({ type: 'write', drafts });
   const set: Setter = (field, value) => write([{ kind: 'bench', id: machine, set: { [field]: value } }]);
   const bench = find(state.rows, 'bench', machine);
-  const both = bench ? bothKept(bench) : [];
   return (
     <AtPlace state={state} place="frame">
       <h1>{text.title}</h1>
-      {bench && both.map((field) => <Which key={field} {...props} field={field} />)}
+      <Which {...props} kind="bench" id={machine} names={frameText.bench} />
       <Quilt {...props} set={set} zone={zone} />
       <Thread {...props} field="topThread" label={text.top} set={set} />
       <Thread {...props} field="bobbinThread" label={text.bobbin} set={set} />
       <Card title={text.bobbinCase}>
         <Cases {...props} set={set} />
-        <TileRow
+        <Choice
           name="bobbinKind"
           legend={text.bobbinKind}
-          size="chip"
-          options={options(text.kinds)}
+          names={text.kinds}
           chosen={chosen(shown(bench, 'bobbinKind'))}
           onChoose={(id, on) => set('bobbinKind', on ? id : '')}
         />
@@ -75,31 +73,12 @@ function Words({
   );
 }
 
-/** Two phones set this field apart: both stay until somebody looks. */
-function Which({ state, send, field }: ScreenProps & { field: string }) {
-  const row = find(state.rows, 'bench', state.machine);
-  const values = row?.fields[field]?.live ?? [];
-  const label = (value: Json | undefined): string => {
-    const named = ['thread', 'bobbinCase', 'quilt']
-      .map((kind) => (typeof value === 'string' ? find(state.rows, kind, value) : undefined))
-      .find(Boolean);
-    if (!named) return String(value ?? '');
-    const p = plain(named);
-    return String(p.label ?? p.name ?? [p.number, p.fibre].filter(Boolean).join(' '));
-  };
-  return (
-    <TileRow
-      name={`which-${field}`}
-      legend={text.both}
-      options={values.map((v) => ({ id: v.dot, label: label(v.value) }))}
-      chosen={[]}
-      onChoose={(dot) => {
-        const value = values.find((v) => v.dot === dot)?.value;
-        if (value !== undefined)
-          send({ type: 'write', drafts: [{ kind: 'bench', id: state.machine, set: { [field]: value } }] });
-      }}
-    />
-  );
+/** A text of a form that is no record yet: kept as it is typed, until the form is used. */
+function useForm({ state, send }: ScreenProps, id: string, field: string) {
+  const place = { kind: formKind, id, field } as const;
+  const key = `${formKind}/${id}/${field}`;
+  const put = (words: string) => send({ type: 'typed', ...place, text: words });
+  return [state.drafts.get(key) ?? '', put, key] as const;
 }
 
 function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
@@ -130,13 +109,13 @@ function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
       {row && quilt && (
         <>
           <Words {...props} kind="quilt" id={quilt} field="name" label={text.quiltName} />
-          <TileRow
+          <Which {...props} kind="quilt" id={quilt} names={{ name: text.quiltName, work: text.work }} />
+          <Choice
             name="work"
             legend={text.work}
-            size="chip"
-            options={options(text.works)}
+            names={text.works}
             chosen={chosen(shown(row, 'work'))}
-            onChoose={(id) => send({ type: 'write', drafts: [{ kind: 'quilt', id: quilt, set: { work: id } }] })}
+            onChoose={(work) => send({ type: 'write', drafts: [{ kind: 'quilt', id: quilt, set: { work } }] })}
           />
         </>
       )}
@@ -155,14 +134,19 @@ function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
   );
 }
 
+const threadOption = (t: { id: string; number?: string; fibre?: string }) => ({
+  id: t.id,
+  label: [t.number, t.fibre].filter(Boolean).join(' '),
+});
+
 function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; label: string; set: Setter }) {
   const { state, send, field, label, set } = props;
-  const [adding, setAdding] = useState(false);
-  const [number, setNumber] = useState('');
-  const [fibre, setFibre] = useState('');
-  const [colour, setColour] = useState('');
+  const [number, setNumber, numberKey] = useForm(props, field, 'number');
+  const [fibre, setFibre, fibreKey] = useForm(props, field, 'fibre');
+  const [colour, setColour, colourKey] = useForm(props, field, 'colour');
+  const [adding, setAdding] = useState(number !== '' || fibre !== '');
   const now = state.ctx.bench[field];
-  const threads = state.ctx.threads.map((t) => ({ id: t.id, label: [t.number, t.fibre].filter(Boolean).join(' ') }));
+  const threads = state.ctx.threads.map(threadOption);
   const add = () => {
     const id = newId();
     send({
@@ -171,11 +155,9 @@ function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; labe
         { kind: 'thread', id, set: { number, fibre, ...(colour ? { colour } : {}), zone: state.ctx.zone } },
         { kind: 'bench', id: state.machine, set: { [field]: id } },
       ],
+      used: [numberKey, fibreKey, colourKey],
     });
     setAdding(false);
-    setNumber('');
-    setFibre('');
-    setColour('');
   };
   return (
     <Card title={label}>
@@ -208,7 +190,7 @@ function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; labe
           <Field
             label={text.otherNumber}
             value={text.numbers.includes(number) ? '' : number}
-            onInput={(t) => setNumber(t.slice(0, 80))}
+            onInput={(t) => setNumber(t.slice(0, 40))}
           />
           <TileRow
             name={`${field}-fibre`}
@@ -231,8 +213,9 @@ function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; labe
   );
 }
 
-function Cases({ state, send, set }: ScreenProps & { set: Setter }) {
-  const [label, setLabel] = useState('');
+function Cases(props: ScreenProps & { set: Setter }) {
+  const { state, send, set } = props;
+  const [label, setLabel, labelKey] = useForm(props, 'bobbinCase', 'label');
   const cases = state.ctx.bobbinCases.map((c) => ({ id: c.id, label: c.label }));
   const add = () => {
     const id = newId();
@@ -242,10 +225,12 @@ function Cases({ state, send, set }: ScreenProps & { set: Setter }) {
         { kind: 'bobbinCase', id, set: { label: label.trim(), fits: [state.machine], zone: state.ctx.zone } },
         { kind: 'bench', id: state.machine, set: { bobbinCase: id } },
       ],
+      used: [labelKey],
     });
-    setLabel('');
   };
   const now = state.ctx.bobbinCases.find((c) => c.id === state.ctx.bench.bobbinCase);
+  const change = (more: Draft['set']) =>
+    now && send({ type: 'write', drafts: [{ kind: 'bobbinCase', id: now.id, set: more }] });
   return (
     <>
       {cases.length > 0 && (
@@ -261,6 +246,35 @@ function Cases({ state, send, set }: ScreenProps & { set: Setter }) {
       )}
       {now && (
         <>
+          <Which
+            {...props}
+            kind="bobbinCase"
+            id={now.id}
+            names={{ label: text.bobbinCase, tightens: text.tightens, setFor: text.setFor }}
+          />
+          <Words {...props} kind="bobbinCase" id={now.id} field="label" label={text.caseName} />
+          <TileRow
+            name="fits"
+            legend={text.fits}
+            many
+            size="chip"
+            options={state.ctx.machines.map((m) => ({ id: m.id, label: m.name }))}
+            chosen={now.fits ?? []}
+            onChoose={(id, on) => {
+              const others = (now.fits ?? []).filter((m) => m !== id);
+              change({ fits: on ? [...others, id] : others });
+            }}
+          />
+          {state.ctx.threads.length > 0 && (
+            <TileRow
+              name="setFor"
+              legend={text.setFor}
+              size="chip"
+              options={state.ctx.threads.map(threadOption)}
+              chosen={now.setFor ? [now.setFor] : []}
+              onChoose={(id, on) => change({ setFor: on ? id : '' })}
+            />
+          )}
           <TileRow
             name="penLine"
             legend={text.pen}
@@ -269,9 +283,7 @@ function Cases({ state, send, set }: ScreenProps & { set: Setter }) {
             size="chip"
             options={[{ id: 'pen', label: text.pen }]}
             chosen={now.penLine ? ['pen'] : []}
-            onChoose={(_, on) =>
-              send({ type: 'write', drafts: [{ kind: 'bobbinCase', id: now.id, set: { penLine: on } }] })
-            }
+            onChoose={(_, on) => change({ penLine: on })}
           />
           <Row title={text.tightens} detail={now.tightens ? text.ways[now.tightens] : text.notTested} />
         </>
@@ -293,29 +305,32 @@ function Machine(props: ScreenProps) {
   const m = ctx.machines.find((x) => x.id === machine);
   return (
     <Card title={text.machine}>
+      <Which
+        {...props}
+        kind="machine"
+        id={machine}
+        names={{ name: text.machineName, body: text.body, topKnob: text.topKnob, topTightens: text.tightens }}
+      />
       <Words {...props} kind="machine" id={machine} field="name" label={text.machineName} />
-      <TileRow
+      <Choice
         name="body"
         legend={text.body}
-        size="chip"
-        options={options(text.bodies)}
+        names={text.bodies}
         chosen={chosen(shown(row, 'body'))}
         onChoose={(id) => set('body', id)}
       />
-      <TileRow
+      <Choice
         name="topKnob"
         legend={text.topKnob}
-        size="chip"
-        options={options(text.knobs)}
+        names={text.knobs}
         chosen={chosen(shown(row, 'topKnob'))}
         onChoose={(id) => set('topKnob', id)}
       />
-      <TileRow
+      <Choice
         name="modes"
         legend={text.modes}
         many
-        size="chip"
-        options={options(text.modeNames)}
+        names={text.modeNames}
         chosen={m?.modes ?? []}
         onChoose={(id, on) => set('modes', on ? [...(m?.modes ?? []), id] : (m?.modes ?? []).filter((x) => x !== id))}
       />

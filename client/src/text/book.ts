@@ -17,7 +17,7 @@ export const text = {
   about: 'About',
   write: 'Write here',
   photo: 'Add a photo',
-  photoAlt: 'Photo kept here',
+  photoAlt: 'Photo of this note',
   photoMissing: 'This photo is not on this phone yet.',
   remove: 'Remove',
   removed: 'Removed.',
