@@ -512,7 +512,9 @@ func TestDemoOpensFromThisMachine(t *testing.T) {
 	p.claim(real)
 	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
 	must(t, p.wait(5*time.Second))
-	out, err := exec.Command(binary, "--demo", "--listen", "127.0.0.1:0", "--data", real).CombinedOutput()
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	defer cancel()
+	out, err := exec.CommandContext(ctx, binary, "--demo", "--listen", "127.0.0.1:0", "--data", real).CombinedOutput()
 	if err == nil || !strings.Contains(string(out), "empty data folder") || code.Match(out) {
 		t.Errorf("a real studio and --demo: %v, %s", err, out)
 	}

@@ -144,9 +144,16 @@ func TestOneAddressHoldsFewWrongCodesAtOnce(t *testing.T) {
 	for range 40 {
 		group.Go(func() { answers <- r.do("POST", "/v1/join", "", c.joinBody("2345-79AC")).status })
 	}
-	for range 24 { // 16 are held, so these can only be the others
-		if got := <-answers; got != 429 {
-			t.Errorf("status %d; want 429", got)
+	timeout := time.After(10 * time.Second)
+	for i := range 24 { // 16 are held, so these can only be the others
+		select {
+		case got := <-answers:
+			if got != 429 {
+				t.Errorf("status %d; want 429", got)
+			}
+		case <-timeout:
+			close(release)
+			t.Fatalf("only %d of 40 were answered at once; want 24", i)
 		}
 	}
 	close(release)
