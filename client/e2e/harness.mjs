@@ -2,7 +2,7 @@
 // can be killed and opened again, counted taps, and axe. Nothing here sleeps for a fixed time: it waits for what it needs.
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, readFileSync, readlinkSync } from 'node:fs';
+import { readFileSync, readlinkSync } from 'node:fs';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { createServer } from 'node:net';
@@ -205,11 +205,5 @@ export async function axe(page) {
   return violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html}`));
 }
 
-/** Saves a picture of the page into the folder "pictures" when EVENPULL_PICTURES is set. */
-export async function picture(page, name) {
-  if (process.env.EVENPULL_PICTURES) await page.screenshot({ path: `pictures/${name}.png` });
-}
-
 /** The built client's files, from the tree. */
 export const dist = 'server/web/dist';
-export const built = () => existsSync(`${dist}/index.html`);

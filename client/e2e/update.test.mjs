@@ -5,6 +5,7 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import test from 'node:test';
 import { gzipSync } from 'node:zlib';
+import { joinDemo } from '../tools/screens.mjs';
 import { appStarted, dist, folder, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
 
 /** The same program with another client inside: its page has another title and its worker another stamp. */
@@ -72,11 +73,45 @@ test('a new build waits, is found at the next start, then takes over', { timeout
   // the page that did not ask stays as it is: nothing that is being typed is taken away
   assert.equal(loads, 0);
   await server.stop();
-  assert.equal(await page.evaluate((url) => fetch(url).then((r) => r.status), onlyOld), 200);
+  assert.equal(await page.evaluate((url) => fetch(url, { cache: 'no-store' }).then((r) => r.status), onlyOld), 200);
   await page.reload();
   await appStarted(page);
   assert.equal(await page.title(), 'The next one');
   assert.deepEqual(phone.errors, []);
+});
+
+test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 90_000 }, async (t) => {
+  const next = await nextBuild(t);
+  const server = await startServer(t, { args: ['--demo'] });
+  const [offered, cold] = [await openPhone(t), await openPhone(t)];
+  for (const { page } of [offered, cold]) {
+    await joinDemo(page, server);
+    await offlineReady(page);
+  }
+  await server.stop();
+  await server.start(next);
+  // where it comes while the app is open, it is offered, and the page loads anew once
+  const { page } = offered;
+  await page.getByRole('link', { name: 'Book', exact: true }).tap();
+  await page.waitForURL('**/book');
+  let loads = 0;
+  page.on('load', () => loads++);
+  assert.equal(await lookForUpdate(page), 'installed');
+  const apply = page.getByRole('button', { name: 'Use it now' });
+  await page.getByRole('link', { name: 'Frame', exact: true }).tap();
+  await apply.waitFor();
+  assert.equal(loads, 0);
+  await apply.tap();
+  await until('the page is the next one', async () => (await page.title()) === 'The next one');
+  await appStarted(page);
+  assert.equal(loads, 1);
+  // where it was found before, a start with nothing open takes it
+  await cold.page.goto(`${server.url}book`);
+  await appStarted(cold.page);
+  assert.equal(await lookForUpdate(cold.page), 'installed');
+  assert.equal(await cold.page.title(), 'Evenpull');
+  await cold.page.goto(server.url);
+  await until('the page is the next one', async () => (await cold.page.title()) === 'The next one');
 });
 
 test('a build that can not be kept whole leaves the one before in place', { timeout: 90_000 }, async (t) => {
