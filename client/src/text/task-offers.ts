@@ -267,7 +267,7 @@ function addWords(by: number, s: TaskState): string {
 function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   const step = `${s.task}.${s.step}`;
   const { value } = a;
-  if (step === 'change-screw.screw') return screwName(value, ctx);
+  if (step === 'change-screw.screw' && value !== 'not-now') return screwName(value, ctx);
   const point = step === 'change-screw.points' && pointsBack(ctx, String(s.data.screw)).find((p) => p.change === value);
   if (point) return move(point.minutes);
   const bobbinCase = ctx.bobbinCases.find((c) => c.id === value);

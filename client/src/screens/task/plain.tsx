@@ -70,7 +70,7 @@ function Cautions({ task, ctx }: StepProps) {
 function sign({ task }: StepProps) {
   if (task.asking) return undefined;
   const step = `${task.task}.${task.step}`;
-  if (step === 'stop.clear' || step === 'first-five.done')
+  if (step === 'stop.clear')
     return (
       <Verdict key="sign" kind="good">
         {text.sign.good}
