@@ -60,9 +60,7 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 	}
 	if (beyond || u.Stale) && len(r.Frames) == 0 {
 		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
-		for _, rec := range tx.All() {
-			r.Back.Records = append(r.Back.Records, rec)
-		}
+		r.Back.Records = append(r.Back.Records, tx.All()...)
 		for _, v := range tx.Voids() {
 			if !u.Theirs.Has(v.Dot) {
 				r.Back.Voids = append(r.Back.Voids, v)

@@ -39,11 +39,9 @@ func (c *Counts) Add(o Counts) {
 // A phone and the server it is near.
 type phone struct {
 	*replication.Phone
-	near  int
-	may   bool
-	late  func() // an answer that comes again later
-	seen  map[string][]string
-	needs int
+	near int
+	may  bool
+	late func() // an answer that comes again later
 }
 
 // A World is a few phones, an upstream and a hub below it.
