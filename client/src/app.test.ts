@@ -345,6 +345,38 @@ describe('tasks', () => {
   });
 });
 
+describe('what no server takes', () => {
+  const refused = async (): Promise<Phone> => {
+    const { p, id } = await withNote();
+    const { studio } = p.app.store().device;
+    const op = { replica: 'f'.repeat(32), n: 1, kind: 'note', id, set: { text: 'refused words' }, over: {} };
+    await p.engine.run(['needs'], 'write', async (tx) =>
+      tx.put('needs', { studio, key: 1, at: 1, reason: 'malformed', text: JSON.stringify(op) }),
+    );
+    const q = await p.again();
+    expect(q.state().needs).toHaveLength(1);
+    return q;
+  };
+
+  it('is written anew when asked to, and its words show', async () => {
+    const p = await refused();
+    await p.send({ type: 'load', kinds: ['note'] }, { type: 'need', key: 1, do: 'retry' });
+    expect(p.state().needs).toEqual([]);
+    expect(list(p.state().rows, 'note').map((r) => r.fields.text?.live.map((v) => v.value))).toEqual([
+      ['refused words', ''],
+    ]);
+  });
+
+  it('stays readable on this phone when kept here, until it is forgotten', async () => {
+    const p = await refused();
+    await p.send({ type: 'need', key: 1, do: 'keep' });
+    expect(p.state().needs).toEqual([]);
+    expect((await p.again()).state().keptHere.map((n) => n.text)).toEqual([expect.stringContaining('refused words')]);
+    await p.send({ type: 'need', key: 1, do: 'drop' });
+    expect(p.state().keptHere).toEqual([]);
+  });
+});
+
 describe('reading again', () => {
   it('keeps what screens asked for whole', async () => {
     const { p, id } = await withNote('one');

@@ -294,6 +294,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const [kept, wanted] = await Promise.all([store.tasks(), store.meta<string>('machine')]);
     await enter(wanted ?? '', kept.map(stateOf));
     await typing.restore(); // what was typed before the browser ended becomes a record
+    void askStorage(false).catch(() => {}); // only shown; nothing waits for it
   }
 
   const stateOf = (t: KeptTask) => t.state as unknown as TaskState;

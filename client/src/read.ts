@@ -52,11 +52,10 @@ export function removal(row: Row): Draft {
   return { kind: row.kind, id: row.id, set: { removed: { seen } } };
 }
 
-/** Brings it back: a value written anew. One of a field with a single value, so that nothing is decided by it. */
+/** Brings it back: a value written anew in place of itself, so that nothing is decided between two. */
 export function bringBack(row: Row): Draft {
-  const fields = Object.keys(row.fields).filter((f) => f !== 'removed' && f !== 'zone' && shown(row, f) !== undefined);
-  const both = bothKept(row);
-  const field = fields.find((f) => !both.includes(f)) ?? fields[0] ?? 'zone';
+  const fields = Object.keys(row.fields).filter((f) => f !== 'removed' && f !== 'zone'); // zone tells when it was made
+  const field = fields.find((f) => shown(row, f) !== undefined) ?? 'zone';
   const over = row.fields[field]?.live.find((v) => v.value !== undefined)?.dot;
   return {
     kind: row.kind,
