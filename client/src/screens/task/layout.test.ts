@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Offer, offers } from '../../domain/task';
 import { explore, ways } from '../../domain/task/explore';
+import { offerWords } from '../../text/task-offers';
 import { arrange, chosenIn, type Layout, pairs, pickOf, rowOf } from './layout';
 
 const placed = (l: Layout): Offer[] => [
@@ -25,6 +26,21 @@ describe('every place of every way in', () => {
       }
     expect(wrong).toEqual([]);
     expect(places).toBeGreaterThan(500);
+  }, 60_000);
+
+  it('calls no two things in a row the same', () => {
+    const twice = new Set<string>();
+    for (const way of ways)
+      for (const { here } of explore(way).values()) {
+        const { state, ctx } = here;
+        if (!state) continue;
+        for (const row of arrange(offers(state, ctx)).rows) {
+          const said = [...row.tiles, ...row.adjust, ...row.small].map((o) => offerWords(o, state, ctx));
+          if (row.of !== 'why-not' && new Set(said).size < said.length)
+            twice.add(`${state.task}.${state.step}: ${said}`);
+        }
+      }
+    expect([...twice]).toEqual([]);
   });
 
   it('pairs every plus with its minus', () => {
