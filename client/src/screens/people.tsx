@@ -194,8 +194,31 @@ function Everyone({ state, send }: ScreenProps) {
       <h3>{text.people}</h3>
       {list(state.rows, 'person').map((p) => {
         const role = roles.findLast((r) => shown(r, 'person') === p.id);
-        const name = role ? text.roles[shown(role, 'role') as keyof typeof text.roles] : undefined;
-        return <Row key={p.id} title={String(shown(p, 'name') ?? '')} detail={ended(p.id) ? text.ended : name} />;
+        const has = String(shown(role, 'role') ?? '') as Role;
+        const name = String(shown(p, 'name') ?? '');
+        return (
+          <div key={p.id}>
+            <Row title={name} detail={ended(p.id) ? text.ended : text.roles[has]} />
+            {keeper && p.id !== state.person && !ended(p.id) && (
+              <>
+                <Choice
+                  name={`role-${p.id}`}
+                  legend={text.mayDo(name)}
+                  names={text.roles}
+                  chosen={[has]}
+                  onChoose={(role, on) => on && send({ type: 'link', do: { do: 'role', person: p.id, role } })}
+                />
+                <button
+                  type="button"
+                  class="small-act"
+                  onClick={() => send({ type: 'link', do: { do: 'end', person: p.id } })}
+                >
+                  {text.endPerson(name)}
+                </button>
+              </>
+            )}
+          </div>
+        );
       })}
       <h3>{text.phones}</h3>
       {list(state.rows, 'phone').map((p) => (
@@ -216,10 +239,11 @@ function Everyone({ state, send }: ScreenProps) {
   );
 }
 
+type Role = keyof typeof text.roles;
 type Made = { readonly code: string; readonly ends: number };
 
 function Invites({ state, send }: ScreenProps) {
-  const [role, setRole] = useState<'operator' | 'keeper' | 'guest'>('operator');
+  const [role, setRole] = useState<Role>('operator');
   const made = state.said as Made | undefined;
   const invite = (kind: 'person' | 'my-phone' | 'class') => send({ type: 'link', do: { do: 'invite', kind, role } });
   return (

@@ -43,6 +43,8 @@ export const text = {
   inviteEnds: (at: string): string => `This code ends ${at}.`,
   qrLabel: 'The code as a picture for another phone',
   qrInstead: 'Type the code above.',
+  mayDo: (name: string): string => `What may ${name} do?`,
+  endPerson: (name: string): string => `End all access of ${name}`,
   endPhone: 'End this phone’s access',
   ended: 'ended',
   needs: 'Needs you',
