@@ -5,7 +5,7 @@ import { appStarted, go, offlineReady, openPhone, startServer, until } from './h
 
 const title = async (page) => page.locator('h1').first().textContent();
 
-test('the app starts and its security policy refuses nothing', { timeout: 30_000 }, async (t) => {
+test('the app starts and its security policy refuses nothing', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
   await go(phone.page, server.url);
@@ -41,7 +41,7 @@ test('the app starts and its security policy refuses nothing', { timeout: 30_000
   );
 });
 
-test('nothing is asked of any other address', { timeout: 30_000 }, async (t) => {
+test('nothing is asked of any other address', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
   const asked = new Set();
@@ -51,7 +51,7 @@ test('nothing is asked of any other address', { timeout: 30_000 }, async (t) => 
   assert.deepEqual([...asked], [new URL(server.url).origin]);
 });
 
-test('it can be installed', { timeout: 30_000 }, async (t) => {
+test('it can be installed', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
   await go(phone.page, server.url);
@@ -61,7 +61,7 @@ test('it can be installed', { timeout: 30_000 }, async (t) => {
   assert.deepEqual((await cdp.send('Page.getInstallabilityErrors')).installabilityErrors, []);
 });
 
-test('every file is kept, and all of it is there after the server has gone', { timeout: 30_000 }, async (t) => {
+test('every file is kept, and all of it is there after the server has gone', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
   await go(phone.page, server.url);
@@ -95,7 +95,7 @@ test('every file is kept, and all of it is there after the server has gone', { t
   assert.equal(status.server, 0, 'what is asked of the server goes past the worker');
 });
 
-test('it opens with the network off after the browser was killed', { timeout: 30_000 }, async (t) => {
+test('it opens with the network off after the browser was killed', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
   await go(phone.page, server.url);

@@ -44,7 +44,7 @@ function end(child) {
 }
 
 /** Runs a command in a group of its own, its output kept. A hang is a failure. */
-function capture(command, args, { env = {}, minutes = 8 } = {}) {
+function capture(command, args, { env = {}, minutes = 20 } = {}) {
   return new Promise((resolve) => {
     const started = Date.now();
     const child = spawn(command, args, {
