@@ -34,6 +34,9 @@ export const helpers = [
   'sync/vectors.ts',
   'sync/stub-server.ts',
   'store/contract.ts',
+  'store/contract-copies.ts',
+  'store/contract-exchange.ts',
+  'store/contract-writing.ts',
   'domain/task/world.ts',
   'domain/task/explore.ts',
 ];
