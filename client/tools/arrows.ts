@@ -33,6 +33,7 @@ const alone = ['rescue', 'main'];
 export const helpers = [
   'sync/vectors.ts',
   'sync/stub-server.ts',
+  'sync/scene.ts',
   'store/contract.ts',
   'store/contract-copies.ts',
   'store/contract-exchange.ts',
