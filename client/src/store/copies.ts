@@ -147,12 +147,19 @@ async function merge(tx: Tx, phone: Phone, file: StudioFile, nowMs: number): Pro
   let news = 0;
   putRows(tx, studio, merged, (rec) => {
     const before = rows.get(keyOf(rec.kind, rec.id));
-    if (JSON.stringify(rec.fields) !== JSON.stringify(before?.fields)) news++;
+    if (!alike(rec.fields, before?.fields)) news++;
     return rowFrom(studio, rec, before);
   });
   putOutbox(tx, studio, merged);
   for (const sha256 of merged.photosGone) tx.remove('photos', [studio, sha256]);
   return news;
+}
+
+/** Whether two values hold the same, in whatever order their keys stand. */
+function alike(a: unknown, b: unknown): boolean {
+  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return a === b;
+  const [x, y] = [Object.entries(a), new Map(Object.entries(b))];
+  return x.length === y.size && x.every(([key, value]) => y.has(key) && alike(value, y.get(key)));
 }
 
 /** Puts the photos that are not here yet, and says how many those were. */
