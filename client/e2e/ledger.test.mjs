@@ -62,7 +62,9 @@ async function shortDrops(t, url, rows) {
     return now === title ? undefined : (now ?? 'Frame');
   });
   const { records } = await page.evaluate(kept);
-  const readings = records.filter((r) => r.kind === 'reading').map((r) => r.fields.drops.live[0].value.map((d) => d.answer));
+  const readings = records
+    .filter((r) => r.kind === 'reading')
+    .map((r) => r.fields.drops.live[0].value.map((d) => d.answer));
   assert.ok(readings.some((r) => r.join() === 'short,short,short'));
   assert.deepEqual(phone.errors, []);
   return { title, verdict, next };
