@@ -173,7 +173,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 		}
 		dead := named(name, t.Dead, ctx)
 		for _, v := range slices.Clone(f.Live) {
-			if t.live(v.Dot) < 0 && (theirC.Has(v.Dot) || slices.Contains(dead, v.Dot)) {
+			if t.live(v.Dot) < 0 && theirC.Has(v.Dot) {
 				f.drop(v.Dot)
 			}
 		}

@@ -33,6 +33,9 @@ func TestNothingIsLost(t *testing.T) {
 			if failed++; failed < 6 {
 				t.Errorf("seed %d: %v", seed, err)
 			}
+			if os.Getenv("EVENPULL_FIRST") != "" { // one is enough, see breaktest
+				return
+			}
 		}
 	}
 	if failed > 0 {
