@@ -34,3 +34,17 @@ export async function kept() {
   db.close();
   return rows;
 }
+
+/** The texts that are being typed, as the phone has them on its disk. */
+export async function keptDrafts() {
+  const open = indexedDB.open('evenpull');
+  const db = await new Promise((ok, no) => {
+    open.onsuccess = () => ok(open.result);
+    open.onerror = () => no(open.error);
+  });
+  const drafts = await new Promise((ok) => {
+    db.transaction('drafts').objectStore('drafts').getAll().onsuccess = (e) => ok(e.target.result);
+  });
+  db.close();
+  return drafts.map((d) => d.text);
+}
