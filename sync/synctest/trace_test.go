@@ -149,7 +149,7 @@ func TestTraces(t *testing.T) {
 	for _, c := range []struct {
 		seed       uint64
 		who, steps int
-	}{{1, 0, 60}, {2, 1, 60}, {3, 0, 60}, {4, 1, 60}, {5, 0, 60}, {6, 1, 60}, {7, 0, 90}, {8, 1, 90}} {
+	}{{1, 0, 60}, {4, 1, 60}, {8, 1, 90}, {11, 0, 70}, {20, 1, 70}, {36, 0, 70}, {45, 0, 70}} {
 		cases = append(cases, message(record(t, c.seed, c.who, c.steps)))
 	}
 	about := "One phone of a world: what it wrote (write: nowMs, the wanted op), what it asked (request: the server, how many ops at most, " +

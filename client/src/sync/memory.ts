@@ -67,18 +67,22 @@ export function nextPart(phone: MemoryPhone, server: string, records = Infinity)
   return settled.part;
 }
 
+/** Turns to a server where need be. */
+export function turn(phone: MemoryPhone, server: string, newId: () => string): void {
+  if (!mustTurn(phone.meta, server)) return;
+  const turned = turnTo(phone.meta, phone.outbox, server, phone.rows, newId);
+  phone.meta = turned.meta;
+  phone.outbox = turned.outbox;
+  for (const row of turned.rows) phone.rows.set(keyOf(row.kind, row.id), row);
+}
+
 /** Turns to a server where need be, and asks it. */
 export function request(
   phone: MemoryPhone,
   server: string,
   { most = mostAtOnce, records = Number.POSITIVE_INFINITY, newId = randomId } = {},
 ): Request {
-  if (mustTurn(phone.meta, server)) {
-    const turned = turnTo(phone.meta, phone.outbox, server, phone.rows, newId);
-    phone.meta = turned.meta;
-    phone.outbox = turned.outbox;
-    for (const row of turned.rows) phone.rows.set(keyOf(row.kind, row.id), row);
-  }
+  turn(phone, server, newId);
   const part = nextPart(phone, server, records);
   return buildRequest(phone.meta, phone.outbox, server, part, most);
 }
