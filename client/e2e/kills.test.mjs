@@ -39,7 +39,7 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
         const after = await until('the same screen is there again', async () => {
           const now = await phone.page.evaluate(() => window.evenpullScreen());
           return now.title !== '' &&
-            (same(now, before) || place.expected.state?.asking || Date.now() > phone.since + 4000)
+            (settled(place, now, before) || Date.now() > phone.since + 6000)
             ? now
             : undefined;
         });
@@ -59,6 +59,11 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
 
 /** Lets the page itself tell what it shows. */
 const watched = (phone) => phone.context.addInitScript(`window.evenpullScreen = ${screen}`);
+
+/** What is asked after a cut run stands there, or the screen is what it was. */
+const settled = (place, now, before) =>
+  place.expected.state?.asking ? same(namesOf(now), [...place.asks].sort()) : same(now, before);
+const namesOf = (seen) => seen.controls.map((c) => c.split('|')[0]).sort();
 
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
@@ -137,7 +142,7 @@ function holds(place, seen) {
   if (seen.failed) throw seen.failed;
   assert.equal(place.expected.refused, false, 'the engine takes the tap');
   // What sound paced is never taken up by itself: it asks first. All else is as it was.
-  const asked = seen.after.controls.map((c) => c.split('|')[0]).sort();
+  const asked = namesOf(seen.after);
   if (place.expected.state?.asking) assert.deepEqual(asked, [...place.asks].sort());
   else assert.deepEqual(seen.after, seen.before, 'the screen is the same');
   assert.deepEqual(seen.errors, []);
