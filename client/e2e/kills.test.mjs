@@ -38,10 +38,7 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
         await appStarted(phone.page);
         const after = await until('the same screen is there again', async () => {
           const now = await phone.page.evaluate(() => window.evenpullScreen());
-          return now.title !== '' &&
-            (settled(place, now, before) || Date.now() > phone.since + 6000)
-            ? now
-            : undefined;
+          return now.title !== '' && (settled(place, now, before) || Date.now() > phone.since + 6000) ? now : undefined;
         });
         seen.set(place.name, { before, after, kept: await phone.page.evaluate(kept), errors: phone.errors.splice(0) });
       } catch (e) {
