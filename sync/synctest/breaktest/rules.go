@@ -16,7 +16,7 @@ var rules = []rule{
 	{"merge", "an op takes away what it names", record, "\tf.drop(d)\n\tif !ctx.Has(d)", "\tif !ctx.Has(d)"},
 	{"merge", "what is named before it came is remembered", record, "if !ctx.Has(d) && !slices.Contains(f.Dead, d) {", "if false {"},
 	{"merge", "what they cover and lack is dropped", record, "if t.live(v.Dot) < 0 && theirC.Has(v.Dot) {", "if false {"},
-	{"merge", "dead dots travel with their record", record, "\t\tfor _, d := range dead {\n\t\t\tf.kill(d, ctx)\n\t\t}\n\t\tif len(f.Live)", "\t\tif len(f.Live)"},
+	{"merge", "dead dots travel with their record", record, "\t\tfor _, d := range dead {\n\t\t\tf.kill(d, ctx)\n\t\t}\n\t\tif len(f.Live)", "\t\t_ = dead\n\t\tif len(f.Live)"},
 	{"merge", "what is dead here does not come with a page", record, "&& !slices.Contains(f.Dead, v.Dot) {\n\t\t\t\tf.add(v)", "{\n\t\t\t\tf.add(v)"},
 	{"merge", "the newest is first, whoever says so", record, "slices.BinarySearchFunc(f.Live, v, newestFirst)", "0, true"},
 	{"paging", "pages are read under the vector at which reading began", serve, "a.Have = tx.VectorAt(a.Reading)", "a.Have = tx.Vector().Clone()"},
