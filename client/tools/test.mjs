@@ -93,7 +93,7 @@ const browserTest = (file) => () =>
   nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
 if (built) {
   const files = browserFiles('.test.mjs');
-  const timed = files.filter((f) => /\/sound\./.test(f)); // what measures time has the machine to itself
+  const timed = files.filter((f) => /\/(sound|update)\./.test(f)); // what measures time, or has a clock of its own that runs out, has the machine to itself
   await twoAtATime(files.filter((f) => !timed.includes(f)).map(browserTest));
   for (const file of timed) await browserTest(file)();
 }
