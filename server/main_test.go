@@ -4,9 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"crypto/ecdsa"
-	"crypto/elliptic"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"net"
@@ -24,7 +21,6 @@ import (
 
 	"evenpull/server/store"
 	"evenpull/sync/ops"
-	"evenpull/sync/replication"
 )
 
 func TestFromNothingToASecondStart(t *testing.T) {
@@ -34,16 +30,16 @@ func TestFromNothingToASecondStart(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(data, "claim-code")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("the claim code still lies there: %v", err)
 	}
-	phone := replication.NewPhone("", newID)
+	phone := newPhone()
 	op := note(t, phone, "Lint under the case spring")
-	must(t, p.exchange(k, phone))
-	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
-	must(t, p.wait(5*time.Second))
+	must(t, k.Exchange(p.Server, phone))
+	must(t, p.Cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.Wait(5*time.Second))
 
 	p = begin(t, data).up()
-	p.signIn(k)
-	reader := replication.NewPhone("", newID)
-	must(t, p.exchange(k, reader))
+	p.again(k)
+	reader := newPhone()
+	must(t, k.Exchange(p.Server, reader))
 	found := false
 	for key := range reader.Base.Records {
 		found = found || key.ID == op.ID
@@ -56,8 +52,8 @@ func TestFromNothingToASecondStart(t *testing.T) {
 	if info.Mode().Perm() != 0o700 {
 		t.Errorf("the data folder has mode %v", info.Mode())
 	}
-	if strings.Contains(p.out.String(), "claimed this server") {
-		t.Errorf("asks to be claimed again: %s", p.out)
+	if strings.Contains(p.Out.String(), "claimed this server") {
+		t.Errorf("asks to be claimed again: %s", p.Out)
 	}
 }
 
@@ -65,9 +61,9 @@ func TestStoppingEndsStreamsAndFinishesInTime(t *testing.T) {
 	data := t.TempDir()
 	p := begin(t, data).up()
 	k := p.claim(data)
-	req, err := http.NewRequest("GET", p.url+"/v1/studios/"+k.studio+"/events", nil)
+	req, err := http.NewRequest("GET", p.URL+"/v1/studios/"+k.Studio+"/events", nil)
 	must(t, err)
-	req.Header.Set("Authorization", "Bearer "+k.token)
+	req.Header.Set("Authorization", "Bearer "+k.Token)
 	resp, err := http.DefaultClient.Do(req)
 	must(t, err)
 	defer resp.Body.Close()
@@ -75,12 +71,12 @@ func TestStoppingEndsStreamsAndFinishesInTime(t *testing.T) {
 	if !lines.Scan() {
 		t.Fatal("no news")
 	}
-	slow, err := net.Dial("tcp", strings.TrimPrefix(p.url, "http://")) // who never finishes asking
+	slow, err := net.Dial("tcp", strings.TrimPrefix(p.URL, "http://")) // who never finishes asking
 	must(t, err)
 	defer slow.Close()
 	fmt.Fprintf(slow, "POST /v1/join HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{")
 	start := time.Now()
-	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.Cmd.Process.Signal(syscall.SIGTERM))
 	last := ""
 	for lines.Scan() {
 		last = lines.Text()
@@ -88,7 +84,7 @@ func TestStoppingEndsStreamsAndFinishesInTime(t *testing.T) {
 	if last != `{"end":"stopping"}` {
 		t.Errorf("the stream's last line is %s", last)
 	}
-	if err := p.wait(5 * time.Second); err != nil {
+	if err := p.Wait(5 * time.Second); err != nil {
 		t.Errorf("exit: %v after %v", err, time.Since(start))
 	}
 }
@@ -105,12 +101,12 @@ func TestKilledServerKeepsWhatItAcknowledged(t *testing.T) {
 		for range 4 {
 			group.Go(func() {
 				for {
-					phone := replication.NewPhone("", newID)
+					phone := newPhone()
 					var wrote []ops.ID
 					for range 5 {
 						wrote = append(wrote, note(t, phone, "words").ID)
 					}
-					if p.exchange(k, phone) != nil {
+					if k.Exchange(p.Server, phone) != nil {
 						return // killed
 					}
 					mu.Lock()
@@ -122,20 +118,13 @@ func TestKilledServerKeepsWhatItAcknowledged(t *testing.T) {
 			})
 		}
 		time.Sleep(time.Duration(40+37*round) * time.Millisecond) // not a wait for anything: the moment to kill at
-		must(t, p.cmd.Process.Kill())
+		p.Kill()
 		group.Wait()
-		_ = p.wait(5 * time.Second)
 		p = begin(t, data).up()
-		p.signIn(k)
+		p.again(k)
 	}
-	reader := replication.NewPhone("", newID)
-	for {
-		before := len(reader.Base.Records)
-		must(t, p.exchange(k, reader))
-		if len(reader.Base.Records) == before {
-			break
-		}
-	}
+	reader := newPhone()
+	must(t, k.Exchange(p.Server, reader))
 	lost := len(acked)
 	for key := range reader.Base.Records {
 		if acked[key.ID] {
@@ -202,11 +191,9 @@ func TestKeeperInviteFromTheShell(t *testing.T) {
 	out, err := exec.Command(binary, "invite", "--keeper", "--data", data).Output()
 	must(t, err)
 	code, _, _ := strings.Cut(string(out), "\n")
-	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	must(t, err)
-	k := p.enter(key, "/v1/join", code)
-	must(t, p.exchange(k, replication.NewPhone("", newID)))
-	if strings.Contains(p.errs.String()+p.out.String(), code) {
+	k := p.enter(code)
+	must(t, k.Exchange(p.Server, newPhone()))
+	if strings.Contains(p.Errs.String()+p.Out.String(), code) {
 		t.Error("the code is in the log")
 	}
 }
@@ -245,16 +232,14 @@ func TestDemoOpensFromThisMachine(t *testing.T) {
 	data := t.TempDir()
 	code := regexp.MustCompile(`/people/join#(\S+)`)
 	p := begin(t, data, "--demo").up()
-	first := code.FindStringSubmatch(p.out.String())
+	first := code.FindStringSubmatch(p.Out.String())
 	if first == nil {
-		t.Fatalf("no code: %s", p.out)
+		t.Fatalf("no code: %s", p.Out)
 	}
 	for range 2 { // as often as wanted
-		key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-		must(t, err)
-		k := p.enter(key, "/v1/join", first[1])
-		reader := replication.NewPhone("", newID)
-		must(t, p.exchange(k, reader))
+		k := p.enter(first[1])
+		reader := newPhone()
+		must(t, k.Exchange(p.Server, reader))
 		kinds := map[string]int{}
 		for key := range reader.Base.Records {
 			kinds[key.Kind]++
@@ -263,18 +248,18 @@ func TestDemoOpensFromThisMachine(t *testing.T) {
 			t.Errorf("records: %v", kinds)
 		}
 	}
-	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
-	must(t, p.wait(5*time.Second))
+	must(t, p.Cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.Wait(5*time.Second))
 	p = begin(t, data, "--demo").up()
-	if code.FindStringSubmatch(p.out.String()) == nil {
-		t.Errorf("no code at a second start: %s", p.out)
+	if code.FindStringSubmatch(p.Out.String()) == nil {
+		t.Errorf("no code at a second start: %s", p.Out)
 	}
 
 	real := t.TempDir()
 	p = begin(t, real).up()
 	p.claim(real)
-	must(t, p.cmd.Process.Signal(syscall.SIGTERM))
-	must(t, p.wait(5*time.Second))
+	must(t, p.Cmd.Process.Signal(syscall.SIGTERM))
+	must(t, p.Wait(5*time.Second))
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
 	defer cancel()
 	out, err := exec.CommandContext(ctx, binary, "--demo", "--listen", "127.0.0.1:0", "--data", real).CombinedOutput()

@@ -16,6 +16,8 @@ import (
 	"regexp"
 	"testing"
 	"time"
+
+	"evenpull/server/drive"
 )
 
 // The certificate comes by files, and they are named by variables here.
@@ -34,7 +36,7 @@ func TestTLSByFilesAndSettingsByVariables(t *testing.T) {
 		return file
 	}
 	data := filepath.Join(folder, "data")
-	out := &syncBuffer{}
+	out := &drive.Buffer{}
 	cmd := exec.Command(binary)
 	cmd.Stdout = out
 	cmd.Env = []string{"EVENPULL_LISTEN=127.0.0.1:0", "EVENPULL_DATA=" + data, "EVENPULL_STUDIO=of another command",
