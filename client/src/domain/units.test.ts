@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { clockMinutes, dialTenths, parseLength } from './units';
+import { clockMinutes, dialTenths, parseLength, parseNumber, parseSize } from './units';
 
 describe('a typed length', () => {
   test.each([
@@ -59,6 +59,68 @@ describe('a typed length', () => {
         if ('length' in got) expect(got.length).toBeLessThanOrEqual(400);
       }),
     );
+  });
+});
+
+describe('a typed size', () => {
+  const quilt = { least: 50, most: 10_000 };
+
+  test.each([
+    ['90', 'in', 2_286_000],
+    ['90 in', 'mm', 2_286_000],
+    ['1 1/2 in', 'mm', 38_100],
+    ['1 1/2', 'in', 38_100],
+    ['2½ yd', 'in', 2_286_000],
+    ['7.5 ft', 'mm', 2_286_000],
+    ["7,5'", 'mm', 2_286_000],
+    ['2,286 m', 'in', 2_286_000],
+    ['228.6 cm', 'in', 2_286_000],
+    ['2286', 'mm', 2_286_000],
+    ['50mm', 'in', 50_000],
+  ] as const)('%s, where plain means %s, is %i micrometres', (text, plain, um) => {
+    const bounds = text.startsWith('1 1/2') ? { least: 1, most: 10_000 } : quilt;
+    expect(parseSize(text, plain, bounds)).toEqual({ um });
+  });
+
+  test.each([
+    ['', 'empty'],
+    ['wide', 'not-a-length'],
+    ['5 ft 3 in', 'not-a-length'],
+    ['90 x 100', 'not-a-length'],
+    ['90 miles', 'unit-unknown'],
+    ['-90', 'negative'],
+    ['0', 'zero'],
+    ['0 mm', 'zero'],
+    ['1', 'too-small'],
+    ['999999', 'too-big'],
+    ['99999999999999999999', 'not-a-length'],
+  ])('%j is refused: %s', (text, fault) => {
+    expect(parseSize(text, 'in', quilt)).toEqual({ fault });
+  });
+});
+
+describe('a typed number', () => {
+  const hours = { least: 0, most: 100_000 };
+
+  test.each([
+    ['0', 0],
+    ['812', 812],
+    ['812.5', 812.5],
+    ['812,5', 812.5],
+    ['1 1/2', 1.5],
+  ])('%s', (text, number) => {
+    expect(parseNumber(text, hours)).toEqual({ number });
+  });
+
+  test.each([
+    ['', 'empty'],
+    ['ten', 'not-a-number'],
+    ['12 h', 'not-a-number'],
+    ['12 in', 'not-a-number'],
+    ['-1', 'negative'],
+    ['100001', 'too-big'],
+  ])('%j is refused: %s', (text, fault) => {
+    expect(parseNumber(text, hours)).toEqual({ fault });
   });
 });
 
