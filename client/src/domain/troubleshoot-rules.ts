@@ -1,0 +1,141 @@
+/**
+ * What may not be advised, whatever the chances say: the trade's rules of adjustment and of safety, read against what was
+ * found. Common practice, no published source.
+ */
+import type { Findings } from './diagnosis';
+
+export type Known = {
+  readonly found: Findings;
+  readonly tried: readonly string[]; // acts done in vain
+  readonly notNow: readonly string[]; // looks and acts that can't be done or were put off
+};
+
+const is = (k: Known, finding: string, ...states: readonly string[]) =>
+  Object.hasOwn(k.found, finding) && states.includes(k.found[finding] ?? '');
+const known = (k: Known, finding: string) => Object.hasOwn(k.found, finding);
+
+/** Stop, power off. A strike or a jam holds only until somebody looked: hook, path or a turn by hand, with the power off. */
+const unsafe: readonly (readonly [finding: string, states: readonly string[]])[] = [
+  ['case_seat', ['loose']],
+  ['noise', ['tick', 'knock']],
+  ['hand_turn', ['binds']],
+  ['command_check', ['no']],
+  ['nest', ['any']],
+  ['warning', ['smell', 'heat', 'error']],
+];
+export function safetyState(k: Known): string | undefined {
+  const found = unsafe.find(([finding, states]) => is(k, finding, ...states));
+  if (found) return found[0];
+  const looked = known(k, 'hook_look') || known(k, 'path_floss') || known(k, 'hand_turn');
+  return is(k, 'event', 'struck', 'jam') && !looked ? 'event' : undefined;
+}
+
+/** Never a setting: it comes at random, one way, in one mode, at starts, at a place, at even spacing, or the drops disagree. */
+const noSetting: readonly (readonly [finding: string, states: readonly string[]])[] = [
+  ['pattern_time', ['random', 'periodic', 'start_only']],
+  ['direction', ['away', 'toward', 'sideways']],
+  ['mode_dep', ['regulated_only', 'manual_only']],
+  ['patch_only', ['yes']],
+  ['nest', ['start', 'any']],
+  ['random_loops', ['back', 'top']],
+  ['skips', ['many']],
+  ['drop_test', ['jerky']],
+  ['gauge_bobbin', ['jumps']],
+  ['top_knob_response', ['no_change']],
+  ['scrap_test', ['gone']],
+  ['bobbin_level', ['full', 'near_end', 'each_bobbin']],
+];
+export const gateStanding = (k: Known): string | undefined =>
+  noSetting.find(([finding, states]) => is(k, finding, ...states))?.[0];
+
+type Side = 'tight' | 'loose' | 'right' | undefined;
+/** What the tests say of the bobbin, and of the top. */
+export const bobbinSide = (k: Known): Side =>
+  is(k, 'drop_test', 'falls') || is(k, 'finger_pad', 'flat') || is(k, 'gauge_bobbin', 'low')
+    ? 'loose'
+    : is(k, 'drop_test', 'barely') || is(k, 'finger_pad', 'lifts') || is(k, 'gauge_bobbin', 'high')
+      ? 'tight'
+      : is(k, 'drop_test', 'neutral') || is(k, 'finger_pad', 'tips') || is(k, 'gauge_bobbin', 'in_band')
+        ? 'right'
+        : undefined;
+export const topSide = (k: Known): Side =>
+  is(k, 'pull_top', 'stiff')
+    ? 'tight'
+    : is(k, 'pull_top', 'light')
+      ? 'loose'
+      : is(k, 'pull_top', 'as_usual')
+        ? 'right'
+        : undefined;
+
+const bobbinShows = (k: Known) => is(k, 'bobbin_on_top', 'dots', 'pulled_up', 'flatline') || is(k, 'eyelash', 'top');
+const topShows = (k: Known) =>
+  is(k, 'top_on_back', 'dots', 'pulled_down', 'flatline', 'big_loops') || is(k, 'eyelash', 'back');
+const drawn = (k: Known) => is(k, 'firmness', 'puckered');
+const slack = (k: Known) => is(k, 'firmness', 'slack_both') || is(k, 'both_sides', 'loops_both');
+
+export const knobs: readonly string[] = [
+  'top_looser',
+  'top_tighter',
+  'bobbin_looser',
+  'bobbin_tighter',
+  'back_to_neutral',
+];
+
+export type Forbidden =
+  | 'tried'
+  | 'not-now'
+  | 'gate' // something seen that no knob sets right
+  | 'both-faces' // neither side wins
+  | 'wrong-way' // it would make worse what was seen
+  | 'bobbin-first' // not proven yet
+  | 'in-band' // the bobbin was just shown to be right
+  | 'lint-first'
+  | 'path-first'
+  | 'both-out' // neutral, not one screw
+  | 'unproven'; // lasting, and what it is for was not found
+
+/** Why this act may not be advised now; undefined: it may. */
+export function forbidden(act: string, k: Known): Forbidden | undefined {
+  if (k.tried.includes(act)) return 'tried';
+  if (k.notNow.includes(act)) return 'not-now';
+  if (knobs.includes(act)) return knobForbidden(act, k);
+  const proof = needsProof[act];
+  return proof && !is(k, proof[0], ...proof[1]) ? 'unproven' : undefined;
+}
+
+/** What can't simply be undone waits until its fault was seen. */
+const needsProof: { readonly [act: string]: readonly [finding: string, states: readonly string[]] } = {
+  anti_backlash: ['overspin', ['overruns']],
+  turn_batting: ['batting_side', ['wrong', 'thin']],
+  replace_guide: ['path_floss', ['guide', 'plate']],
+  check_spring_set: ['check_spring', ['weak', 'broken']],
+};
+
+function knobForbidden(act: string, k: Known): Forbidden | undefined {
+  const [bobbin, top] = [bobbinSide(k), topSide(k)];
+  const out = (s: Side) => s === 'tight' || s === 'loose';
+  const bothOut = out(bobbin) && out(top);
+  if (is(k, 'card_spring', 'lint')) return 'lint-first'; // drop again first
+  if (act === 'back_to_neutral') {
+    if (bothOut) return undefined;
+    return gateStanding(k) ? 'gate' : slack(k) || drawn(k) ? undefined : 'unproven';
+  }
+  if (gateStanding(k)) return 'gate';
+  if (bothOut || slack(k)) return 'both-out';
+  if (bobbinShows(k) && topShows(k)) return 'both-faces';
+  const tighter = act.endsWith('tighter');
+  if (act.startsWith('bobbin')) {
+    if (bobbin === undefined) return 'bobbin-first';
+    if (!out(bobbin)) return 'in-band';
+    if ((bobbin === 'loose') !== tighter) return 'wrong-way';
+    return known(k, 'card_spring') || k.notNow.includes('card_spring') ? undefined : 'lint-first';
+  }
+  if (tighter ? bobbinShows(k) || drawn(k) : topShows(k) && !drawn(k)) return 'wrong-way';
+  if (tighter ? top === 'tight' : top === 'loose') return 'wrong-way';
+  if (out(bobbin)) return 'bobbin-first';
+  if (bobbin === undefined && !k.notNow.includes('drop_test')) return 'bobbin-first';
+  const path = ['floss_discs', 'threading_walk', 'rethread_top'].some(
+    (look) => known(k, look) || k.notNow.includes(look),
+  );
+  return tighter && (top === 'loose' || is(k, 'top_on_back', 'big_loops')) && !path ? 'path-first' : undefined;
+}
