@@ -21,6 +21,11 @@ import { chainHex, chainStart, type MalformedOp, type Op, parseOp, shortOf } fro
 import { keyOf } from './phone';
 import { type Answer, readRecord, readVector, readVoid } from './wire';
 
+/** An op, or a void in the place of one. */
+type Element = Op | { void: { n: number; chain: string } };
+type Frame = { replica: string; from: number; prevDigest: string; ops: Element[] };
+type Refused = Answer['refused'];
+
 export type StubServer = {
   id: string;
   epoch: string;
@@ -34,7 +39,9 @@ export type StubServer = {
   voids: Record<string, Void>;
   voidSeq: Record<string, number>;
   purged: Record<string, true>;
+  known: Record<string, Vector>; // what a record knows beyond c, by key, while a hand-back of several parts goes on
   mayWrite: boolean;
+  mayPurge: boolean;
   pageRecords: number;
 };
 
@@ -51,7 +58,9 @@ export const newStub = (id: string): StubServer => ({
   voids: {},
   voidSeq: {},
   purged: {},
+  known: {},
   mayWrite: true,
+  mayPurge: true,
   pageRecords: 3,
 });
 
@@ -110,14 +119,24 @@ export function serve(s: StubServer, body: string): string {
   };
   const wrong = wrongOf(s, request);
   if (wrong) return JSON.stringify({ ...base, wrong });
-  const refused: Answer['refused'] = [];
-  const texts = (request.ops as Op[]).map((op) => JSON.stringify(op)); // their very bytes: no key of theirs is a number
-  if (texts.length > 0) takeOps(s, request.replica, request.from, request.prevDigest, texts, refused);
-  const acked = { [request.replica]: s.c[request.replica] ?? [0, '0'.repeat(16)] };
-  if (request.back && s.mayWrite) takeBack(s, request.back);
-  else if (request.back) refused.push({ replica: '0'.repeat(32), n: 0, reason: 'no-right', forGood: false });
+  const refused: Refused = [];
+  const { replica, from, prevDigest, ops, back } = request;
+  const own: Frame[] = ops.length > 0 ? [{ replica, from, prevDigest, ops }] : [];
+  const acked: Record<string, readonly [number, string]> = {};
+  const none = [0, '0'.repeat(16)] as const;
+  for (const frame of [...own, ...(request.frames ?? [])]) {
+    takeFrame(s, frame, refused);
+    acked[frame.replica] = s.c[frame.replica] ?? none;
+  }
+  if (replica !== nobody) acked[replica] = s.c[replica] ?? none;
+  const notBack = (reason: string) => refused.push({ replica: nobody, n: 0, reason, forGood: false });
+  if (back && !s.mayWrite) notBack('no-right');
+  else if (back && mustReadOn(s, back, request.after)) notBack('again');
+  else if (back) takeBack(s, back);
   return JSON.stringify({ ...base, acked, refused, ...page(s, request) });
 }
+
+const nobody = '0'.repeat(32);
 
 type Asked = { server: string; epoch: string; after: number; afterDigest: string; reading?: number; have?: Vector };
 
@@ -128,83 +147,122 @@ function wrongOf(s: StubServer, r: Asked): string | undefined {
   return r.after > 0 && shortOf(s.links[r.after] ?? '') !== r.afterDigest ? 'digest' : undefined;
 }
 
-function takeOps(
-  s: StubServer,
-  replica: string,
-  from: number,
-  prev: string,
-  texts: string[],
-  refused: Answer['refused'],
-): void {
+function takeFrame(s: StubServer, { replica, from, prevDigest, ops }: Frame, refused: Refused): void {
   const refuse = (n: number, reason: string, forGood: boolean) => refused.push({ replica, n, reason, forGood });
   if (!s.mayWrite) return void refuse(from, 'no-right', false);
   const known = knownOf(s.c, replica);
   if (from > known + 1) return;
   const before = from === 1 ? '0'.repeat(16) : s.shorts[dotOf(replica, from - 1)];
-  if (before !== undefined && before !== shortOf(prev)) return void refuse(from, 'fork', false);
-  let chain = prev;
+  if (before !== undefined && before !== shortOf(prevDigest)) return void refuse(from, 'fork', false);
+  let chain = prevDigest;
   let unsure = 0;
-  for (const [i, text] of texts.entries()) {
+  for (const [i, element] of ops.entries()) {
     const n = from + i;
     const dot = dotOf(replica, n);
-    chain = chainHex(chain, text);
+    const text = JSON.stringify(element); // its very bytes: no key of it is a number
+    chain = 'void' in element ? element.void.chain : chainHex(chain, text);
     if (n <= known) {
       const at = s.shorts[dot];
       if (at === undefined) unsure ||= n;
       else if (at !== shortOf(chain)) return void refuse(unsure || n, 'fork', false);
       else unsure = 0;
       if (s.voids[dot]) refuse(n, s.voids[dot].reason, true);
-    } else if (unsure === 0) {
-      takeOp(s, dot, chain, text, (reason) => refuse(n, reason, true));
+    } else if (unsure > 0) {
+      break;
+    } else if ('void' in element) {
+      accept(s, dot, chain);
+      putVoid(s, readVoid({ ...element.void, dot, digest: shortOf(chain) }));
+    } else {
+      const reason = takeOp(s, dot, chain, text, element);
+      if (reason === 'no-right') return void refuse(n, reason, false);
+      if (reason) refuse(n, reason, true);
     }
   }
   if (unsure) refuse(unsure, 'fork', false);
 }
 
-function takeOp(s: StubServer, dot: string, chain: string, text: string, refuse: (reason: string) => void): void {
-  const op = outcome(() => parseOp(text));
-  const replica = dot.slice(0, 32);
-  const n = Number(dot.slice(33));
-  const digest = shortOf(chain);
-  const wrong = typeof op === 'string' ? op : op.kind === 'person' ? 'server-only' : '';
-  log(s, replica, n, digest);
-  s.shorts[dot] = digest;
-  if (typeof op === 'string' || wrong) {
-    const from = typeof op === 'string' ? { over: {} } : { kind: op.kind, id: op.id, over: op.over };
-    s.c[replica] = [n, digest];
-    putVoid(s, { dot, digest, ...from, reason: wrong });
-    refuse(wrong);
-    return;
+function accept(s: StubServer, dot: string, chain: string): void {
+  const [replica, n] = [dot.slice(0, 32), Number(dot.slice(33))];
+  log(s, replica, n, shortOf(chain));
+  s.shorts[dot] = shortOf(chain);
+  s.c[replica] = [n, shortOf(chain)];
+}
+
+const serverOnly = ['person', 'phone', 'role', 'ending'];
+
+/** Takes an op in, or says why not; a void then stands in its place, unless it is refused for now. */
+function takeOp(s: StubServer, dot: string, chain: string, text: string, tree: Op): string | undefined {
+  let op: Op | undefined;
+  let reason = '';
+  try {
+    op = parseOp(text);
+  } catch (e) {
+    reason = (e as MalformedOp).reason;
+  }
+  if (op && dotOf(op.replica, op.n) !== dot) reason = 'malformed';
+  else if (op && serverOnly.includes(op.kind)) reason = 'server-only';
+  else if (op?.kind === 'purge' && Object.keys(op.over).length > 0) reason = 'purge-over';
+  else if (op?.kind === 'purge' && !s.mayPurge) return 'no-right';
+  if (!op || reason) {
+    accept(s, dot, chain);
+    const envelope = reason === 'too-large' ? { over: {} } : { kind: tree.kind, id: tree.id, over: tree.over };
+    putVoid(s, readVoid({ ...envelope, dot, digest: shortOf(chain), reason }));
+    return reason;
   }
   putPurged(s, purgedBy(op.kind, op.set.dots));
   const rec = applyOp(s.records[keyOf(op.kind, op.id)] ?? emptyRecord(op.kind, op.id), op, contextOf(s));
-  s.c[replica] = [n, digest];
+  accept(s, dot, chain);
   put(s, rec);
 }
 
-function outcome(f: () => Op): Op | string {
-  try {
-    return f();
-  } catch (e) {
-    return (e as MalformedOp).reason;
-  }
+type Back = { have: Vector; records: unknown[]; voids: unknown[]; last: boolean };
+
+const beyondOurs = (s: StubServer, have: Vector): [replica: string, entry: readonly [number, string]][] =>
+  Object.entries(have)
+    .filter(([replica, [n]]) => n > knownOf(s.c, replica))
+    .sort(([a], [b]) => (a < b ? -1 : 1));
+
+/** The last part waits while something was handed back since by another. */
+function mustReadOn(s: StubServer, { have, last }: Back, after: number): boolean {
+  const more = Object.fromEntries(beyondOurs(s, have));
+  const unread = (dot: string) => covers(more, dot) && !covers(s.c, dot);
+  const fields = since(s, after).flatMap((key) => Object.values(s.records[key]?.fields ?? {}));
+  return last && fields.some(({ live }) => live.some((e) => unread(e.dot)));
 }
 
-function takeBack(s: StubServer, back: { have: unknown; records: unknown[]; voids: unknown[]; last: boolean }): void {
+function takeBack(s: StubServer, back: Back): void {
   const have = readVector(back.have);
+  const more = beyondOurs(s, have);
   for (const v of back.voids) putVoid(s, readVoid(v));
   const records = back.records.map(readRecord);
   for (const rec of records) putPurged(s, purgedBy(rec.kind, rec.fields.dots?.live[0]?.value));
-  if (records.length > 0) log(s, '0'.repeat(32), 0, '0'.repeat(16));
-  for (const theirs of records)
-    put(s, takeRecord(s.records[keyOf(theirs.kind, theirs.id)], theirs, have, contextOf(s)));
-  if (!back.last) return;
-  for (const [replica, [n, short]] of Object.entries(have)) {
-    if (n <= knownOf(s.c, replica)) continue;
+  const touched: Rec[] = [];
+  for (const theirs of records) {
+    const key = keyOf(theirs.kind, theirs.id);
+    const mine = s.records[key];
+    const rec = takeRecord(mine, unheard(theirs, mine, s.known[key] ?? {}), have, contextOf(s));
+    if (!back.last) s.known[key] = { ...s.known[key], ...Object.fromEntries(more) };
+    if ((back.last ? more.length > 0 : false) || JSON.stringify(mine) !== JSON.stringify(rec)) touched.push(rec);
+  }
+  if (touched.length > 0) log(s, nobody, 0, '0'.repeat(16));
+  for (const rec of touched) put(s, rec);
+  if (!back.last || more.length === 0) return;
+  for (const [replica, [n, short]] of more) {
     log(s, replica, n, short);
     s.c[replica] = [n, short];
     s.shorts[dotOf(replica, n)] = short;
   }
+  log(s, nobody, 0, '0'.repeat(16)); // all is given out once more
+  for (const rec of Object.values(s.records)) put(s, rec);
+}
+
+/** A record without the values that ours is known to have seen replaced. */
+function unheard(theirs: Rec, mine: Rec | undefined, known: Vector): Rec {
+  const holds = (name: string, dot: string) => mine?.fields[name]?.live.some((e) => e.dot === dot) === true;
+  const fields = Object.entries(theirs.fields).map(([name, { live, dead }]) => {
+    return [name, { live: live.filter((e) => !covers(known, e.dot) || holds(name, e.dot)), dead }];
+  });
+  return { ...theirs, fields: Object.fromEntries(fields) };
 }
 
 const since = (s: StubServer, after: number) =>
@@ -235,6 +293,7 @@ function page(s: StubServer, r: Asked): Partial<Answer> {
     upTo,
     upToDigest: upTo > 0 ? shortOf(s.links[upTo] ?? '') : '',
     more,
-    ...(news && { have, voids }),
+    ...(news && Object.keys(have).length > 0 && { have }),
+    ...(news && voids.length > 0 && { voids }),
   };
 }

@@ -1,13 +1,18 @@
 /** For tests only: loads the golden vectors that Go and TypeScript share. */
 import { readFileSync } from 'node:fs';
 
-/**
- * The cases of testdata/vectors/<name>.json. `keys` names every key that a case may have, those ending in `?` need not be
- * there; a key that is not named, a missing one, and an empty list are errors, so that neither a wrong path nor a new key passes.
- */
+/** The cases of testdata/vectors/<name>.json, as casesIn reads them. */
 export function loadVectors<T>(name: string, keys: readonly string[]): T[] {
   const path = new URL(`../../../testdata/vectors/${name}.json`, import.meta.url);
-  const file = JSON.parse(readFileSync(path, 'utf8')) as { about: string; cases: Record<string, unknown>[] };
+  return casesIn<T>(readFileSync(path, 'utf8'), keys, name);
+}
+
+/**
+ * The cases of a file. `keys` names every key that a case may have, those ending in `?` need not be there; a key that is
+ * not named, a missing one, and an empty list are errors, so that neither a wrong path nor a new key passes.
+ */
+export function casesIn<T>(text: string, keys: readonly string[], name: string): T[] {
+  const file = JSON.parse(text) as { about: string; cases: Record<string, unknown>[] };
   only(file, ['about', 'cases'], name);
   if (!Array.isArray(file.cases) || file.cases.length === 0) throw new Error(`${name}: no cases`);
   for (const c of file.cases) only(c, keys, `${name}: ${String(c.name)}`);
