@@ -4,6 +4,7 @@ import { type Draft, find, formKind, type Json, list, newId, shown } from '../re
 import { text } from '../text/bench';
 import { text as frameText } from '../text/frame';
 import { Card, Row } from '../ui/card';
+import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { TileRow } from '../ui/tiles';
 import { Choice } from './choice';
@@ -24,25 +25,35 @@ export function Bench(props: ScreenProps) {
     <AtPlace state={state} place="frame">
       <h1>{text.title}</h1>
       <Which {...props} kind="bench" id={machine} names={frameText.bench} />
-      <Quilt {...props} set={set} zone={zone} />
-      <Thread {...props} field="topThread" label={text.top} set={set} />
-      <Thread {...props} field="bobbinThread" label={text.bobbin} set={set} />
-      <Card title={text.bobbinCase}>
-        <Cases {...props} set={set} />
-        <Choice
-          name="bobbinKind"
-          legend={text.bobbinKind}
-          names={text.kinds}
-          chosen={chosen(shown(bench, 'bobbinKind'))}
-          onChoose={(id, on) => set('bobbinKind', on ? id : '')}
-        />
-      </Card>
-      <Card>
-        {(['needle', 'batting', 'backing'] as const).map((field) => (
-          <Words key={field} {...props} kind="bench" id={machine} field={field} label={text[field]} />
-        ))}
-      </Card>
-      <Machine {...props} />
+      <Columns
+        left={
+          <>
+            <Quilt {...props} set={set} zone={zone} />
+            <Thread {...props} field="topThread" label={text.top} set={set} />
+            <Thread {...props} field="bobbinThread" label={text.bobbin} set={set} />
+            <Card>
+              {(['needle', 'batting', 'backing'] as const).map((field) => (
+                <Words key={field} {...props} kind="bench" id={machine} field={field} label={text[field]} />
+              ))}
+            </Card>
+          </>
+        }
+        right={
+          <>
+            <Card title={text.bobbinCase}>
+              <Cases {...props} set={set} />
+              <Choice
+                name="bobbinKind"
+                legend={text.bobbinKind}
+                names={text.kinds}
+                chosen={chosen(shown(bench, 'bobbinKind'))}
+                onChoose={(id, on) => set('bobbinKind', on ? id : '')}
+              />
+            </Card>
+            <Machine {...props} />
+          </>
+        }
+      />
       <a class="button paired wide" href="/">
         {text.back}
       </a>

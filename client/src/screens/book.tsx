@@ -8,6 +8,7 @@ import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
 import { taskTitle } from '../text/task-title';
 import { Card, Row, UndoRow } from '../ui/card';
+import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { Note } from './book/note';
 import { keepRecipe, Recipe } from './book/recipe';
@@ -84,41 +85,47 @@ function Shelf({ state, send }: ScreenProps) {
           ))}
         </Card>
       ) : (
-        <>
-          <Card title={text.recipes}>
-            {recipes.length === 0 && <p>{text.noRecipes}</p>}
-            {recipes.map((r) => (
-              <Row
-                key={r.id}
-                title={String(shown(r, 'name') || text.recipe)}
-                detail={machineName(state.rows, shown(r, 'machine'))}
-                end={when(r.t)}
-                href={`/book/recipe/${r.id}`}
-              />
-            ))}
-            <button type="button" class="small-act" onClick={() => keepRecipe(state, send)}>
-              {text.keepNow}
-            </button>
-          </Card>
-          <Card title={text.notes}>
-            <button type="button" class="paired wide" onClick={open}>
-              {text.newNote}
-            </button>
-            {notes.length === 0 && <p>{text.noNotes}</p>}
-            {notes.map((n) => (
-              <Row
-                key={n.id}
-                title={firstLine(String(shown(n, 'text') ?? '')) || text.emptyNote}
-                end={when(n.t)}
-                href={`/book/note/${n.id}`}
-              />
-            ))}
-          </Card>
-          <Unfinished state={state} send={send} />
-          <a class="button small-act" href="/book/tray">
-            {text.tray}
-          </a>
-        </>
+        <Columns
+          left={
+            <Card title={text.recipes}>
+              {recipes.length === 0 && <p>{text.noRecipes}</p>}
+              {recipes.map((r) => (
+                <Row
+                  key={r.id}
+                  title={String(shown(r, 'name') || text.recipe)}
+                  detail={machineName(state.rows, shown(r, 'machine'))}
+                  end={when(r.t)}
+                  href={`/book/recipe/${r.id}`}
+                />
+              ))}
+              <button type="button" class="small-act" onClick={() => keepRecipe(state, send)}>
+                {text.keepNow}
+              </button>
+            </Card>
+          }
+          right={
+            <>
+              <Card title={text.notes}>
+                <button type="button" class="paired wide" onClick={open}>
+                  {text.newNote}
+                </button>
+                {notes.length === 0 && <p>{text.noNotes}</p>}
+                {notes.map((n) => (
+                  <Row
+                    key={n.id}
+                    title={firstLine(String(shown(n, 'text') ?? '')) || text.emptyNote}
+                    end={when(n.t)}
+                    href={`/book/note/${n.id}`}
+                  />
+                ))}
+              </Card>
+              <Unfinished state={state} send={send} />
+              <a class="button small-act" href="/book/tray">
+                {text.tray}
+              </a>
+            </>
+          }
+        />
       )}
     </AtPlace>
   );

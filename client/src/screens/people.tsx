@@ -6,6 +6,7 @@ import { list, shown } from '../read';
 import { text } from '../text/people';
 import { ago, when } from '../text/shell';
 import { Card, Notice, Row } from '../ui/card';
+import { Columns } from '../ui/columns';
 import { Qr } from '../ui/qr';
 import { Stepper } from '../ui/stepper';
 import { Switch } from '../ui/tiles';
@@ -27,18 +28,28 @@ export function People(props: ScreenProps) {
     <AtPlace state={state} place="people">
       <h1>{text.title}</h1>
       <Needs {...props} />
-      <Copies {...props} />
-      <Studio {...props} />
-      <Others {...props} />
-      <Kept {...props} />
-      <Reading {...props} />
-      <Card title={text.about}>
-        <p>{text.version(__VERSION__)}</p>
-        <p>{text.caution}</p>
-        <a class="button small-act" href="/licences.txt" target="_blank" rel="noreferrer">
-          {text.licences}
-        </a>
-      </Card>
+      <Columns
+        left={
+          <>
+            <Copies {...props} />
+            <Studio {...props} />
+            <Others {...props} />
+          </>
+        }
+        right={
+          <>
+            <Kept {...props} />
+            <Reading {...props} />
+            <Card title={text.about}>
+              <p>{text.version(__VERSION__)}</p>
+              <p>{text.caution}</p>
+              <a class="button small-act" href="/licences.txt" target="_blank" rel="noreferrer">
+                {text.licences}
+              </a>
+            </Card>
+          </>
+        }
+      />
     </AtPlace>
   );
 }
