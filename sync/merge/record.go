@@ -182,9 +182,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 				v.Value = nil
 			}
 			if i := f.live(v.Dot); i >= 0 {
-				if v.Value == nil {
-					f.Live[i].Value = nil
-				}
+				f.Live[i].Value = common(mine.Kind, name, f.Live[i].Value, v.Value)
 				continue
 			}
 			_, void := ctx.Void(v.Dot)
@@ -200,6 +198,21 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 			delete(mine.Fields, name)
 		}
 	}
+}
+
+// common returns what two copies of one value agree on: nothing where one was
+// purged. Copies differ otherwise only where a fork renamed dots that a removal or
+// a purge names in one of them; they then keep the dots that both name.
+func common(kind, field string, a, b json.RawMessage) json.RawMessage {
+	if a == nil || b == nil {
+		return nil
+	}
+	if bytes.Equal(a, b) {
+		return a
+	}
+	theirs := map[ops.Dot]bool{}
+	References(kind, field, b, func(d ops.Dot) ops.Dot { theirs[d] = true; return d })
+	return references(kind, field, a, func(d ops.Dot) (ops.Dot, bool) { return d, theirs[d] })
 }
 
 // TakeVoid drops the value of a void that this copy held as real, and replaces
@@ -297,8 +310,12 @@ func Lacks(mine, theirs *Record) bool {
 
 // Holds reports whether the dot is live in that field.
 func (r *Record) Holds(field string, d ops.Dot) bool {
-	f := r.Fields[field]
-	return f != nil && f.live(d) >= 0
+	return r != nil && r.Fields[field] != nil && r.Fields[field].live(d) >= 0
+}
+
+// HoldsDead reports whether the dot was named in that field before it came.
+func (r *Record) HoldsDead(field string, d ops.Dot) bool {
+	return r != nil && r.Fields[field] != nil && slices.Contains(r.Fields[field].Dead, d)
 }
 
 // Hidden reports whether the record is removed: each live dot of its other
@@ -357,6 +374,11 @@ func (k Fork) Concerns(e ops.Entry) bool {
 // References returns a value with the dots it names, of a removal or a purge,
 // under the names that to gives them. Other values come back as they are.
 func References(kind, field string, value json.RawMessage, to func(ops.Dot) ops.Dot) json.RawMessage {
+	return references(kind, field, value, func(d ops.Dot) (ops.Dot, bool) { return to(d), true })
+}
+
+// references is References for a to that may also say that a dot is left out.
+func references(kind, field string, value json.RawMessage, to func(ops.Dot) (ops.Dot, bool)) json.RawMessage {
 	var dots []ops.Dot
 	switch {
 	case value == nil:
@@ -372,9 +394,11 @@ func References(kind, field string, value json.RawMessage, to func(ops.Dot) ops.
 		}
 		dots = removal.Seen
 	}
-	named := make([]ops.Dot, len(dots))
-	for i, d := range dots {
-		named[i] = to(d)
+	named := make([]ops.Dot, 0, len(dots))
+	for _, d := range dots {
+		if d, ok := to(d); ok {
+			named = append(named, d)
+		}
 	}
 	if slices.Equal(named, dots) {
 		return value

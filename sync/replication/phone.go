@@ -63,7 +63,8 @@ type Cursor struct {
 	// Doubt names records that the server holds with a value we know to be
 	// replaced: it went back in time, or never heard why. They are handed back too,
 	// even where each dot of ours is below its vector.
-	Doubt map[merge.Key]bool
+	Doubt     map[merge.Key]bool
+	Returning map[merge.Key]bool // those of the hand-back that is under way
 	// Left is the name under which we wrote to this server before we turned to
 	// another; of use again while N is still the last of it.
 	Left *Writer
@@ -90,7 +91,7 @@ func (p *Phone) Clone() *Phone {
 	c.Cursors = make(map[string]*Cursor, len(p.Cursors))
 	for id, cur := range p.Cursors {
 		d := *cur
-		d.Back = slices.Clone(cur.Back)
+		d.Back, d.Doubt, d.Returning = slices.Clone(cur.Back), maps.Clone(cur.Doubt), maps.Clone(cur.Returning)
 		c.Cursors[id] = &d
 	}
 	return &c
@@ -212,7 +213,12 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 		p.forget(a) // it went back in time without saying so
 		return nil
 	}
-	if p.bearsOurName(a.Have, records) {
+	for _, other := range p.Cursors {
+		if w := other.Left; w != nil && bears(w.Replica, w.N, a.Have, records) {
+			other.Left = nil // somebody else writes under it: our next op must not take their dot's name
+		}
+	}
+	if bears(p.Replica, p.Base.C[p.Replica].N, a.Have, records) {
 		if len(p.Outbox) > 0 {
 			return nil // let the server judge our ops before we take in what bears our name
 		}
@@ -247,11 +253,14 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 			c.Back = c.Back[1:]
 		case Again:
 			c.Back, c.Ask = nil, true
+			for k := range c.Returning {
+				c.doubt(k)
+			}
 		}
 	} else if req.Back == nil && !a.More && len(c.Back) == 0 && (c.Ask && req.Have != nil || !c.Ask && len(c.Doubt) > 0) {
 		c.Ask = false
 		c.Back = p.handBack(a.Have, c.Doubt, backSize)
-		c.Doubt = nil
+		c.Doubt, c.Returning = nil, c.Doubt
 	}
 	return nil
 }
@@ -264,12 +273,11 @@ func (p *Phone) forget(a *Answer) {
 	}
 }
 
-// bearsOurName reports whether an answer holds ops of our replica that we have
-// no acknowledgement of: ours, whose answer was lost, or a clone's.
-func (p *Phone) bearsOurName(have ops.Vector, records []*merge.Record) bool {
-	mine := p.Base.C[p.Replica].N
-	beyond := func(d ops.Dot) bool { return d.Replica == p.Replica && d.N > mine }
-	if have[p.Replica].N > mine {
+// bears reports whether an answer holds ops of a replica beyond n. Where it is a
+// name of ours they are ours, whose answer was lost, or a clone's.
+func bears(replica ops.ID, n uint64, have ops.Vector, records []*merge.Record) bool {
+	beyond := func(d ops.Dot) bool { return d.Replica == replica && d.N > n }
+	if have[replica].N > n {
 		return true
 	}
 	for _, r := range records {
@@ -282,16 +290,20 @@ func (p *Phone) bearsOurName(have ops.Vector, records []*merge.Record) bool {
 	return false
 }
 
+func (c *Cursor) doubt(k merge.Key) {
+	if c.Doubt == nil {
+		c.Doubt = map[merge.Key]bool{}
+	}
+	c.Doubt[k] = true
+}
+
 func (p *Phone) doubt(c *Cursor, records []*merge.Record) {
 	for _, t := range records {
 		mine := p.Base.Records[merge.Key{Kind: t.Kind, ID: t.ID}]
 		for name, f := range t.Fields {
 			for _, v := range f.Live {
-				if p.Base.Has(v.Dot) && (mine == nil || !mine.Holds(name, v.Dot)) {
-					if c.Doubt == nil {
-						c.Doubt = map[merge.Key]bool{}
-					}
-					c.Doubt[merge.Key{Kind: t.Kind, ID: t.ID}] = true
+				if p.Base.Has(v.Dot) && !mine.Holds(name, v.Dot) || mine.HoldsDead(name, v.Dot) {
+					c.doubt(merge.Key{Kind: t.Kind, ID: t.ID})
 				}
 			}
 		}

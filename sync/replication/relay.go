@@ -24,6 +24,7 @@ type RelayTx interface {
 	Tx
 	Logged(ops.Dot) (Logged, bool)
 	Voids() []merge.Void
+	Ticked() uint64 // the sequence number of the last Tick
 	// Rename gives a branch its other name: in records, vector and log. branch
 	// holds the same ops, written anew.
 	Rename(k merge.Fork, branch []Logged)
@@ -38,6 +39,13 @@ type Upstream struct {
 	// phones hand back meanwhile must not come between them.
 	Pages []*merge.Record
 	Stale bool // upstream holds what we know to be replaced: hand everything back
+	// Handed is the last sequence number at which something was handed back here
+	// that upstream was given too: what phones bring after a restore may change
+	// records without raising the vector. Handing is on its way.
+	Handed, Handing uint64
+	// Parting names replicas whose branches here and there may be two. Nothing else
+	// goes up before that is known: it may name their dots.
+	Parting map[ops.ID]bool
 }
 
 // Next returns the request that brings the upstream what it lacks and asks for
@@ -56,9 +64,13 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 	room, beyond := ops.MaxBatchOps, false
 	for _, replica := range slices.SortedFunc(maps.Keys(tx.Vector()), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
 		beyond = beyond || tx.Vector()[replica].N > u.Theirs[replica].N
+		if len(u.Parting) > 0 && !u.Parting[replica] {
+			continue
+		}
 		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &room)...)
 	}
-	if (beyond || u.Stale) && len(r.Frames) == 0 {
+	if (beyond || u.Stale || tx.Ticked() > u.Handed) && len(r.Frames) == 0 {
+		u.Handing = tx.Ticked()
 		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
 		r.Back.Records = append(r.Back.Records, tx.All()...)
 		for _, v := range tx.Voids() {
@@ -151,6 +163,7 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 			u.Theirs[replica] = e
 		}
 	}
+	u.Parting = nil
 	forked := false
 	for _, r := range a.Refused {
 		if r.Reason == Forked {
@@ -164,9 +177,18 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 		if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: e.N}); ok && at != e.Digest {
 			if from := ownRun(tx, replica); from <= u.Theirs[replica].N {
 				u.Theirs[replica] = ops.Entry{N: from - 1} // send ours again, to learn where they part
-				return nil
+				if u.Parting == nil {
+					u.Parting = map[ops.ID]bool{}
+				}
+				u.Parting[replica] = true
 			}
 		}
+	}
+	if len(u.Parting) > 0 {
+		return nil
+	}
+	if req.Back != nil && refusedNow(a) == "" {
+		u.Stale, u.Handed = false, max(u.Handed, u.Handing)
 	}
 	for _, v := range a.Voids {
 		takeVoid(tx, v)
@@ -174,7 +196,11 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	u.Pages = append(u.Pages, records...)
 	u.Epoch, u.After, u.Digest, u.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
 	if !a.More {
-		u.Stale = takeRecords(tx, u.Pages, a.Have, true) || u.Stale && req.Back == nil
+		waits := tx.Ticked() > u.Handed
+		u.Stale = takeRecords(tx, u.Pages, a.Have, true) || u.Stale
+		if !waits {
+			u.Handed = tx.Ticked() // that was upstream's own
+		}
 		u.Reading, u.Pages = 0, nil
 		u.Theirs.Raise(a.Have)
 	}

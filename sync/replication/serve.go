@@ -70,15 +70,8 @@ func Serve(tx Tx, req *Request, may Rights, pageBytes int) (*Answer, error) {
 	if len(req.Ops) > 0 {
 		frames = append([]Frame{{Replica: req.Replica, From: req.From, PrevDigest: req.PrevDigest, Ops: req.Ops, Renamed: unlearnt(tx, req)}}, frames...)
 	}
-	total := 0
-	for _, f := range frames {
-		if total += len(f.Ops); total > ops.MaxBatchOps {
-			return nil, fmt.Errorf("%w: more than %d ops", ErrBad, ops.MaxBatchOps)
-		}
-		if err := takeFrame(tx, f, may, a); err != nil {
-			return nil, err
-		}
-		a.Acked[f.Replica] = tx.Vector()[f.Replica]
+	if err := takeFrames(tx, frames, may, a); err != nil {
+		return nil, err
 	}
 	if req.Replica != (ops.ID{}) {
 		a.Acked[req.Replica] = tx.Vector()[req.Replica]
@@ -123,32 +116,114 @@ func unlearnt(tx Tx, req *Request) (renamed []Renamed) {
 	return renamed
 }
 
+// takeFrames takes a request's frames in. Where one of them is a fork it takes
+// none: ops of the others may name dots of the branch that is about to get another name.
+func takeFrames(tx Tx, frames []Frame, may Rights, a *Answer) error {
+	total, forked := 0, false
+	for _, f := range frames {
+		if total += len(f.Ops); total > ops.MaxBatchOps {
+			return fmt.Errorf("%w: more than %d ops", ErrBad, ops.MaxBatchOps)
+		}
+		if f.From < 1 {
+			return fmt.Errorf("%w: a frame from 0", ErrBad)
+		}
+		s, err := overlap(tx, f)
+		if err != nil {
+			return err
+		}
+		if s.fork != 0 && may.Write {
+			a.Refused = append(a.Refused, Refusal{f.Replica, s.fork, Forked, false})
+			forked = true
+		}
+	}
+	for _, f := range frames {
+		switch {
+		case !may.Write:
+			a.Refused = append(a.Refused, Refusal{f.Replica, f.From, NoRight, false})
+		case !forked:
+			if err := takeFrame(tx, f, may, a); err != nil {
+				return err
+			}
+		}
+		a.Acked[f.Replica] = tx.Vector()[f.Replica]
+	}
+	return nil
+}
+
+// A frameStart is where the ops of a frame that are new here begin.
+type frameStart struct {
+	skip  int        // ops that are known already
+	chain ops.Digest // the whole chain before the first new one
+	fork  uint64     // the first op that is not the one known here, or can't be told from it; 0 for none
+	gap   bool       // the frame starts beyond what is known
+}
+
+// overlap compares the start of a frame with what is known of its replica.
+func overlap(tx Tx, f Frame) (s frameStart, err error) {
+	known := tx.Vector()[f.Replica].N
+	if f.From > known+1 {
+		return frameStart{gap: true}, nil // acked says from where to go on
+	}
+	if at, ok := digestAt(tx, f.Replica, f.From-1); ok && at != f.PrevDigest.Short() {
+		return frameStart{fork: f.From}, nil
+	}
+	s.chain = f.PrevDigest
+	unsure := uint64(0)
+	for i, raw := range f.Ops {
+		n := f.From + uint64(i)
+		if n > known {
+			break
+		}
+		v, isVoid, err := voidAt(raw)
+		switch {
+		case err != nil:
+			return s, err
+		case isVoid:
+			s.chain = v.Chain
+		default:
+			s.chain = ops.Chain(s.chain, raw)
+		}
+		at, ok := tx.DigestAt(ops.Dot{Replica: f.Replica, N: n})
+		if unsure == 0 && (!ok || at != s.chain.Short()) {
+			unsure = n
+		}
+		if ok && at != s.chain.Short() {
+			break
+		}
+		if ok {
+			unsure = 0
+		}
+		s.skip++
+	}
+	s.fork = unsure // nothing here tells whether these are the ops we know
+	return s, nil
+}
+
 func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 	refuse := func(n uint64, reason string, forGood bool) {
 		a.Refused = append(a.Refused, Refusal{f.Replica, n, reason, forGood})
 	}
-	if f.From < 1 {
-		return fmt.Errorf("%w: a frame from 0", ErrBad)
-	}
-	if !may.Write {
-		refuse(f.From, NoRight, false)
+	s, err := overlap(tx, f)
+	switch {
+	case err != nil:
+		return err
+	case s.gap:
+		return nil
+	case s.fork != 0:
+		refuse(s.fork, Forked, false)
 		return nil
 	}
-	known := tx.Vector()[f.Replica]
-	if f.From > known.N+1 {
-		return nil // a gap: acked says from where to go on
+	for i := range s.skip {
+		if v, ok := tx.Void(ops.Dot{Replica: f.Replica, N: f.From + uint64(i)}); ok {
+			refuse(v.Dot.N, v.Reason, true)
+		}
 	}
-	if at, ok := digestAt(tx, f.Replica, f.From-1); ok && at != f.PrevDigest.Short() {
-		refuse(f.From, Forked, false)
-		return nil
-	}
-	if f.From == known.N+1 {
+	if f.From == tx.Vector()[f.Replica].N+1 {
 		tx.SetChain(f.Replica, f.PrevDigest)
 	}
-	chain, unsure := f.PrevDigest, uint64(0)
-	for i, raw := range f.Ops {
-		n := f.From + uint64(i)
-		d := ops.Dot{Replica: f.Replica, N: n}
+	chain := s.chain
+	for i, raw := range f.Ops[s.skip:] {
+		d := ops.Dot{Replica: f.Replica, N: f.From + uint64(s.skip+i)}
 		v, isVoid, err := voidAt(raw)
 		if err != nil {
 			return err
@@ -159,30 +234,8 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 		} else {
 			chain = ops.Chain(chain, raw)
 		}
-		if n <= known.N {
-			at, ok := tx.DigestAt(d)
-			switch {
-			case !ok && unsure == 0:
-				unsure = n
-			case ok && at != chain.Short():
-				if unsure == 0 {
-					unsure = n
-				}
-				refuse(unsure, Forked, false)
-				return nil
-			case ok:
-				unsure = 0
-			}
-			if v, ok := tx.Void(d); ok {
-				refuse(n, v.Reason, true)
-			}
-			continue
-		}
-		if unsure != 0 {
-			break
-		}
 		l := Logged{Chain: chain, Via: f.Via, Renamed: f.Renamed}
-		if first := tx.Vector()[f.Replica].N == known.N; first && n > 1 {
+		if i == 0 && d.N > 1 {
 			l.Before = &before
 		}
 		if isVoid {
@@ -193,9 +246,6 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 		if stop := takeOp(tx, d, l, raw, f, may, refuse); stop {
 			return nil
 		}
-	}
-	if unsure != 0 { // nothing here tells whether these are the ops we know
-		refuse(unsure, Forked, false)
 	}
 	return nil
 }

@@ -24,6 +24,7 @@ type Server struct {
 	changed map[merge.Key]uint64
 	voidSeq map[ops.Dot]uint64
 	forks   []seqFork
+	ticked  uint64
 }
 
 type entry struct {
@@ -156,7 +157,12 @@ func (s *Server) Rename(k merge.Fork, branch []replication.Logged) {
 	}
 }
 
-func (s *Server) Tick() { s.next(entry{}) }
+func (s *Server) Tick() {
+	s.next(entry{})
+	s.ticked = s.Head()
+}
+
+func (s *Server) Ticked() uint64 { return s.ticked }
 
 func (s *Server) Raise(r ops.ID, e ops.Entry) {
 	s.next(entry{r, e.N, e.Digest})

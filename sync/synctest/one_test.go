@@ -20,7 +20,7 @@ func TestOneSeed(t *testing.T) {
 	}
 	w := NewWorld(seed, strings.Fields(os.Getenv("EVENPULL_CALM"))...)
 	if os.Getenv("EVENPULL_TRACE") != "" {
-		w.trace = func(format string, a ...any) { fmt.Printf(format+"\n", a...) }
+		w.trace = w.watch(func(format string, a ...any) { fmt.Printf(format+"\n", a...) })
 	}
 	if err := run(w); err != nil {
 		t.Error(err)

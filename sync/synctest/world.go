@@ -211,6 +211,7 @@ func (w *World) restore(i int) {
 	if w.backups[i].Head() == head {
 		return
 	}
+	w.say("restore %s from %d to %d", w.servers[i].ID, head, w.backups[i].Head())
 	w.servers[i] = w.backups[i].Backup()
 	w.Counts.Restores++
 	if w.R.IntN(3) > 0 || w.Counts.Clones > 0 {
@@ -413,12 +414,18 @@ func boolInt(b bool) int {
 	return 0
 }
 
-// difference returns the first line in which two spelled states differ.
+// difference returns the first line in which two spelled states differ, from a
+// little before the place.
 func difference(a, b string) string {
 	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
 	for i := range min(len(x), len(y)) {
 		if x[i] != y[i] {
-			return x[i] + "\n-- against --\n" + y[i]
+			at := 0
+			for at < min(len(x[i]), len(y[i])) && x[i][at] == y[i][at] {
+				at++
+			}
+			at = max(0, at-150)
+			return x[i][at:min(len(x[i]), at+400)] + "\n-- against --\n" + y[i][at:min(len(y[i]), at+400)]
 		}
 	}
 	return fmt.Sprintf("%d lines against %d", len(x), len(y))

@@ -4,7 +4,6 @@ import { type Fork, type Rename, renameDot, renameRecord } from './fork';
 import {
   applyOp,
   type Context,
-  covers,
   dotOf,
   emptyRecord,
   fieldOf,
@@ -224,10 +223,10 @@ function writeOutboxAnew(
   work.renamed = true;
 }
 
-/** Whether foreign state holds ops of our replica that we have no acknowledgement of. */
-export function bearsOurName({ replica, c }: PhoneMeta, theirC: Vector, records: readonly Rec[]): boolean {
-  if (knownOf(theirC, replica) > knownOf(c, replica)) return true;
-  const beyond = (dot: Dot) => dot.startsWith(replica) && !covers(c, dot);
+/** Whether foreign state holds ops of a replica beyond n. Where it is a name of ours they are ours, whose answer was lost, or a clone's. */
+export function bears(replica: string, n: number, theirC: Vector, records: readonly Rec[]): boolean {
+  if (knownOf(theirC, replica) > n) return true;
+  const beyond = (dot: Dot) => dot.startsWith(replica) && numberOf(dot) > n;
   return records.some((rec) =>
     Object.values(rec.fields).some(({ live, dead }) => dead.some(beyond) || live.some((e) => beyond(e.dot))),
   );

@@ -35,7 +35,8 @@ export function beginBack(meta: PhoneMeta, cursor: Cursor, asked: Vector, theirs
 export function endBack(cursor: Cursor, part: BackPart, answer: Answer): void {
   if (cursor.back?.from !== part.from) return;
   const refusal = answer.refused.find((r) => /^0+$/.test(r.replica));
-  if (refusal?.reason === 'again') cursor.ask = true;
+  if (refusal?.reason === 'again')
+    Object.assign(cursor, { ask: true, doubt: { ...cursor.doubt, ...cursor.back.doubt } });
   else if (refusal) return;
   if (refusal || part.last) delete cursor.back;
   else cursor.back = { ...cursor.back, from: part.upTo };

@@ -87,7 +87,7 @@ export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, c
   const own = mine ?? emptyRecord(theirs.kind, theirs.id);
   const fields: Record<string, Field> = {};
   for (const name of new Set([...Object.keys(own.fields), ...Object.keys(theirs.fields)])) {
-    const field = takeField(name, fieldOf(own, name), fieldOf(theirs, name), theirC, ctx);
+    const field = takeField(own.kind, name, fieldOf(own, name), fieldOf(theirs, name), theirC, ctx);
     if (field.live.length + field.dead.length > 0) fields[name] = field;
   }
   return { ...own, fields };
@@ -103,19 +103,40 @@ function allNew({ fields }: Rec, ctx: Context): boolean {
   return true;
 }
 
-function takeField(name: string, mine: Field, theirs: Field, theirC: Vector, ctx: Context): Field {
+function takeField(kind: string, name: string, mine: Field, theirs: Field, theirC: Vector, ctx: Context): Field {
   const dead = withVoids(name, theirs.dead, ctx);
   const held = new Set(mine.live.map((e) => e.dot));
   const sent = new Map(theirs.live.map((e) => [e.dot, e]));
   const live = mine.live
     .filter((e) => !ctx.voidOf(e.dot) && (sent.has(e.dot) || !covers(theirC, e.dot)))
-    .map((e) => (sent.has(e.dot) && sent.get(e.dot)?.value === undefined ? withoutValue(e) : e));
+    .map((e) => common(kind, name, e, sent.get(e.dot)));
   for (const entry of theirs.live) {
     const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
     if (held.has(entry.dot) || known || ctx.voidOf(entry.dot) || mine.dead.includes(entry.dot)) continue;
     live.push(ctx.purged(entry.dot) ? withoutValue(entry) : entry);
   }
   return kill({ live: live.sort(newestFirst), dead: mine.dead }, dead, ctx);
+}
+
+/**
+ * What two copies of one value agree on: nothing where one was purged. Copies differ otherwise only where a fork renamed
+ * dots that a removal or a purge names in one of them; they then keep the dots that both name.
+ */
+function common(kind: string, name: string, mine: Entry, theirs: Entry | undefined): Entry {
+  if (!theirs || mine.value === undefined) return mine;
+  if (theirs.value === undefined) return withoutValue(mine);
+  const sent = new Set(namedDots(kind, name, theirs.value));
+  const named = namedDots(kind, name, mine.value);
+  const both = named.filter((dot) => sent.has(dot));
+  if (both.length === named.length) return mine;
+  return { ...mine, value: name === 'removed' ? { seen: both } : both };
+}
+
+/** The dots that a removal or a purge names; none where it can't be read, and of other values. */
+function namedDots(kind: string, name: string, value: Json): readonly Dot[] {
+  if (name === 'dots') return purgedBy(kind, value);
+  const seen = name === 'removed' && isObject(value) && Object.hasOwn(value, 'seen') ? value.seen : undefined;
+  return Array.isArray(seen) && seen.every(isDot) ? seen : [];
 }
 
 /** A new field without the named dots; those not yet seen become dead. */

@@ -5,7 +5,7 @@
 import {
   addVoid,
   applyOwn,
-  bearsOurName,
+  bears,
   closeWork,
   openWork,
   peek,
@@ -195,7 +195,12 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     if (answer.wrong !== 'server' || !known) forget(meta, answer);
     return false;
   }
-  const cursor = { ...(known ?? freshCursor(answer.epoch)) };
+  const have = answer.have ?? {};
+  for (const [server, { left, ...rest }] of Object.entries(meta.cursors)) {
+    // Somebody else writes under a name that we left: our next op must not take their dot's name.
+    if (left && bears(left.replica, left.n, have, answer.records)) meta.cursors[server] = rest;
+  }
+  const cursor = { ...(meta.cursors[answer.server] ?? freshCursor(answer.epoch)) };
   meta.cursors[answer.server] = cursor;
   if (request.after !== cursor.after || (request.epoch !== '' && request.epoch !== cursor.epoch)) return false;
   if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
@@ -208,8 +213,7 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     forget(meta, answer); // it went back in time without saying so
     return false;
   }
-  const have = answer.have ?? {};
-  if (bearsOurName(meta, have, answer.records)) {
+  if (bears(meta.replica, knownOf(meta.c, meta.replica), have, answer.records)) {
     if (work.outbox.length > 0) return false; // the server must judge our ops before we take in what bears our name
     rename(work, world.newId()); // somebody else writes under our name
   }
@@ -271,8 +275,9 @@ function doubtful(work: Work, records: readonly Rec[]): Record<string, true> {
     const key = keyOf(theirs.kind, theirs.id);
     const mine = peek(work, key);
     for (const [name, { live }] of Object.entries(theirs.fields)) {
-      const held = mine ? fieldOf(mine, name).live : [];
-      if (live.some(({ dot }) => work.ctx.has(dot) && !held.some((e) => e.dot === dot))) doubt[key] = true;
+      const held = fieldOf(mine ?? theirs, name);
+      const replaced = (dot: Dot) => work.ctx.has(dot) && !(mine && held.live.some((e) => e.dot === dot));
+      if (live.some(({ dot }) => replaced(dot) || (mine && held.dead.includes(dot)))) doubt[key] = true;
     }
   }
   return doubt;
