@@ -9,17 +9,16 @@ import { text, ways } from '../text/changes';
 import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
 import { Card, Notice } from '../ui/card';
+import { Columns } from '../ui/columns';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
 
 type Change = Ctx['changes'][number];
 
-export function Changes({ state, send }: ScreenProps) {
-  const { ctx } = state;
-  useEffect(() => send({ type: 'load', kinds: ['person'] }), [send, state.machine]);
-  const screws = [topScrew(state.machine), ...ctx.bobbinCases.map((c) => bobbinScrew(c.id))];
-  const some = screws.filter((s) => ctx.changes.some((c) => c.screw === s));
+export function Changes(props: ScreenProps) {
+  const { state, send } = props;
+  const { top, bobbin } = useScrews(props);
   return (
     <AtPlace state={state} place="changes">
       <h1>{text.title}</h1>
@@ -30,11 +29,39 @@ export function Changes({ state, send }: ScreenProps) {
       >
         {text.turn}
       </button>
-      {some.length === 0 && <p>{text.empty}</p>}
-      {some.map((screw) => (
+      {top.length + bobbin.length === 0 && <p>{text.empty}</p>}
+      <Columns left={<Screws {...props} screws={top} />} right={<Screws {...props} screws={bobbin} />} />
+    </AtPlace>
+  );
+}
+
+/** The whole ledger in one column, to stand beside the machine on a desk. */
+export function Ledger(props: ScreenProps) {
+  const { top, bobbin } = useScrews(props);
+  return (
+    <section class="column" aria-label={text.title}>
+      {top.length + bobbin.length === 0 && <p>{text.empty}</p>}
+      <Screws {...props} screws={[...top, ...bobbin]} />
+    </section>
+  );
+}
+
+/** The screws of this machine that something was written of. */
+function useScrews({ state, send }: ScreenProps) {
+  const { ctx } = state;
+  useEffect(() => send({ type: 'load', kinds: ['person'] }), [send, state.machine]);
+  const screws = [topScrew(state.machine), ...ctx.bobbinCases.map((c) => bobbinScrew(c.id))];
+  const some = screws.filter((s) => ctx.changes.some((c) => c.screw === s));
+  return { top: some.filter((s) => s === screws[0]), bobbin: some.filter((s) => s !== screws[0]) };
+}
+
+function Screws({ screws, state, send }: ScreenProps & { screws: readonly string[] }) {
+  return (
+    <>
+      {screws.map((screw) => (
         <Screw key={screw} screw={screw} state={state} send={send} />
       ))}
-    </AtPlace>
+    </>
   );
 }
 

@@ -10,6 +10,8 @@ import { text } from '../text/frame';
 import { ago } from '../text/shell';
 import { taskTitle } from '../text/task-title';
 import { Card, Notice, Row } from '../ui/card';
+import { Columns } from '../ui/columns';
+import { useWide } from '../ui/use-wide';
 import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
@@ -21,12 +23,14 @@ const copyAfterThings = 20;
 const copyAfterMs = 14 * 24 * 3600 * 1000;
 
 const StopNotice = later(() => import('./stop-notice').then((m) => m.StopNotice), null);
+const Ledger = later(() => import('./changes').then((m) => m.Ledger), null);
 
 export function Frame(props: ScreenProps) {
   const { state, send } = props;
   const { ctx } = state;
   const now = Date.now();
   const stops = standing(ctx);
+  const wide = useWide();
   return (
     <AtPlace state={state} place="frame">
       <MachineSwitch {...props} />
@@ -46,6 +50,17 @@ export function Frame(props: ScreenProps) {
         </Notice>
       )}
       {state.wrote && <Wrote {...props} />}
+      <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
+    </AtPlace>
+  );
+}
+
+/** What one comes for: the open task, the doors, what a tap writes down, and what is set up. */
+function Now(props: ScreenProps) {
+  const { state, send } = props;
+  const { ctx } = state;
+  return (
+    <>
       {state.open.slice(0, 2).map((t) => (
         <button key={t.id} type="button" class="main-act" onClick={() => send({ type: 'resume', id: t.id })}>
           {text.carryOn(taskTitle[rootTask(t)], t.machine === state.machine ? '' : machineOf(ctx, t.machine))}
@@ -78,7 +93,7 @@ export function Frame(props: ScreenProps) {
           </button>
         </div>
         <p class="small-text">{text.factNote}</p>
-        <Lately ctx={ctx} now={now} />
+        <Lately ctx={ctx} now={Date.now()} />
       </Card>
       <Card
         title={text.setUp}
@@ -101,7 +116,7 @@ export function Frame(props: ScreenProps) {
           {text.topFeel}
         </button>
       </div>
-    </AtPlace>
+    </>
   );
 }
 
