@@ -65,6 +65,14 @@ async function apart(p: Phone, id: string, text: string) {
 const versions = (p: Phone, id: string) =>
   (find(p.state().rows, 'note', id)?.fields.text?.live ?? []).map((v) => v.value).sort();
 
+/** One move in the ledger of the top screw. Gives its id. */
+async function withChange(p: Phone): Promise<string> {
+  const [id, screw] = [newId(), `top:${p.state().machine}`];
+  const set = { screw, type: 'move', minutes: 30, after: [], machine: p.state().machine, zone: 120 };
+  await p.send({ type: 'write', drafts: [{ kind: 'change', id, set }] });
+  return id;
+}
+
 /** A drop test that is paced, with a case and a thread. */
 async function dropTest(): Promise<Phone> {
   const p = await withMachine();
@@ -84,6 +92,19 @@ async function dropTest(): Promise<Phone> {
   expect(p.state().task?.step).toBe('setup');
   return p;
 }
+
+describe('taking a change back', () => {
+  it('takes two quick taps for one, and says so', async () => {
+    const p = await withMachine();
+    const change = await withChange(p);
+    const back: Intent = { type: 'take-back', how: 'turned-back', change };
+    await p.send(back, back);
+    expect(p.state().ctx.changes.filter((c) => c.type === 'back')).toHaveLength(1);
+    expect(p.state().trouble).toBe('turned-already');
+    await p.send({ type: 'fact', fact: 'good' });
+    expect(p.state().trouble).toBeUndefined();
+  });
+});
 
 describe('acts', () => {
   it('wait for one another, so each works on what the one before it left', async () => {

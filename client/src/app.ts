@@ -3,6 +3,7 @@
  * shown as done; acts wait for one another, so each works on what the one before it left.
  */
 import { signal } from '@preact/signals';
+import type { NoWayBack, TakeBack } from './domain/change';
 import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
 import type { Action, Ctx, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
@@ -45,11 +46,11 @@ export const usualSettings: Settings = {
 };
 
 /** What stands between the person and safety; a sentence for each is in the text. */
-export type Trouble = StoreError['reason'] | FieldFault | 'no-picture' | 'unknown';
+export type Trouble = StoreError['reason'] | FieldFault | NoWayBack | 'no-picture' | 'unknown';
 
-/** An act that what records may hold does not allow, or a file that is no picture: said, and nothing written. */
+/** An act that what records may hold does not allow, a change taken back already, or a file that is no picture: said, and nothing written. */
 class Unfit extends Error {
-  constructor(readonly reason: FieldFault | 'no-picture') {
+  constructor(readonly reason: FieldFault | NoWayBack | 'no-picture') {
     super(reason);
   }
 }
@@ -112,7 +113,7 @@ export type Intent =
   | { readonly type: 'resume'; readonly id: string }
   | { readonly type: 'act'; readonly action: Action }
   | { readonly type: 'fact'; readonly fact: Fact }
-  | { readonly type: 'take-back'; readonly how: 'turned-back' | 'wrote-wrong'; readonly change: string }
+  | { readonly type: 'take-back'; readonly how: TakeBack; readonly change: string }
   | {
       readonly type: 'write';
       readonly drafts: readonly Draft[];
@@ -534,7 +535,11 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     act: (i) => step(i.action),
     fact: async (i) => write(fact(i.fact, ctxNow()) as readonly Draft[]),
-    'take-back': async (i) => write(undo(i.how, i.change, ctxNow()) as readonly Draft[]),
+    'take-back': async (i) => {
+      const drafts = undo(i.how, i.change, ctxNow());
+      if (typeof drafts === 'string') throw new Unfit(drafts); // a second tap on what was taken back already
+      await write(drafts as readonly Draft[]);
+    },
     write: async (i) => {
       await typing.settleAll();
       await write(i.drafts);

@@ -6,7 +6,9 @@ import {
   otherScrewMoved,
   positionAt,
   positionsOfRounds,
+  takeBacks,
   toStrike,
+  turnBack,
   wayBack,
 } from './change';
 
@@ -301,6 +303,71 @@ describe('the way back', () => {
     ],
     ['to a record nobody has', 'q', { way: 'none' }, ...rows],
   ])('%s', (_name, to, want, ...r) => expect(wayBack(book(...r), screw, to)).toEqual(want));
+});
+
+describe('taking a line back', () => {
+  const moved: Row[] = [
+    ['n', 'neutral', ''],
+    ['a', '+5', 'n'],
+  ];
+  const back = (id: string, of: string, after: string): Row => [id, 'back', after, { minutes: -5, backOf: of }];
+  test.each<[string, string, object | string, ...Row[]]>([
+    ['a move', 'a', { minutes: -5 }, ...moved],
+    ['not twice', 'a', 'turned-already', ...moved, back('b', 'a', 'a')],
+    ['but the turning back, once', 'b', { minutes: 5 }, ...moved, back('b', 'a', 'a')],
+    ['and not twice either', 'b', 'turned-already', ...moved, back('b', 'a', 'a'), back('c', 'b', 'b')],
+    [
+      'again when the turning back was written wrong',
+      'a',
+      { minutes: -5 },
+      ...moved,
+      back('b', 'a', 'a'),
+      ['s', 'strike b', 'b'],
+    ],
+    ['not what was written wrong', 'a', 'turned-already', ...moved, ['s', 'strike a', 'a']],
+    [
+      'of one change on two phones, once',
+      'c',
+      'turned-already',
+      ...moved,
+      ['c', '+5', 'n'],
+      ['j', 'same a c', 'a c'],
+      back('b', 'a', 'j'),
+    ],
+    ['a neutral is no move', 'n', 'nothing-to-turn', ...moved],
+    ['nor is a strike', 's', 'nothing-to-turn', ...moved, ['s', 'strike a', 'a']],
+    ['nor what nobody has', 'q', 'nothing-to-turn', ...moved],
+    ['a number gets the one before', 'b', { dialTenths: 35 }, ['a', 'dial 35', ''], ['b', 'dial 40', 'a']],
+    [
+      'the one before that stands',
+      'c',
+      { dialTenths: 30 },
+      ['a', 'dial 30', ''],
+      ['b', 'dial 40', 'a'],
+      ['s', 'strike b', 'b'],
+      ['c', 'dial 45', 's'],
+    ],
+    ['the first number has none', 'a', 'nothing-to-turn', ['a', 'dial 35', '']],
+    [
+      'a number, not twice',
+      'b',
+      'turned-already',
+      ['a', 'dial 35', ''],
+      ['b', 'dial 40', 'a'],
+      ['c', 'dial 35', 'b', { backOf: 'b' }],
+    ],
+  ])('%s', (_name, id, want, ...rows) => {
+    const records = book(...rows);
+    expect(turnBack(records, id)).toEqual(want);
+    const offered = takeBacks(records, screw).get(id) ?? [];
+    expect(offered.includes('turned-back')).toBe(typeof want !== 'string');
+    expect(offered.includes('wrote-wrong')).toBe(toStrike(records, id).length > 0);
+  });
+
+  test('says which lines are turned back', () => {
+    const rows = book(...moved, back('b', 'a', 'a'));
+    expect(ledger(rows, screw).lines.map((l) => l.turnedBack)).toEqual([false, true, false]);
+  });
 });
 
 test('a struck change is out of every round sewn after it', () => {

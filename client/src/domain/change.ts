@@ -20,7 +20,7 @@ export type ChangeRecord = {
   readonly minutes?: number; // move, back: + is tighter
   readonly dialTenths?: number; // dial: the number after the move
   readonly strikes?: string; // strike: the record that was written wrong
-  readonly backOf?: string;
+  readonly backOf?: string; // of a move, or of a number set back: the record that it takes back
   /** same: the moves that are one, the one that counts first; none: those it has seen side by side are two. */
   readonly sameAs?: readonly string[];
   readonly after?: readonly string[];
@@ -45,6 +45,8 @@ export type Line = {
   readonly struck: boolean;
   /** Joined to another line: that one counts, this one does not. */
   readonly joinedTo?: string;
+  /** Turned back by a later line: it can't be turned back again, but that line can. */
+  readonly turnedBack: boolean;
 };
 
 export type Ledger = {
@@ -61,6 +63,7 @@ export const stepMinutes = { bobbin: { normal: 5, small: 2 }, top: { normal: 30,
 
 export function ledger(records: readonly ChangeRecord[], screw: string): Ledger {
   const book = open(records, screw);
+  const turned = turnedBack(book);
   return {
     screw,
     lines: book.nodes.map((n) => {
@@ -68,6 +71,7 @@ export function ledger(records: readonly ChangeRecord[], screw: string): Ledger 
       return {
         record: n.record,
         struck: book.struck.has(n.record.id),
+        turnedBack: turned.has(countsAs(book, n)),
         ...(joinedTo !== undefined && joinedTo !== n.record.id ? { joinedTo } : {}),
       };
     }),
@@ -136,8 +140,46 @@ export function toStrike(records: readonly ChangeRecord[], id: string): readonly
   if (screw === undefined) return [];
   const book = open(records, screw);
   const group = book.joined.get(id);
-  if (group === undefined) return book.struck.has(id) ? [] : [id];
+  if (group === undefined)
+    return book.nodes.some((n) => n.record.id === id && n.record.type !== 'strike' && !book.struck.has(id)) ? [id] : [];
   return book.live.filter((n) => book.joined.get(n.record.id) === group).map((n) => n.record.id);
+}
+
+/** Why a record can't be taken back. */
+export type NoWayBack = 'turned-already' | 'nothing-to-turn';
+export type TurnBack = { readonly minutes: ClockMinutes } | { readonly dialTenths: DialTenths } | NoWayBack;
+
+/** What "I turned it back" of a record writes: the move the other way, or the number that the dial had before. Each is turned back once. */
+export function turnBack(records: readonly ChangeRecord[], id: string): TurnBack {
+  const screw = records.find((r) => r.id === id)?.screw;
+  const book = screw === undefined ? undefined : open(records, screw);
+  const point = book?.nodes.find((n) => n.record.id === id);
+  return book && point ? turning(book, point, turnedBack(book)) : 'nothing-to-turn';
+}
+
+/** The two acts, never one, that each line of a ledger still takes: "I turned it back" and "I wrote it wrong". */
+export type TakeBack = 'turned-back' | 'wrote-wrong';
+export function takeBacks(records: readonly ChangeRecord[], screw: string): ReadonlyMap<string, readonly TakeBack[]> {
+  const book = open(records, screw);
+  const turned = turnedBack(book);
+  return new Map(
+    book.nodes.map((n) => {
+      const stands = n.record.type !== 'strike' && !book.struck.has(n.record.id);
+      const turns = typeof turning(book, n, turned) !== 'string';
+      return [
+        n.record.id,
+        [...(turns ? (['turned-back'] as const) : []), ...(stands ? (['wrote-wrong'] as const) : [])],
+      ];
+    }),
+  );
+}
+
+function turning(book: Book, point: Node, turned: ReadonlySet<string>): TurnBack {
+  if (book.struck.has(point.record.id) || turned.has(countsAs(book, point))) return 'turned-already';
+  if (moves(point)) return { minutes: clockMinutes(0 - (point.record.minutes ?? 0)) };
+  if (point.record.type !== 'dial') return 'nothing-to-turn';
+  const before = positionOf(book, (n) => seen(n, point));
+  return before.state === 'dial' ? { dialTenths: before.tenths } : 'nothing-to-turn';
 }
 
 /** One thing at a time: true when another screw was moved in this round, so that a second one asks "Test first?". */
@@ -170,6 +212,11 @@ const beside = (a: Node, b: Node) => a !== b && !seen(a, b) && !seen(b, a);
 const moves = (n: Node) => n.record.minutes !== undefined && (n.record.type === 'move' || n.record.type === 'back');
 /** The record that counts for a move: itself, or the one it was joined to. */
 const countsAs = (book: Book, n: Node) => book.joined.get(n.record.id) ?? n.record.id;
+/** What was turned back: the moves and numbers that a line which stands names, each joined group as the one that counts. */
+function turnedBack(book: Book): ReadonlySet<string> {
+  const named = new Set(book.live.map((n) => n.record.backOf));
+  return new Set(book.live.filter((n) => named.has(n.record.id)).map((n) => countsAs(book, n)));
+}
 const pairKey = (a: string, b: string) => (a < b ? `${a} ${b}` : `${b} ${a}`);
 
 /** The moves among nodes, each joined group once, but not what was in `before` already. */

@@ -1,6 +1,8 @@
 /** The ledger, newest first. Each line keeps its two ways back for good. */
 import { useEffect } from 'preact/hooks';
+import { type Line, ledger, takeBacks } from '../domain/change';
 import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
+import { fitting } from '../domain/task/ask';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
 import { newId } from '../read';
@@ -50,7 +52,7 @@ export function Ledger(props: ScreenProps) {
 function useScrews({ state, send }: ScreenProps) {
   const { ctx } = state;
   useEffect(() => send({ type: 'load', kinds: ['person'] }), [send, state.machine]);
-  const screws = [topScrew(state.machine), ...ctx.bobbinCases.map((c) => bobbinScrew(c.id))];
+  const screws = [topScrew(state.machine), ...fitting(ctx).map((c) => bobbinScrew(c.id))];
   const some = screws.filter((s) => ctx.changes.some((c) => c.screw === s));
   return { top: some.filter((s) => s === screws[0]), bobbin: some.filter((s) => s !== screws[0]) };
 }
@@ -68,7 +70,8 @@ function Screws({ screws, state, send }: ScreenProps & { screws: readonly string
 function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
   const { ctx } = state;
   const own = ctx.changes.filter((c) => c.screw === screw);
-  const struck = new Set(own.map((c) => c.strikes).filter(Boolean));
+  const open = takeBacks(ctx.changes, screw);
+  const lines = new Map(ledger(ctx.changes, screw).lines.map((l) => [l.record.id, l]));
   const back = pointsBack(ctx, screw);
   const twice = concurrent(ctx, screw);
   return (
@@ -104,38 +107,45 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
         </Notice>
       ))}
       <ol class="ledger">
-        {own.toReversed().map((c) => (
-          <li key={c.id} class={struck.has(c.id) ? 'struck' : undefined}>
-            <p>
-              <b>{words(c)}</b>
-              {struck.has(c.id) && <i class="mark">{text.struck}</i>}
-            </p>
-            <p class="small-text">
-              {[c.why && changeWhy(c.why), when(c.at), who(state.person, c.by, state)].filter(Boolean).join(' · ')}
-            </p>
-            {(c.type === 'move' || c.type === 'back' || c.type === 'dial') && !struck.has(c.id) && (
+        {own.toReversed().map((c) => {
+          const marks = marksOf(lines.get(c.id));
+          return (
+            <li key={c.id} class={lines.get(c.id)?.struck ? 'struck' : undefined}>
+              <p>
+                <b>{words(c)}</b>
+                {marks.map((m) => (
+                  <i key={m} class="mark">
+                    {text[m]}
+                  </i>
+                ))}
+              </p>
+              <p class="small-text">
+                {[c.why && changeWhy(c.why), when(c.at), who(state.person, c.by, state)].filter(Boolean).join(' · ')}
+              </p>
               <div class="acts">
-                <button
-                  type="button"
-                  class="small-act"
-                  onClick={() => send({ type: 'take-back', how: 'turned-back', change: c.id })}
-                >
-                  {ways['turned-back']}
-                </button>
-                <button
-                  type="button"
-                  class="small-act"
-                  onClick={() => send({ type: 'take-back', how: 'wrote-wrong', change: c.id })}
-                >
-                  {ways['wrote-wrong']}
-                </button>
+                {open.get(c.id)?.map((how) => (
+                  <button
+                    key={how}
+                    type="button"
+                    class="small-act"
+                    onClick={() => send({ type: 'take-back', how, change: c.id })}
+                  >
+                    {ways[how]}
+                  </button>
+                ))}
               </div>
-            )}
-          </li>
-        ))}
+            </li>
+          );
+        })}
       </ol>
     </Card>
   );
+}
+
+/** What became of a line since it was written. */
+function marksOf(line: Line | undefined): readonly ('struck' | 'turnedBack' | 'joined')[] {
+  if (line?.struck) return ['struck'];
+  return [...(line?.turnedBack ? (['turnedBack'] as const) : []), ...(line?.joinedTo ? (['joined'] as const) : [])];
 }
 
 const isDial = (own: readonly Change[], pair: readonly string[]) =>

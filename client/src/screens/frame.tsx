@@ -1,7 +1,7 @@
 /** Frame: what is set up right now on this machine, the two doors, and the facts that one tap writes down. */
 import type { Ctx, Fact } from '../domain/task';
 import { facts } from '../domain/task/facts';
-import { bobbinScrew, topScrew } from '../domain/task/ledger';
+import { bobbinScrew, topScrew, waysBack } from '../domain/task/ledger';
 import { standing } from '../domain/task/way-in';
 import { bothKept, find } from '../read';
 import { move, screwName } from '../text/amount';
@@ -130,7 +130,7 @@ function Wrote({ state, send }: ScreenProps) {
   const said = c.minutes === undefined ? standsWords(state.ctx, screw) : move(c.minutes);
   return (
     <Notice text={`${text.wrote} ${screwName(screw, state.ctx)}: ${said}.`}>
-      {(['turned-back', 'wrote-wrong'] as const).map((how) => (
+      {waysBack(state.ctx, change).map((how) => (
         <button key={how} type="button" class="small-act" onClick={() => send({ type: 'take-back', how, change })}>
           {ways[how]}
         </button>

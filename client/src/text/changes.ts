@@ -8,6 +8,8 @@ export const text = {
   lastGood: 'Back to last good',
   stands: 'Stands',
   struck: 'written wrong',
+  turnedBack: 'turned back',
+  joined: 'counts with the other line',
   both: 'Written on two phones: the same change or two?',
   same: 'The same change',
   two: 'Two changes',

@@ -24,6 +24,8 @@ const trouble: { readonly [t in Trouble]: string } = {
   'not-a-colour': 'Not saved: this is no colour.',
   'not-a-choice': 'Not saved: this is none of the choices.',
   'unknown-kind': 'Not saved: this version does not know such a record. Load the page again to update.',
+  'turned-already': 'Nothing written: this is turned back or struck already.',
+  'nothing-to-turn': 'Nothing written: there is nothing to turn back in this line.',
   'no-picture': 'This file is no picture that the browser can read. Nothing was added.',
   unknown: 'That did not work. What you typed is still here. Try again; if it stays, save a copy.',
 };

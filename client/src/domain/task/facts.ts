@@ -1,4 +1,5 @@
 /** What can be written down outside a task with one tap: facts of this machine, and taking a change back. */
+import type { NoWayBack, TakeBack } from '../change';
 import type { Ctx } from './context';
 import { takeBack } from './ledger';
 import type { Draft } from './task';
@@ -15,9 +16,8 @@ export function fact(type: Fact, ctx: Ctx): readonly Draft[] {
   return w.drafts;
 }
 
-/** "I turned it back" and "I wrote it wrong" of any change in the ledger, for good. */
-export function undo(how: 'turned-back' | 'wrote-wrong', change: string, ctx: Ctx): readonly Draft[] {
+/** "I turned it back" and "I wrote it wrong" of any change in the ledger, for good; or why there is nothing to write. */
+export function undo(how: TakeBack, change: string, ctx: Ctx): readonly Draft[] | NoWayBack {
   const w = writer(ctx);
-  takeBack(how, change, w);
-  return w.drafts;
+  return takeBack(how, change, w) ?? w.drafts;
 }

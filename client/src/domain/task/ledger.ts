@@ -1,5 +1,5 @@
 /** What the tasks write into a screw's ledger. The rules of reading it are the domain's. */
-import { ledger, toStrike } from '../change';
+import { ledger, type NoWayBack, type TakeBack, takeBacks, toStrike, turnBack } from '../change';
 import type { Ctx } from './context';
 import { place } from './place';
 import type { Fields, TaskState, Writer } from './task';
@@ -18,17 +18,26 @@ export function write(w: Writer, screw: string, what: Fields, s?: TaskState): st
 }
 
 /**
- * "I turned it back" is a new move the other way; "I wrote it wrong" strikes the record. A dial turned back is read
- * again, so it gets the number it had before.
+ * "I turned it back" is a new move the other way, a dial's the number that it had before; "I wrote it wrong" strikes the
+ * record. Says why when there is nothing to write: no change is turned back twice.
  */
-export function takeBack(how: 'turned-back' | 'wrote-wrong', change: string, w: Writer): void {
-  const c = w.ctx().changes.find((x) => x.id === change);
-  if (!c) return;
+export function takeBack(how: TakeBack, change: string, w: Writer): NoWayBack | undefined {
+  const { changes } = w.ctx();
+  const screw = changes.find((x) => x.id === change)?.screw;
+  if (screw === undefined) return 'nothing-to-turn';
   if (how === 'wrote-wrong') {
-    for (const strikes of toStrike(w.ctx().changes, c.id)) write(w, c.screw, { type: 'strike', strikes });
-  } else if (c.minutes !== undefined) write(w, c.screw, { type: 'back', backOf: c.id, minutes: -c.minutes });
-  else {
-    const before = w.ctx().changes.findLast((x) => x.screw === c.screw && x.type === 'dial' && x.at < c.at);
-    if (before?.dialTenths !== undefined) write(w, c.screw, { type: 'dial', dialTenths: before.dialTenths });
+    const wrong = toStrike(changes, change);
+    for (const strikes of wrong) write(w, screw, { type: 'strike', strikes });
+    return wrong.length === 0 ? 'turned-already' : undefined;
   }
+  const back = turnBack(changes, change);
+  if (typeof back === 'string') return back;
+  write(w, screw, { type: 'minutes' in back ? 'back' : 'dial', backOf: change, ...back });
+  return undefined;
+}
+
+/** The ways that are still open to take a record back. */
+export function waysBack(ctx: Ctx, change: string): readonly TakeBack[] {
+  const screw = ctx.changes.find((c) => c.id === change)?.screw;
+  return (screw !== undefined && takeBacks(ctx.changes, screw).get(change)) || [];
 }

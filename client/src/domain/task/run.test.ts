@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { fact, undo } from './facts';
 import { act, offers } from './run';
 import { bobbinCase, filled, hex, machine, play, said } from './world';
+import { withDraft } from './writer';
 
 const ids = Array.from({ length: 16 }, (_, i) => hex(0x5000 + i));
 const open = (words: readonly string[], task: 'sew' | 'drop-test' | 'balance' = 'sew', ctx = filled) => {
@@ -97,7 +98,30 @@ describe('outside a task', () => {
       { set: { type: 'back', minutes: -5, backOf: change, after: [change] } },
     ]);
     expect(undo('wrote-wrong', change, { ...ctx, ids })).toMatchObject([{ set: { type: 'strike', strikes: change } }]);
-    expect(undo('wrote-wrong', 'nobody', { ...ctx, ids })).toEqual([]);
+    expect(undo('wrote-wrong', 'nobody', { ...ctx, ids })).toBe('nothing-to-turn');
+  });
+  it('but each way once: the second is refused with its reason', () => {
+    const { ctx } = play('change-screw', filled, [`bobbin:${bobbinCase}`, 'add5', 'next']);
+    const change = ctx.changes[0]?.id ?? '';
+    const taken = (how: 'turned-back' | 'wrote-wrong') => {
+      const drafts = undo(how, change, { ...ctx, ids });
+      if (typeof drafts === 'string') throw new Error(drafts);
+      return drafts.reduce((c, d) => withDraft(c, d.kind, d.id, d.set), ctx);
+    };
+    expect(undo('turned-back', change, { ...taken('turned-back'), ids })).toBe('turned-already');
+    expect(undo('wrote-wrong', change, { ...taken('wrote-wrong'), ids })).toBe('turned-already');
+    expect(undo('turned-back', change, { ...taken('wrote-wrong'), ids })).toBe('turned-already');
+  });
+  it('inside a task too', () => {
+    const turned = play('change-screw', filled, [`bobbin:${bobbinCase}`, 'add5', 'next']);
+    const change = turned.ctx.changes[0]?.id ?? '';
+    const held = { ...open([]).state, undo: { change, screw: `bobbin:${bobbinCase}`, minutes: 5 } };
+    const world = { ...turned.ctx, ids };
+    const first = act(held, { do: 'turned-back' }, world);
+    expect(first.drafts).toHaveLength(1);
+    const then = first.drafts.reduce((c, d) => withDraft(c, d.kind, d.id, d.set), world);
+    expect(offers(held, then).map((o) => o.action.do)).not.toContain('turned-back');
+    expect(act(held, { do: 'turned-back' }, { ...then, ids })).toMatchObject({ refused: true, drafts: [] });
   });
   it('a dial turned back gets the number it had', () => {
     const dial = { ...filled, machines: filled.machines.map((m) => ({ ...m, topKnob: 'dial' as const })) };

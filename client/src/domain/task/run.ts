@@ -1,6 +1,6 @@
 /** Runs the tasks: one act in, the next state and what to write out. Pure; knows no task by name. */
 import type { Ctx } from './context';
-import { takeBack } from './ledger';
+import { takeBack, waysBack } from './ledger';
 import type {
   Action,
   Caution,
@@ -54,7 +54,7 @@ export function offers(state: TaskState, ctx: Ctx): readonly Offer[] {
   if (kindOf(state) === 'paced') return own; // sound paces: nothing else is live
   return [
     ...own,
-    ...(state.undo ? [small({ do: 'turned-back' }), small({ do: 'wrote-wrong' })] : []),
+    ...(state.undo ? waysBack(ctx, state.undo.change).map((how) => small({ do: how })) : []),
     ...(before(state) ? [small({ do: 'back' })] : []),
     small({ do: 'leave' }),
   ];
@@ -84,9 +84,8 @@ function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
     return there && { state: arrive({ ...there, touchedAt: ctx.now }, pen) };
   }
   if (a.do === 'turned-back' || a.do === 'wrote-wrong') {
-    if (!state.undo || paced) return undefined;
     const { undo, ...rest } = clear;
-    if (undo) takeBack(a.do, undo.change, pen);
+    if (!undo || paced || takeBack(a.do, undo.change, pen)) return undefined;
     return { state: rest };
   }
   const move = step.act(clear, a, ctx, pen);
