@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Ctx } from './context';
 import { fact, undo } from './facts';
 import { act, offers } from './run';
 import { bobbinCase, filled, hex, machine, play, said } from './world';
@@ -116,7 +117,7 @@ describe('outside a task', () => {
     const turned = play('change-screw', filled, [`bobbin:${bobbinCase}`, 'add5', 'next']);
     const change = turned.ctx.changes[0]?.id ?? '';
     const held = { ...open([]).state, undo: { change, screw: `bobbin:${bobbinCase}`, minutes: 5 } };
-    const world = { ...turned.ctx, ids };
+    const world: Ctx = { ...turned.ctx, ids };
     const first = act(held, { do: 'turned-back' }, world);
     expect(first.drafts).toHaveLength(1);
     const then = first.drafts.reduce((c, d) => withDraft(c, d.kind, d.id, d.set), world);
