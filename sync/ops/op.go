@@ -47,6 +47,13 @@ func (o Op) Dot() Dot { return Dot{o.Replica, o.N} }
 // and relayed, never encoded again.
 func (o Op) Bytes() []byte { return o.raw }
 
+// Spelled returns the op as if it had been read from raw: what a program that
+// spells ops otherwise than this one would send.
+func (o Op) Spelled(raw []byte) Op {
+	o.raw = raw
+	return o
+}
+
 // Refusals for good, told to the writer and kept in a void.
 const (
 	Malformed  = "malformed"

@@ -1,6 +1,7 @@
 package synctest
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -14,7 +15,7 @@ import (
 
 // Counts says how often each hazard happened, so that a run that met none can't pass for a proof.
 type Counts struct {
-	Writes, Concurrent, Removals, Purges, Voids, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
+	Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
 }
 
 // Add sums two runs.
@@ -24,6 +25,7 @@ func (c *Counts) Add(o Counts) {
 	c.Removals += o.Removals
 	c.Purges += o.Purges
 	c.Voids += o.Voids
+	c.Malformed += o.Malformed
 	c.NoRight += o.NoRight
 	c.Forks += o.Forks
 	c.ClonesApart += o.ClonesApart
@@ -55,7 +57,8 @@ type World struct {
 	now     int64
 	written map[string][]string // value → the values its writer saw and replaced
 	purged  map[string]bool
-	refused map[string]bool
+	refused map[string]bool // values of malformed ops, which replace nothing by themselves
+	taken   map[string]bool // of those, which a server took all the same: renamed, they are spelled anew
 	records []ops.ID
 	trace   func(format string, a ...any)
 	calm    map[string]bool // hazards left out, to find which one breaks a seed
@@ -65,7 +68,7 @@ func (w *World) may(hazard string) bool { return !w.calm[hazard] }
 
 // NewWorld returns a world that a seed alone decides.
 func NewWorld(seed uint64, calm ...string) *World {
-	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, refused: map[string]bool{}}
+	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, refused: map[string]bool{}, taken: map[string]bool{}}
 	w.calm = map[string]bool{}
 	for _, hazard := range calm {
 		w.calm[hazard] = true
@@ -155,11 +158,30 @@ func (w *World) write(p *phone) error {
 	return err
 }
 
+// refusedWrite makes an op that no server takes, ever: of a kind that only
+// servers write, or one that replaces what is shown and is spelled wrong.
 func (w *World) refusedWrite(p *phone) error {
-	value := ops.String(fmt.Sprintf("v%d", len(w.written)))
-	w.written[string(value)], w.refused[string(value)] = nil, true
-	_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
-	return err
+	if w.R.IntN(2) == 0 {
+		value := ops.String(fmt.Sprintf("v%d", len(w.written)))
+		w.written[string(value)] = nil
+		_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
+		return err
+	}
+	if err := w.write(p); err != nil {
+		return err
+	}
+	before, last := p.Acked, &p.Outbox[len(p.Outbox)-1]
+	if i := len(p.Outbox) - 2; i >= 0 {
+		before = p.Outbox[i].Chain
+	}
+	raw := bytes.Replace(last.Op.Bytes(), []byte(`:"v`), []byte(`:"\u0076`), 1)
+	last.Op = last.Op.Spelled(raw)
+	last.Chain = ops.Chain(before, raw)
+	for _, v := range last.Op.Set {
+		w.refused[string(v)] = true
+	}
+	w.Counts.Malformed++
+	return nil
 }
 
 func (w *World) purge(p *phone) error {
@@ -284,6 +306,11 @@ func (w *World) serve(s *Server, req *replication.Request, may replication.Right
 			if len(f.Live) > 1 {
 				w.Counts.Concurrent++
 			}
+			for _, v := range f.Live {
+				if w.refused[string(v.Value)] {
+					w.taken[string(v.Value)] = true
+				}
+			}
 		}
 	}
 	var out replication.Answer
@@ -385,9 +412,11 @@ func (w *World) check() error {
 			}
 		}
 	}
-	for _, saw := range w.written {
-		for _, v := range saw {
-			kept[v] = true
+	for v := range w.written {
+		if w.replaces(v) {
+			for _, saw := range w.written[v] {
+				kept[saw] = true
+			}
 		}
 	}
 	for v := range w.written {
@@ -405,6 +434,20 @@ func (w *World) check() error {
 		}
 	}
 	return nil
+}
+
+// replaces reports whether what the writer of a value saw is replaced: not where
+// its op was refused for good, unless an op that replaces names that one.
+func (w *World) replaces(v string) bool {
+	if !w.refused[v] || w.taken[v] {
+		return true
+	}
+	for by, saw := range w.written {
+		if slices.Contains(saw, v) && w.replaces(by) {
+			return true
+		}
+	}
+	return false
 }
 
 func boolInt(b bool) int {
