@@ -1,0 +1,165 @@
+/**
+ * A head as physics: a thread path of posts and discs above, a spring on a screw below, and the cloth that holds the lock where
+ * the two pulls leave it. Pulls in cN, depths in sandwiches (0 top face, 1 back face), knobs in clock-minutes from where this
+ * machine balances with this pair of threads.
+ *
+ * The lock is made below and drawn up against the cloth, whose hold grows with the way: depth falls in a straight line with
+ * the pull of the top over `ratio` less the pull of the bobbin. Pulls at the stitch are taken as those at the needle.
+ */
+import { type PathPart, tensionChain, weightCN } from '../tension';
+import { between, type Random } from './random';
+import { type Drawn, draw, dropBandMm } from './ranges';
+import { diameterOf, fibres, type Pair, strengthOf } from './threads';
+
+/** All that sewing and testing read. Faults change it; nothing else knows which fault is there. */
+export type Physics = {
+  readonly cone: number;
+  readonly mu: number;
+  readonly wrapBefore: number; // deg, all holes
+  readonly wrapAfter: number;
+  readonly discForce: number; // at the place of balance
+  readonly discPerMinute: number;
+  readonly inDiscs: number; // 1 between the discs … 0 beside them
+  readonly taken: number; // share of the pull that the take-up gives the stitch
+  readonly ratio: number;
+  readonly cloth: number;
+  readonly bobbin: number; // running pull at the screw's place of balance, full bobbin
+  readonly screwPerMinute: number;
+  readonly caseMass: number; // g, full
+  readonly bobbinThread: number; // g of it
+  readonly staticOverRunning: number;
+  readonly stop: number;
+  /** Uneven pulls, as shares: a slow wander, a beat once a turn of the bobbin (period in stitches), and from drop to drop. */
+  readonly topWander: number;
+  readonly bobbinWander: number;
+  readonly bobbinBeat: number;
+  readonly bobbinBeatStitches: number;
+  readonly dropSpread: number;
+  /** Chances a stitch at working speed: slack in the top, a snag of the top, slack of the bobbin, no loop caught, a break. */
+  readonly topSlack: number;
+  readonly topSnag: number;
+  readonly bobbinSlack: number;
+  readonly skip: number;
+  readonly fray: number;
+  /** How much of each of those, and of flex and curve, goes with speed: 0 none … 1 in proportion. */
+  readonly flex: number;
+  readonly flexToward: number; // deg
+  readonly curve: number;
+  readonly speed: number; // 1 this person's working speed
+  readonly stitchScatter: number;
+  readonly lineScatter: number;
+  readonly lengthRegulated: number;
+  readonly lengthManual: number;
+  readonly lengthDrag: number; // more of it along the drag's own direction
+  /** How far off the middle of the hole a lock is seen: a hole wider than the thread shows it sooner. */
+  readonly hole: number;
+  readonly lockShift: number; // dense cloth keeps the lock from rising
+  readonly startSlack: number; // stitches at the start with the top slack
+  readonly topPullBy: number; // what a hand at the needle feels more than the stitch
+  readonly strength: number; // of the top thread
+  readonly nearEnd: number; // what the pull of the bobbin is multiplied by in its last yards
+  readonly fresh: number; // and in its first
+};
+
+export type Fault = { readonly cause: string; readonly much: number }; // 0 hardly … 1 badly
+
+export type Virtual = {
+  readonly seed: number;
+  readonly drawn: Drawn;
+  readonly pair: Pair;
+  readonly base: Physics; // sound
+  readonly faults: readonly Fault[];
+  readonly top: number; // clock-minutes from balance, + is tighter
+  readonly bobbin: number;
+  readonly fill: number; // 1 full … 0 empty
+};
+
+/** A sound machine with these threads, standing at its balance. */
+export function soundMachine(seed: number, r: Random, pair: Pair): Virtual {
+  const drawn = draw(r);
+  const mu = between(r, ...fibres[pair.top.fibre].mu);
+  const middle = (dropBandMm.from + dropBandMm.to) / 2;
+  const bobbin = weightCN(drawn.caseMass) * (1 + drawn.shake / middle);
+  const wanted = bobbin * drawn.ratio; // pull of the top at balance
+  const holes = [3, 2, 1, 0].find((n) => discsFor(wanted, drawn, mu, n * drawn.wrapAtHole) > 0) ?? 0; // of a thread that drags, some are left out
+  const wrapBefore = holes * drawn.wrapAtHole;
+  const discForce = Math.max(5, discsFor(wanted, drawn, mu, wrapBefore));
+  const base: Physics = {
+    cone: drawn.cone,
+    mu,
+    wrapBefore,
+    wrapAfter: drawn.wrapAfter,
+    discForce,
+    discPerMinute: (discForce * drawn.springPerTurn) / 60,
+    inDiscs: 1,
+    taken: 1,
+    ratio: drawn.ratio,
+    cloth: drawn.cloth,
+    bobbin,
+    screwPerMinute: drawn.screwPerMinute,
+    caseMass: drawn.caseMass,
+    bobbinThread: drawn.bobbinThread,
+    staticOverRunning: drawn.staticOverRunning,
+    stop: drawn.stop,
+    topWander: 0.01,
+    bobbinWander: 0.01,
+    bobbinBeat: 0,
+    bobbinBeatStitches: 30,
+    dropSpread: 0.01,
+    topSlack: 0.0005 * (1 + 4 * fibres[pair.top.fibre].slick),
+    topSnag: 0,
+    bobbinSlack: 0.0005,
+    skip: 0.0002,
+    fray: 0,
+    flex: drawn.flex,
+    flexToward: drawn.flexToward,
+    curve: drawn.curve,
+    speed: 1,
+    stitchScatter: drawn.stitchScatter,
+    lineScatter: drawn.lineScatter,
+    lengthRegulated: drawn.lengthScatter,
+    lengthManual: drawn.lengthScatter * 1.6,
+    lengthDrag: 0,
+    hole: 0,
+    lockShift: 0,
+    startSlack: 0,
+    topPullBy: 1,
+    strength: strengthOf(pair.top),
+    nearEnd: 1.03,
+    fresh: 1,
+  };
+  return { seed, drawn, pair, base, faults: [], top: 0, bobbin: 0, fill: between(r, 0.35, 0.95) };
+}
+
+/** The force on the discs that gives this pull at the needle. */
+function discsFor(wanted: number, d: Drawn, mu: number, wrapBefore: number): number {
+  const before = tensionChain(d.cone, [{ type: 'post', mu, angle_deg: wrapBefore }]);
+  const after = tensionChain(1, [{ type: 'post', mu, angle_deg: d.wrapAfter }]);
+  return (wanted / after - before) / (2 * mu);
+}
+
+/** Pull of the top at the needle. A spring let off entirely presses no more; the posts still drag. */
+export function topPull(p: Physics, knob: number): number {
+  const force = Math.max(0, p.discForce + p.discPerMinute * knob) * p.inDiscs;
+  const path: readonly PathPart[] = [
+    { type: 'post', mu: p.mu, angle_deg: p.wrapBefore },
+    { type: 'disc', mu: p.mu, normal: force },
+    { type: 'post', mu: p.mu, angle_deg: p.wrapAfter },
+  ];
+  return tensionChain(p.cone, path);
+}
+
+/** Running pull of the bobbin. A nearly empty one turns on a smaller radius. */
+export function bobbinPull(p: Physics, screw: number, fill: number): number {
+  const spring = Math.max(0.05, 1 + p.screwPerMinute * screw);
+  const level = fill < 0.12 ? p.nearEnd : fill > 0.9 ? p.fresh : 1;
+  return p.bobbin * spring * level;
+}
+
+/** Depth of the lock that these two pulls lead to, before flex, curve and scatter. */
+export function lockDepth(p: Physics, top: number, bobbin: number): number {
+  return 0.5 + p.lockShift - ((p.taken * top) / p.ratio - bobbin) / p.cloth;
+}
+
+/** Thread thickness against the needle's hole: what it leaves open. */
+export const roomInHole = (v: Virtual) => diameterOf(v.pair.top);

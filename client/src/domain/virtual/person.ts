@@ -1,0 +1,78 @@
+/**
+ * A person at the virtual machine: looks at sewn lines, drops the case, feels the top. Beginners misread: they look at the
+ * top face only, take the face that shows for the one at fault, lint for a dot, or see nothing where the colours are alike.
+ */
+import { jerkSlip, weightCN } from '../tension';
+import { physicsOf } from './faults';
+import { bobbinPull, topPull, type Virtual } from './machine';
+import { chance, pick, type Random } from './random';
+import { dropBandMm } from './ranges';
+import { type SewnLine, shown, shows } from './sew';
+
+export type Score = -2 | -1 | 0 | 1 | 2;
+export type Mark = 'both-faces';
+export type Rated = { readonly where: SewnLine['where']; readonly score: Score; readonly marks?: readonly Mark[] };
+
+/** The lines of one sample as this person rates them. One misreading takes the whole sample with it. */
+export function rate(v: Virtual, lines: readonly SewnLine[], r: Random): readonly Rated[] {
+  const p = physicsOf(v);
+  const blur = v.drawn.blur * r.normal();
+  const wrong = chance(r, v.drawn.misread)
+    ? pick(r, ['wrong-face', 'top-only', 'lint', 'nothing'] as const)
+    : undefined;
+  const speck = pick(r, [-1, 1] as const);
+  return lines.map((line) => {
+    const s = shown(line, p.hole, blur);
+    const [top, back] = [s.top.dots >= shows, s.back.dots >= shows];
+    if (top && back) return { where: line.where, score: 0, marks: ['both-faces'] };
+    const truly: Score = top ? (s.top.pulled >= shows ? -2 : -1) : back ? (s.back.pulled >= shows ? 2 : 1) : 0;
+    return { where: line.where, score: misread(truly, wrong, speck) };
+  });
+}
+
+function misread(score: Score, how: 'wrong-face' | 'top-only' | 'lint' | 'nothing' | undefined, speck: -1 | 1): Score {
+  if (how === 'wrong-face') return -score as Score;
+  if (how === 'top-only') return score > 0 ? 0 : score;
+  if (how === 'lint') return score === 0 ? speck : score;
+  return how === 'nothing' ? 0 : score;
+}
+
+/** How one drop ends: runs down by itself, never moves, creeps, or slips by a length. */
+export type Dropped = { readonly ends: 'falls' | 'nothing' } | { readonly ends: 'slips'; readonly mm: number };
+
+/** Hold still, one shake. Static friction must hold the weight at rest, and give way at the stop of the shake. */
+export function drop(v: Virtual, r: Random): Dropped {
+  const p = physicsOf(v);
+  const running = bobbinPull(p, v.bobbin, v.fill) * Math.max(0.1, 1 + p.dropSpread * r.normal());
+  const mass = p.caseMass - (1 - v.fill) * p.bobbinThread;
+  const limit = running * p.staticOverRunning;
+  if (limit < weightCN(mass)) return { ends: 'falls' };
+  if (limit > p.stop * weightCN(mass)) return { ends: 'nothing' };
+  const shake = v.drawn.shake * Math.max(0.3, 1 + v.drawn.shakeSpread * r.normal());
+  const slip = jerkSlip(mass, shake, running);
+  return 'mm' in slip && slip.mm < 700 ? { ends: 'slips', mm: slip.mm * (1 + 0.04 * r.normal()) } : { ends: 'falls' };
+}
+
+export type DropWord = 'falls' | 'nothing' | 'short' | 'right' | 'far';
+export function dropWord(d: Dropped): DropWord {
+  if (d.ends !== 'slips') return d.ends;
+  if (d.mm < 8) return 'nothing';
+  return d.mm < dropBandMm.from ? 'short' : d.mm > dropBandMm.to ? 'far' : 'right';
+}
+
+/** What three drops say together. Words of neighbours count as one where the middle drop is plain. */
+export function dropTest(v: Virtual, r: Random): { readonly words: readonly DropWord[]; readonly mm?: number } {
+  const drops = [drop(v, r), drop(v, r), drop(v, r)];
+  const lengths = drops.flatMap((d) => (d.ends === 'slips' ? [d.mm] : [])).sort((a, b) => a - b);
+  return { words: drops.map(dropWord), ...(lengths.length === 3 ? { mm: lengths[1] } : {}) };
+}
+
+export type Feel = 'as_usual' | 'stiff' | 'light' | 'jerky';
+
+/** Pull of the top behind the needle, against what this machine usually pulls with this thread. */
+export function feelTop(v: Virtual, r: Random): Feel {
+  const p = physicsOf(v);
+  if (p.topWander > 0.09 || p.topSnag > 0.01) if (chance(r, 0.7)) return 'jerky';
+  const felt = (topPull(p, v.top) / topPull(v.base, 0)) * Math.exp(0.12 * r.normal());
+  return felt > 1.35 ? 'stiff' : felt < 0.65 ? 'light' : 'as_usual';
+}

@@ -1,0 +1,104 @@
+/** Sewn lines of a virtual machine, stitch by stitch, and what a person makes of them. */
+import { physicsOf } from './faults';
+import { bobbinPull, lockDepth, type Physics, topPull, type Virtual } from './machine';
+import { chance, type Random } from './random';
+import { eye } from './ranges';
+
+export type Mode = 'regulated' | 'manual';
+export type Where = number | 'circle-left' | 'circle-right'; // degrees, 0 away, clockwise
+export type Speed = 0.5 | 1;
+
+export type SewnLine = {
+  readonly where: Where;
+  readonly depths: readonly number[]; // of each lock, NaN where none was made
+  readonly lengths: readonly number[]; // 1 as set
+  readonly broke: 'top' | undefined;
+};
+
+const stitches = 60; // about six inches
+
+export function sewLine(v: Virtual, where: Where, r: Random, mode: Mode = 'regulated', speed: Speed = 1): SewnLine {
+  const p = physicsOf(v);
+  const pace = speed * p.speed;
+  const mean = depthAt(p, v, where, pace) + p.lineScatter * r.normal();
+  const swing = { top: topPull(p, v.top) / p.ratio / p.cloth, bobbin: bobbinPull(p, v.bobbin, v.fill) / p.cloth };
+  const slackDeep = 1.1 + 0.6 * r.next();
+  let [wanderTop, wanderBobbin] = [r.normal(), r.normal()];
+  let broke: 'top' | undefined;
+  const phase = r.next() * 2 * Math.PI;
+  const depths: number[] = [];
+  const lengths: number[] = [];
+  for (let i = 0; i < stitches && !broke; i++) {
+    wanderTop = 0.92 * wanderTop + 0.39 * r.normal();
+    wanderBobbin = 0.92 * wanderBobbin + 0.39 * r.normal();
+    const beat = p.bobbinBeat * Math.sin((2 * Math.PI * i) / p.bobbinBeatStitches + phase);
+    const pulls =
+      swing.bobbin * (p.bobbinWander * wanderBobbin + beat) -
+      swing.top * p.topWander * wanderTop +
+      p.stitchScatter * r.normal();
+    depths.push(oneLock(p, i, mean + pulls, pace, slackDeep, r));
+    lengths.push(Math.max(0.1, 1 + lengthScatter(p, mode, where) * r.normal()));
+    if (chance(r, p.fray * pace)) broke = 'top';
+  }
+  return { where, depths, lengths, broke };
+}
+
+function oneLock(p: Physics, i: number, depth: number, pace: number, slack: number, r: Random): number {
+  if (i < p.startSlack) return slack;
+  if (chance(r, p.skip * pace)) return Number.NaN;
+  if (chance(r, p.topSlack * pace * pace)) return slack;
+  if (chance(r, p.bobbinSlack * pace * pace)) return 1 - slack;
+  return chance(r, p.topSnag) ? depth - 0.5 : depth;
+}
+
+function lengthScatter(p: Physics, mode: Mode, where: Where): number {
+  const own = mode === 'manual' ? p.lengthManual : p.lengthRegulated;
+  const along = typeof where === 'number' ? Math.abs(Math.cos(((where - p.flexToward) * Math.PI) / 180)) : 0.5;
+  return own + p.lengthDrag * along;
+}
+
+/** Where the lock lies in a direction without any scatter. A needle bends with speed, a curve throws with its square. */
+export function depthAt(p: Physics, v: Virtual, where: Where, pace = 1): number {
+  const middle = lockDepth(p, topPull(p, v.top), bobbinPull(p, v.bobbin, v.fill));
+  return typeof where === 'number'
+    ? middle + p.flex * pace * Math.cos(((where - p.flexToward) * Math.PI) / 180)
+    : middle + p.curve * pace * pace;
+}
+
+/** Whether the machine truly sews what this work asks, all directions of the star, scatter left out. */
+export function isGood(v: Virtual, dots: boolean, wheres: readonly Where[]): boolean {
+  const p = physicsOf(v);
+  const limit = 0.5 - (dots ? eye.pulled : eye.dots);
+  return wheres.every((w) => Math.abs(depthAt(p, v, w) - 0.5) <= limit - p.hole);
+}
+
+/** What a line shows on each face, as shares of its stitches. */
+export type Shown = {
+  readonly top: { readonly dots: number; readonly pulled: number; readonly wire: number };
+  readonly back: { readonly dots: number; readonly pulled: number; readonly wire: number; readonly big: number };
+  readonly skipped: number;
+};
+
+/** `blur` moves this person's limits; holes wider than the thread show the lock sooner. */
+export function shown(line: SewnLine, hole: number, blur = 0): Shown {
+  const locks = line.depths.filter((d) => !Number.isNaN(d));
+  const share = (test: (d: number) => boolean) => locks.filter(test).length / Math.max(1, locks.length);
+  const off = (limit: number) => limit + hole + blur;
+  return {
+    top: {
+      dots: share((d) => d < off(eye.dots)),
+      pulled: share((d) => d < eye.pulled + blur),
+      wire: share((d) => d < eye.wire + blur),
+    },
+    back: {
+      dots: share((d) => d > 1 - off(eye.dots)),
+      pulled: share((d) => d > 1 - eye.pulled - blur),
+      wire: share((d) => d > 1 - eye.wire - blur),
+      big: share((d) => d > 1.3 - blur),
+    },
+    skipped: 1 - locks.length / Math.max(1, line.depths.length),
+  };
+}
+
+/** A face shows something when about a third of its stitches do; a single one is a thing of its own. */
+export const shows = 0.3;
