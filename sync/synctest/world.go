@@ -161,7 +161,7 @@ func (w *World) write(p *phone) error {
 // refusedWrite makes an op that no server takes, ever: of a kind that only
 // servers write, or one that replaces what is shown and is spelled wrong.
 func (w *World) refusedWrite(p *phone) error {
-	if w.R.IntN(2) == 0 {
+	if !w.may("malformed") || w.R.IntN(2) == 0 {
 		value := ops.String(fmt.Sprintf("v%d", len(w.written)))
 		w.written[string(value)] = nil
 		_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
