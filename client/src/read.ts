@@ -30,11 +30,32 @@ export function plain(row: Row): Plain {
   return out;
 }
 
-/** Fields that hold more than one value: written on two phones, for a person to pick or join. */
+/** One of several values that stand side by side in a field, with every dot that holds it. */
+export type Version = {
+  readonly value: Json;
+  readonly dots: readonly string[];
+  readonly by: string;
+  readonly at: number;
+};
+
+/**
+ * The different values of a field, newest first. The same value twice is one: an answer that was lost just before the
+ * phone turned to another server leaves one write under two names.
+ */
+export function versions(row: Row, field: string): Version[] {
+  const found = new Map<string, Version>();
+  for (const { value, dot, by, at } of row.fields[field]?.live ?? []) {
+    if (value === undefined) continue;
+    const spelled = JSON.stringify(value);
+    const same = found.get(spelled) ?? { value, dots: [], by, at: at[0] };
+    found.set(spelled, { ...same, dots: [...same.dots, dot] });
+  }
+  return [...found.values()];
+}
+
+/** Fields that hold different values: written on two phones, for a person to pick or join. */
 export function bothKept(row: Row): string[] {
-  return Object.keys(row.fields).filter(
-    (f) => f !== 'removed' && (row.fields[f]?.live.filter((v) => v.value !== undefined).length ?? 0) > 1,
-  );
+  return Object.keys(row.fields).filter((f) => f !== 'removed' && versions(row, f).length > 1);
 }
 
 /** Who wrote it first. */

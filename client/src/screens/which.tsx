@@ -1,5 +1,5 @@
 /** What two phones set apart on one record: both stay until somebody looks. */
-import { bothKept, find, type Json, plain } from '../read';
+import { bothKept, find, type Json, plain, versions } from '../read';
 import { text } from '../text/bench';
 import { TileRow } from '../ui/tiles';
 import type { ScreenProps } from './shell';
@@ -25,17 +25,17 @@ export function Which({
       {bothKept(row)
         .filter((field) => Object.hasOwn(names, field))
         .map((field) => {
-          const values = (row.fields[field]?.live ?? []).filter((v) => v.value !== undefined);
+          const values = versions(row, field);
           return (
             <TileRow
               key={field}
               name={`which-${kind}-${field}`}
               legend={text.both(names[field] ?? '')}
-              options={values.map((v) => ({ id: v.dot, label: label(v.value) || text.nothing }))}
+              options={values.map((v) => ({ id: v.dots.join(), label: label(v.value) || text.nothing }))}
               chosen={[]}
-              onChoose={(dot) => {
-                const value = values.find((v) => v.dot === dot)?.value;
-                const over = { [field]: values.map((v) => v.dot) };
+              onChoose={(id) => {
+                const value = values.find((v) => v.dots.join() === id)?.value;
+                const over = { [field]: values.flatMap((v) => v.dots) };
                 if (value !== undefined) send({ type: 'write', drafts: [{ kind, id, set: { [field]: value }, over }] });
               }}
             />

@@ -1,5 +1,5 @@
 /** Two texts of one field that were written apart: both are kept until a person joins or picks. */
-import { find, type Row, shown } from '../../read';
+import { find, type Row, shown, versions } from '../../read';
 import { text } from '../../text/book';
 import { when } from '../../text/shell';
 import { BothKept } from '../../ui/both-kept';
@@ -7,19 +7,18 @@ import { Card } from '../../ui/card';
 import type { ScreenProps } from '../shell';
 
 export function Versions({ state, send, row, field }: ScreenProps & { row: Row; field: string }) {
-  const live = (row.fields[field]?.live ?? []).filter((v) => v.value !== undefined);
-  const [a, b] = live;
+  const [a, b] = versions(row, field);
   if (!a || !b) return null;
   const kept = (v: typeof a) => ({
-    id: v.dot,
+    id: v.dots.join(),
     who: personName(state, v.by),
-    when: when(v.at[0]),
+    when: when(v.at),
     text: String(v.value),
   });
   const put = (t: string) =>
     send({
       type: 'write',
-      drafts: [{ kind: row.kind, id: row.id, set: { [field]: t }, over: { [field]: [a.dot, b.dot] } }],
+      drafts: [{ kind: row.kind, id: row.id, set: { [field]: t }, over: { [field]: [...a.dots, ...b.dots] } }],
     });
   const joined = field === 'text' && { label: text.keepBoth, onKeep: () => put(`${a.value}\n${b.value}`) };
   return (
@@ -30,7 +29,7 @@ export function Versions({ state, send, row, field }: ScreenProps & { row: Row; 
         differs={text.differs}
         keepBoth={joined || undefined}
         keepOne={(v) => text.keepThis(v.who)}
-        onKeepOne={(dot) => put(String((dot === a.dot ? a : b).value))}
+        onKeepOne={(id) => put(String((id === kept(a).id ? a : b).value))}
       />
     </Card>
   );
