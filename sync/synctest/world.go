@@ -419,6 +419,9 @@ func (w *World) check() error {
 			}
 		}
 	}
+	if twice := w.twice(); twice != "" {
+		return fmt.Errorf("value %s stands there twice", twice)
+	}
 	for v := range w.written {
 		if !kept[v] && !w.purged[v] {
 			return fmt.Errorf("value %s is gone: not live, not kept beside, not replaced by a write that saw it", v)
@@ -434,6 +437,29 @@ func (w *World) check() error {
 		}
 	}
 	return nil
+}
+
+// twice returns a value that stands twice in one field. That may be only where
+// a phone goes on under another name: it moved, was cloned, or met a restored server.
+func (w *World) twice() string {
+	if w.may("roam") || w.may("clone") || w.may("restore") {
+		return ""
+	}
+	for _, r := range w.servers[0].Records {
+		for name, f := range r.Fields {
+			if name == merge.FieldRemoved { // two may well remove the same
+				continue
+			}
+			seen := map[string]bool{}
+			for _, v := range f.Live {
+				if v.Value != nil && seen[string(v.Value)] {
+					return string(v.Value)
+				}
+				seen[string(v.Value)] = true
+			}
+		}
+	}
+	return ""
 }
 
 // replaces reports whether what the writer of a value saw is replaced: not where

@@ -51,6 +51,22 @@ func TestNothingIsLost(t *testing.T) {
 	}
 }
 
+// TestOnce plays worlds in which nobody goes on under another name: however often
+// a request or an answer is lost or comes again, each value is there once.
+func TestOnce(t *testing.T) {
+	var all Counts
+	for seed := range uint64(60) {
+		w := NewWorld(seed, "roam", "clone", "restore")
+		if err := run(w); err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+		}
+		all.Add(w.Counts)
+	}
+	if all.Drops == 0 || all.Repeats == 0 || all.Writes == 0 {
+		t.Errorf("nothing was lost or came again: %+v", all)
+	}
+}
+
 func run(w *World) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
