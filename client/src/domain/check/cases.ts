@@ -25,13 +25,13 @@ export type Answer = {
   readonly step: string;
   readonly suspected: boolean;
   readonly helped: boolean;
-  readonly harmful: boolean;
+  readonly harmful: readonly string[];
 };
 export type CaseResult = { readonly id: string; readonly full: Answer; readonly early?: Answer };
 
 const foundOf = (told: readonly Told[]): Findings => Object.fromEntries(told.map((t) => [t.finding, t.state]));
 
-/** Harmful: one of the three steps on offer is one that the case names as wrong. */
+/** The first step on offer is the answer; harmful are those of the three on offer that the case names as wrong. */
 export function answerCase(c: WorkedCase): CaseResult {
   const wrong = c.expected.wrong.map((w) => w.action);
   const answer = (told: readonly Told[], suspects: readonly string[], steps: readonly string[]): Answer => {
@@ -44,7 +44,7 @@ export function answerCase(c: WorkedCase): CaseResult {
       step,
       suspected: suspects.includes(suspicion),
       helped: steps.includes(step),
-      harmful: advised.steps.some((s) => wrong.includes(s.id)),
+      harmful: advised.steps.map((s) => s.id).filter((id) => wrong.includes(id)),
     };
   };
   return {

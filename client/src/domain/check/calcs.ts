@@ -1,0 +1,13 @@
+/** Every kind of check value and the function that answers it, one file a topic. */
+import type { Calcs } from './calc';
+import { colour } from './colour';
+import { networks } from './networks';
+import { tension } from './tension';
+import { troubleshooting } from './troubleshooting';
+
+export const calcs: Calcs = {
+  ...colour,
+  ...tension,
+  ...troubleshooting,
+  ...networks,
+};
