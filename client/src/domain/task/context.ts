@@ -10,6 +10,7 @@ export type Machine = {
   readonly topKnob?: 'turns' | 'dial' | 'screen';
   readonly topTightens?: 'clockwise' | 'counter';
   readonly modes?: readonly ('hand-guided' | 'regulated' | 'manual' | 'computer')[];
+  readonly minutesPerBobbin?: number; // running minutes, as somebody corrected them
 };
 export type BobbinCase = {
   readonly label: string;
@@ -32,6 +33,7 @@ export type Bench = {
   readonly bobbinKind?: string;
   readonly bobbinCase?: string;
   readonly needle?: string;
+  readonly needleSince?: number; // ms UTC
   readonly batting?: string;
   readonly backing?: string;
 };
@@ -96,6 +98,10 @@ export type Event = {
   readonly round?: number;
   readonly step?: string;
   readonly of?: string;
+  readonly quilt?: string;
+  readonly thread?: string;
+  readonly count?: number; // of bobbins wound
+  readonly hoursTenths?: number; // on the machine's counter
 };
 
 export type Balancing = {
