@@ -1,6 +1,6 @@
 import { describe, expect, it, vi } from 'vitest';
 import { createApp, fileAfterMs, type Intent, type Outside } from './app';
-import { find, list, shown } from './read';
+import { find, joinText, list, needText, shown } from './read';
 import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';
 import { newId } from './sync/ops';
@@ -10,13 +10,14 @@ const day = 24 * 3600 * 1000;
 
 /** A phone whose clock stands still. `again` is the browser opened anew on the same store. */
 async function phone(engine = memoryEngine(), at = Date.UTC(2026, 4, 1), path = '/', more: Partial<Outside> = {}) {
-  let here = path;
+  const where = { path, hash: '' };
   const app = createApp(() => storeOver(engine, { zone: () => 120 }), {
     now: () => at,
     zone: () => 120,
-    path: () => here,
+    path: () => where.path,
+    hash: () => where.hash,
     go: (to) => {
-      here = to;
+      Object.assign(where, { path: to, hash: '' });
     },
     back: () => {},
     ...more,
@@ -26,13 +27,14 @@ async function phone(engine = memoryEngine(), at = Date.UTC(2026, 4, 1), path = 
   return {
     app,
     engine,
+    where,
     state,
     send: async (...intents: Intent[]) => {
       for (const i of intents) app.send(i);
       await app.settled();
     },
     note: (id: string) => shown(find(state().rows, 'note', id), 'text'),
-    again: (later = 0) => phone(engine, at + later, here, more),
+    again: (later = 0) => phone(engine, at + later, where.path, more),
   };
 }
 
@@ -388,6 +390,28 @@ describe('what no server takes', () => {
     ]);
   });
 
+  it('can be shortened where it stands: what is typed outlives a kill, and goes out as a new op', async () => {
+    const p = await refused();
+    await p.send({ type: 'typed', ...needText(1), text: 'refused' });
+    const q = await p.again();
+    expect(q.state().needs).toHaveLength(1);
+    expect([...q.state().drafts.values()]).toEqual(['refused']);
+    const before = q.state().waiting;
+    await q.send({ type: 'load', kinds: ['note'] }, { type: 'need', key: 1, do: 'retry', text: 'refused' });
+    expect(q.state()).toMatchObject({ needs: [], waiting: before + 1 });
+    expect(q.state().drafts.size).toBe(0);
+    expect(list(q.state().rows, 'note').map((r) => r.fields.text?.live.map((v) => v.value))).toEqual([['refused', '']]);
+  });
+
+  it('and is still too long stays where it is, with its words', async () => {
+    const p = await refused();
+    const long = 'x'.repeat(20_001);
+    await p.send({ type: 'typed', ...needText(1), text: long }, { type: 'need', key: 1, do: 'retry', text: long });
+    expect(p.state()).toMatchObject({ trouble: 'refused' });
+    expect(p.state().needs).toHaveLength(1);
+    expect([...p.state().drafts.values()]).toEqual([long]);
+  });
+
   it('stays readable on this phone when kept here, until it is forgotten', async () => {
     const p = await refused();
     await p.send({ type: 'need', key: 1, do: 'keep' });
@@ -395,6 +419,48 @@ describe('what no server takes', () => {
     expect((await p.again()).state().keptHere.map((n) => n.text)).toEqual([expect.stringContaining('refused words')]);
     await p.send({ type: 'need', key: 1, do: 'drop' });
     expect(p.state().keptHere).toEqual([]);
+  });
+});
+
+describe('a code', () => {
+  const withHash = (p: Phone, hash: string) => {
+    p.where.hash = hash;
+    p.app.moved('/people/join');
+    return p.app.settled();
+  };
+  const name: Intent = { type: 'typed', ...joinText.name, text: 'Ada' };
+
+  it('and the name typed beside it are kept through a kill, on a phone that has nothing yet', async () => {
+    const p = await phone();
+    await p.send({ type: 'typed', ...joinText.code, text: 'abcd 2345' }, name);
+    const q = await p.again();
+    expect(q.state().phase).toBe('new');
+    expect([...q.state().drafts.values()]).toEqual(['abcd 2345', 'Ada']);
+  });
+
+  it('put behind the # of an app that is open goes to its form, and leaves the address', async () => {
+    const p = await phone();
+    await withHash(p, '#abcd-2345');
+    expect(p.state()).toMatchObject({ phase: 'new', brought: { code: 'ABCD2345', claim: false } });
+    expect([...p.state().drafts.values()]).toEqual(['ABCD2345']);
+    expect(p.where).toEqual({ path: '/people/join', hash: '' });
+    const ready = await withMachine();
+    await withHash(ready, '#claim=WXYZ2345');
+    expect(ready.state()).toMatchObject({ path: '/people', brought: { code: 'WXYZ2345', claim: true } });
+    expect(ready.where).toEqual({ path: '/people', hash: '' });
+  });
+
+  it('that was taken is not in the form any more, the name neither', async () => {
+    const p: Phone = await phone(undefined, undefined, '/', {
+      link: async (_act, app) => {
+        await app.codeTaken();
+        return undefined;
+      },
+    });
+    const join = { do: 'join', code: 'ABCD2345', name: 'Ada', copy: false } as const;
+    await p.send(name, { type: 'link', do: join });
+    expect(p.state().drafts.size).toBe(0);
+    expect((await p.again()).state().drafts.size).toBe(0);
   });
 });
 

@@ -3,6 +3,7 @@
  * shown as done; acts wait for one another, so each works on what the one before it left.
  */
 import { signal } from '@preact/signals';
+import { type Brought, codeInAddress } from './code';
 import type { NoWayBack, TakeBack } from './domain/change';
 import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
@@ -11,7 +12,19 @@ import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
 import { cautionStep } from './domain/task/writer';
-import { bringBack, contextFor, find, list, type Row, type Rows, removal, shown, withRows } from './read';
+import {
+  bringBack,
+  contextFor,
+  find,
+  joinText,
+  list,
+  needText,
+  type Row,
+  type Rows,
+  removal,
+  shown,
+  withRows,
+} from './read';
 import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
@@ -101,6 +114,7 @@ export type State = {
   readonly link: Link;
   readonly update?: () => void; // a new version waits
   readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
+  readonly brought?: Brought; // a code that the address brought, until a form was opened with it
   readonly said?: Json; // what the last act of a screen came to, for that screen to show
 };
 
@@ -136,7 +150,12 @@ export type Intent =
   | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
   | { readonly type: 'save-copy' }
   | { readonly type: 'open-copy'; readonly file: Blob }
-  | { readonly type: 'need'; readonly key: number; readonly do: 'retry' | 'keep' | 'drop' }
+  | {
+      readonly type: 'need';
+      readonly key: number;
+      readonly do: 'retry' | 'keep' | 'drop';
+      readonly text?: string; // for another try: the text as it is now
+    }
   | { readonly type: 'keep-storage' }
   | { readonly type: 'link'; readonly do: LinkAct };
 
@@ -162,6 +181,7 @@ export type Outside = {
   now(): number;
   zone(): number;
   path(): string;
+  hash?(): string; // what stands behind the # of the address
   go(path: string, replace?: boolean): void;
   back(): void;
   photo?(file: Blob): Promise<{ sha256: string; bytes: ArrayBuffer; type: string; width: number; height: number }>;
@@ -290,6 +310,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     set({ settings });
     if (!store.device.studio) {
       set({ phase: 'new', ctx: ctxNow() });
+      await typing.restore();
       return;
     }
     const [kept, wanted] = await Promise.all([store.tasks(), store.meta<string>('machine')]);
@@ -477,7 +498,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   function goTo(path: string, replace = false): void {
     if (path === state.value.path) return;
     outside.go(path, replace);
-    set({ path });
+    set({ path, brought: undefined });
   }
 
   async function askStorage(ask: boolean): Promise<void> {
@@ -602,8 +623,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     need: async (i) => {
       const s = opened();
-      if (i.do === 'retry') await s.retryNeed(i.key, outside.now());
+      if (i.do === 'retry') await s.retryNeed(i.key, outside.now(), i.text);
       else await (i.do === 'keep' ? s.keepNeed(i.key) : s.dropNeed(i.key));
+      if (i.do !== 'keep') await typing.forget([keyOf(needText(i.key))]);
       await reread();
       if (i.do === 'retry') outside.wrote?.();
     },
@@ -640,6 +662,16 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     void queue(() => run(intent));
   }
 
+  /** A code in the address goes to its form and does not stay in the address. */
+  function takeCode(): void {
+    const brought = codeInAddress(outside.hash?.() ?? '');
+    if (!brought) return;
+    const path = state.value.phase === 'new' ? state.value.path : '/people';
+    outside.go(path, true);
+    set({ path, brought });
+    send({ type: 'typed', ...joinText.code, text: brought.code });
+  }
+
   const app = {
     state,
     send,
@@ -648,6 +680,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       queue(async () => {
         try {
           await open();
+          takeCode();
         } catch (e) {
           set({ phase: 'broken', trouble: e instanceof StoreError ? e.reason : 'unknown' });
           if (!(e instanceof StoreError)) throw e;
@@ -655,9 +688,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       }),
     /** The page is hidden or goes away: what is typed becomes a record. */
     hide: () => queue(typing.settleAll),
-    /** The address changed by the system's back. */
+    /** The address changed: by the system's back, or by a person who put a code behind its #. */
     moved: (path: string) => {
       set({ path });
+      takeCode();
       const { task } = state.value;
       if (path.startsWith('/task') && task) send({ type: 'resume', id: task.id });
     },
@@ -683,6 +717,8 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     /** Makes records of what is typed, before another studio is entered. Runs inside an act. */
     settleTyped: typing.settleAll,
+    /** A code was taken: what its form held is done with. Runs inside an act, in the studio it was typed in. */
+    codeTaken: () => typing.forget([keyOf(joinText.code), keyOf(joinText.name)]),
     say: set,
     queue,
     store: opened,

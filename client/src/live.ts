@@ -93,6 +93,7 @@ export async function goLive(app: App) {
       role: joined.role,
       joinedAt: Date.now(),
     });
+    await app.codeTaken();
     if (studio.id !== before) await store.enterStudio(studio.id);
     await store.saveMeta(waitingCode, null);
     await listen();

@@ -17,6 +17,7 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   now: () => Date.now(),
   zone: () => -new Date().getTimezoneOffset(),
   path: () => location.pathname,
+  hash: () => location.hash,
   go: (path, replace) => (replace ? history.replaceState(null, '', path) : history.pushState(null, '', path)),
   back: () => history.back(),
   photo: async (file) => (await import('./photo')).shrinkPhoto(file),
@@ -33,7 +34,7 @@ effect(() => {
   if (phase === 'new' || phase === 'ready') document.documentElement.dataset.started = 'yes';
 });
 
-addEventListener('popstate', () => app.moved(location.pathname));
+for (const event of ['popstate', 'hashchange']) addEventListener(event, () => app.moved(location.pathname));
 addEventListener('pagehide', () => void app.hide());
 document.addEventListener('visibilitychange', () => document.hidden && void app.hide());
 

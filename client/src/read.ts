@@ -12,6 +12,13 @@ export { type Json, limits, measure, newId } from './sync/ops';
 /** The kind of a draft that is typed into a form and is no record yet: kept until the form is used. */
 export const formKind = 'form';
 
+/** Texts that are kept as they are typed and become no record: of the form for a code, and of what no server took. */
+export const joinText = {
+  code: { kind: formKind, id: 'join', field: 'code' },
+  name: { kind: formKind, id: 'join', field: 'name' },
+} as const;
+export const needText = (key: number) => ({ kind: formKind, id: `need-${key}`, field: 'text' }) as const;
+
 export type Rows = ReadonlyMap<string, ReadonlyMap<string, Row>>;
 export type Plain = { readonly [field: string]: Json };
 

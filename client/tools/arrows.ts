@@ -14,13 +14,14 @@ export const rules: { readonly [part: string]: Rule } = {
   cues: { values: ['domain'] },
   read: { values: ['domain', 'sync'], types: ['store'] },
   screens: {
-    values: ['ui', 'domain', 'text', 'cues', 'read'],
+    values: ['ui', 'domain', 'text', 'cues', 'read', 'code'],
     types: ['app'],
     packages: ['preact', '@preact/signals', 'minisearch'],
   },
   typing: { values: ['read'], types: ['store'] },
+  code: { values: [] },
   app: {
-    values: ['domain', 'text', 'read', 'typing', 'store', 'sync'],
+    values: ['domain', 'text', 'read', 'typing', 'code', 'store', 'sync'],
     packages: ['@preact/signals'],
   },
   worker: { values: [] },

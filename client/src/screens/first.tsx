@@ -1,15 +1,16 @@
 /** The first screen: three doors, no account. */
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/first';
 import { copyFiles, FileDoor } from './file-door';
-import { codeInAddress, JoinForm } from './join-form';
+import { JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
 
 export function First({ state, send }: ScreenProps) {
-  const [door, setDoor] = useState<'none' | 'code' | 'claim'>(() => {
-    const brought = codeInAddress(location.hash);
-    return brought ? (brought.claim ? 'claim' : 'code') : 'none';
-  });
+  const [door, setDoor] = useState<'none' | 'code' | 'claim'>('none');
+  const { brought } = state;
+  useEffect(() => {
+    if (brought) setDoor(brought.claim ? 'claim' : 'code');
+  }, [brought]);
   return (
     <main class="screen">
       <h1>{text.title}</h1>

@@ -1,24 +1,11 @@
 /** Joining with a code, typed inside the app: what will be shared is counted first. */
 import { useEffect, useState } from 'preact/hooks';
-import { list } from '../read';
+import { cleanCode, fitsCode, inFours, longest } from '../code';
+import { joinText, list } from '../read';
 import { text } from '../text/people';
 import { Field } from '../ui/field';
 import { TileRow } from '../ui/tiles';
 import type { ScreenProps } from './shell';
-
-const letters = /^[23456789ABCDEFGHJKMNPQRSTVWXYZ]{8}$/;
-
-/** What the address brought behind its #: a code to join, or one to claim the server with. */
-export function codeInAddress(hash: string): { readonly code: string; readonly claim: boolean } | undefined {
-  const [, claim, code] = /^#(claim=)?(.+)$/.exec(hash) ?? [];
-  return code ? { code: cleanCode(code), claim: claim !== undefined } : undefined;
-}
-
-/** A code as it is sent: eight characters, upper case, no spaces or dashes. */
-export const cleanCode = (typed: string): string => typed.toUpperCase().replace(/[\s-]/g, '');
-
-/** A code as it is shown: two groups of four. */
-export const inFours = (code: string): string => `${cleanCode(code).slice(0, 4)} ${cleanCode(code).slice(4)}`;
 
 const counts = [
   ['machine', 'machine', 'machines'],
@@ -29,16 +16,20 @@ const counts = [
 ] as const;
 
 export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeave: () => void; claim?: boolean }) {
-  const [code, setCode] = useState(() => codeInAddress(location.hash)?.code ?? '');
-  const [name, setName] = useState('');
-  const [copy, setCopy] = useState(true);
+  const [copy, setCopy] = useState(!state.link.joined); // what one studio has is not given to the next without a word
   const [tried, setTried] = useState(false);
   useEffect(() => {
-    if (location.hash) history.replaceState(null, '', location.pathname); // the code does not stay in the address
     if (state.phase === 'ready') send({ type: 'load', kinds: counts.map(([kind]) => kind) });
   }, [send, state.phase]);
+  const typed = (place: (typeof joinText)[keyof typeof joinText]) =>
+    [
+      state.drafts.get(`${place.kind}/${place.id}/${place.field}`) ?? '',
+      (words: string) => send({ type: 'typed', ...place, text: words }),
+    ] as const;
+  const [code, setCode] = typed(joinText.code);
+  const [name, setName] = typed(joinText.name);
   const clean = cleanCode(code);
-  const fits = letters.test(clean);
+  const fits = fitsCode(clean);
   const parts = counts
     .map(([kind, one, many]) => [list(state.rows, kind).length, one, many] as const)
     .filter(([n]) => n > 0);
@@ -54,7 +45,7 @@ export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeav
         label={text.code}
         kind="code"
         value={code}
-        onInput={(t) => setCode(t.slice(0, 20))}
+        onInput={(t) => setCode(t.slice(0, longest))}
         error={tried && !fits ? text.badCode : undefined}
       />
       <Field label={text.name} value={name} onInput={(t) => setName(t.slice(0, 80))} />

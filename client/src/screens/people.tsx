@@ -1,18 +1,22 @@
 /** People & copies: what is only here, who shares it, what needs the person, and how this phone behaves. */
+import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { Settings } from '../app';
+import { cleanCode, inFours } from '../code';
 import { gapBounds } from '../domain/task';
-import { list, shown } from '../read';
+import { limits, list, measure, needText, shown } from '../read';
 import { text } from '../text/people';
 import { ago, when } from '../text/shell';
 import { Card, Notice, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
+import { Field } from '../ui/field';
 import { Qr } from '../ui/qr';
 import { Stepper } from '../ui/stepper';
+import { Sure } from '../ui/sure';
 import { Switch } from '../ui/tiles';
 import { Choice } from './choice';
 import { copyFiles, FileDoor } from './file-door';
-import { cleanCode, codeInAddress, inFours, JoinForm } from './join-form';
+import { JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
@@ -64,10 +68,14 @@ function Needs({ state, send }: ScreenProps) {
           {state.keptHere.map((n) => (
             <div key={n.key}>
               <p class="small-text">{`${when(n.at)}. ${text.needWhy[n.reason] ?? n.reason}`}</p>
-              <p class="said">{wordsOf(n.text)}</p>
-              <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'drop' })}>
-                {text.forget}
-              </button>
+              <p class="said">{state.drafts.get(keyOfNeed(n.key)) ?? wordsOf(n.text)}</p>
+              <Sure
+                label={text.forget}
+                question={text.forgetSure}
+                yes={text.forgetYes}
+                no={text.keepIt}
+                onYes={() => send({ type: 'need', key: n.key, do: 'drop' })}
+              />
             </div>
           ))}
         </Card>
@@ -80,21 +88,68 @@ function Refused({ state, send }: ScreenProps) {
   return (
     <Card title={text.needs}>
       {state.needs.map((n) => (
-        <Notice key={n.key} kind="stop" text={`${when(n.at)}. ${text.needWhy[n.reason] ?? n.reason}`}>
-          <p class="said">{wordsOf(n.text)}</p>
-          <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'retry' })}>
-            {text.tryAgain}
-          </button>
+        <Again key={n.key} need={n} {...{ state, send }}>
           <button type="button" class="small-act" onClick={() => send({ type: 'need', key: n.key, do: 'keep' })}>
             {text.keepHere}
           </button>
           <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
             {text.saveCopy}
           </button>
-        </Notice>
+        </Again>
       ))}
     </Card>
   );
+}
+
+const keyOfNeed = (key: number) => Object.values(needText(key)).join('/');
+
+/** What no server took. A text can be changed where it stands, and goes out as a new one. */
+function Again(props: ScreenProps & { need: ScreenProps['state']['needs'][number]; children: ComponentChildren }) {
+  const { state, send, need } = props;
+  const prose = proseOf(need.text);
+  const typed = state.drafts.get(keyOfNeed(need.key));
+  const now = typed ?? prose ?? '';
+  const size = measure(now);
+  const fits = prose === undefined || (size.units <= limits.noteUnits && size.bytes <= limits.noteBytes);
+  return (
+    <>
+      <Notice kind="stop" text={`${when(need.at)}. ${text.needWhy[need.reason] ?? need.reason}`} />
+      {prose === undefined ? (
+        <p class="said">{wordsOf(need.text)}</p>
+      ) : (
+        <Field
+          label={text.itsText}
+          kind="long"
+          value={now}
+          error={fits ? undefined : text.tooLong(size.units - limits.noteUnits)}
+          onInput={(t) => send({ type: 'typed', ...needText(need.key), text: t })}
+        />
+      )}
+      <div class="acts">
+        <button
+          type="button"
+          class="small-act"
+          disabled={!fits}
+          onClick={() =>
+            send({ type: 'need', key: need.key, do: 'retry', ...(prose === undefined ? {} : { text: now }) })
+          }
+        >
+          {text.tryAgain}
+        </button>
+        {props.children}
+      </div>
+    </>
+  );
+}
+
+/** The long text that an op sets, as it was typed; undefined where it sets none. */
+function proseOf(op: string): string | undefined {
+  try {
+    const { set } = JSON.parse(op) as { set: { text?: unknown } };
+    return typeof set.text === 'string' ? set.text : undefined;
+  } catch {
+    return undefined;
+  }
 }
 
 /** The words in an op, as they were typed. */
@@ -131,11 +186,11 @@ function Copies({ state, send }: ScreenProps) {
 
 function Studio(props: ScreenProps) {
   const { state, send } = props;
-  const [door, setDoor] = useState<'none' | 'join' | 'claim'>(() => {
-    const brought = codeInAddress(location.hash);
-    return brought ? (brought.claim ? 'claim' : 'join') : 'none';
-  });
-  const { link } = state;
+  const [door, setDoor] = useState<'none' | 'join' | 'claim'>('none');
+  const { link, brought } = state;
+  useEffect(() => {
+    if (brought) setDoor(brought.claim ? 'claim' : 'join');
+  }, [brought]);
   if (!link.joined)
     return (
       <Card title={text.studio}>
@@ -168,6 +223,13 @@ function Studio(props: ScreenProps) {
       </button>
       <Everyone {...props} />
       {link.role === 'keeper' && <Invites {...props} />}
+      {door === 'none' ? (
+        <button type="button" class="small-act" onClick={() => setDoor('join')}>
+          {text.joinOther}
+        </button>
+      ) : (
+        <JoinForm {...props} onLeave={() => setDoor('none')} />
+      )}
     </Card>
   );
 }
@@ -185,10 +247,14 @@ function Others({ state, send }: ScreenProps) {
             <button type="button" onClick={() => send({ type: 'link', do: { do: 'enter', studio: o.id } })}>
               {text.openStudio}
             </button>
-            <button type="button" onClick={() => send({ type: 'link', do: { do: 'remove', studio: o.id } })}>
-              {text.removeStudio(o.records)}
-            </button>
           </div>
+          <Sure
+            label={text.removeStudio(o.records)}
+            question={text.removeSure}
+            yes={text.removeYes}
+            no={text.keepIt}
+            onYes={() => send({ type: 'link', do: { do: 'remove', studio: o.id } })}
+          />
         </div>
       ))}
     </Card>
@@ -219,13 +285,13 @@ function Everyone({ state, send }: ScreenProps) {
                   chosen={[has]}
                   onChoose={(role, on) => on && send({ type: 'link', do: { do: 'role', person: p.id, role } })}
                 />
-                <button
-                  type="button"
-                  class="small-act"
-                  onClick={() => send({ type: 'link', do: { do: 'end', person: p.id } })}
-                >
-                  {text.endPerson(name)}
-                </button>
+                <Sure
+                  label={text.endPerson(name)}
+                  question={text.endSure(name)}
+                  yes={text.endYes}
+                  no={text.endNo}
+                  onYes={() => send({ type: 'link', do: { do: 'end', person: p.id } })}
+                />
               </>
             )}
           </div>
@@ -236,13 +302,13 @@ function Everyone({ state, send }: ScreenProps) {
         <div key={p.id}>
           <Row title={String(shown(p, 'label') ?? '')} detail={ended(p.id) ? text.ended : undefined} end={when(p.t)} />
           {keeper && !ended(p.id) && (
-            <button
-              type="button"
-              class="small-act"
-              onClick={() => send({ type: 'link', do: { do: 'end', phone: p.id } })}
-            >
-              {text.endPhone}
-            </button>
+            <Sure
+              label={text.endPhone}
+              question={text.endPhoneSure}
+              yes={text.endYes}
+              no={text.endNo}
+              onYes={() => send({ type: 'link', do: { do: 'end', phone: p.id } })}
+            />
           )}
         </div>
       ))}

@@ -32,6 +32,9 @@ export const text = {
   unnamed: 'A studio of its own',
   openStudio: 'Show it',
   removeStudio: (n: number): string => `Remove it and its ${n} records from this phone`,
+  removeSure: 'What was not sent or copied from it is gone then. Save a copy first if you are not sure.',
+  removeYes: 'Yes, remove it',
+  joinOther: 'I have a code for another studio',
   people: 'People',
   phones: 'Phones',
   roles: { keeper: 'keeper', operator: 'operator', guest: 'guest (reads)' },
@@ -46,6 +49,12 @@ export const text = {
   mayDo: (name: string): string => `What may ${name} do?`,
   endPerson: (name: string): string => `End all access of ${name}`,
   endPhone: 'End this phone’s access',
+  endSure: (name: string): string =>
+    `From then on nothing goes between the studio and any phone of ${name}. What ${name} wrote before stays. It can’t be taken back: a new code lets a person in again.`,
+  endPhoneSure:
+    'From then on nothing goes between the studio and this phone. What it wrote before stays. It can’t be taken back: a new code lets it in again.',
+  endYes: 'Yes, end it',
+  endNo: 'Leave it as it is',
   ended: 'ended',
   needs: 'Needs you',
   needWhy: {
@@ -57,7 +66,15 @@ export const text = {
   tryAgain: 'Try again',
   keepHere: 'Keep here only',
   keptHere: 'Kept on this phone only',
-  forget: 'Forget it: these words go',
+  forget: 'Forget it',
+  forgetSure: 'These words are gone from this phone then. Nothing brings them back but a copy you saved.',
+  forgetYes: 'Yes, forget them',
+  keepIt: 'Keep it',
+  itsText: 'Its text: change it here',
+  tooLong: (by: number): string =>
+    by > 0
+      ? `Still ${by} signs too long. Shorten it, then try again.`
+      : 'Still too long for the studio. Shorten it, then try again.',
   sendNow: 'Send now',
   heard: (ago: string): string => `Last heard ${ago}.`,
   states: {
