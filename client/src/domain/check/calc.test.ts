@@ -18,6 +18,9 @@ describe('check values', () => {
   });
 
   it.each([
+    ['1 thread count', 47],
+    ['2 thread diameter and needle', 22],
+    ['3 lockstitch geometry and consumption', 17],
     ['4 tension physics', 49],
     ['5 colour', 44],
     ['6 troubleshooting', 20],

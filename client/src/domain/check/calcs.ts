@@ -3,11 +3,13 @@ import type { Calcs } from './calc';
 import { colour } from './colour';
 import { networks } from './networks';
 import { tension } from './tension';
+import { threads } from './threads';
 import { troubleshooting } from './troubleshooting';
 
 export const calcs: Calcs = {
   ...colour,
   ...tension,
+  ...threads,
   ...troubleshooting,
   ...networks,
 };
