@@ -1,15 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import {
-  type CareChoice,
-  type CareDone,
-  careIds,
-  careNow,
-  carePlan,
-  dueNow,
-  everyOf,
-  needleHours,
-  runningHours,
-} from './care';
+import { type CareChoice, type CareDone, careNow, carePlan, dueNow, everyOf, needleHours, runningHours } from './care';
+import { careIds } from './knowledge/care-ids';
 import type { Ctx, Kept } from './task/context';
 import { bobbinCase, filled, hex, machine, otherCase } from './task/world';
 

@@ -2,6 +2,7 @@
  * Care of a machine and its bobbin cases: what is due by running hours, bobbins, quilts or days. The plan is common practice
  * of the trade, no published source; the manual's figures and kinds of oil come first, so every interval can be changed.
  */
+import type { CareId } from './knowledge/care-ids';
 import type { Ctx, Kept } from './task/context';
 
 export type CareUnit = 'bobbins' | 'hours' | 'quilts' | 'days';
@@ -32,12 +33,6 @@ export type CareItem = {
   readonly doneBy?: { readonly event?: string; readonly reading?: string };
   readonly cautions: readonly CareCaution[];
 };
-
-export const careIds = [
-  ...(['hook', 'oil', 'card', 'path', 'day-start', 'needle', 'rails', 'deep', 'case-check', 'service'] as const),
-  ...(['struck', 'moved', 'rest', 'day-end'] as const),
-];
-export type CareId = (typeof careIds)[number];
 
 const bobbins = (due: number, overdue: number): Every => ({ unit: 'bobbins', due, overdue });
 const hours = (due: number, overdue: number): Every => ({ unit: 'hours', due, overdue });

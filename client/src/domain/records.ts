@@ -19,7 +19,9 @@ import {
   whole,
   yesNo,
 } from './field';
+import { careIds } from './knowledge/care-ids';
 import { type FindingId, findingStates } from './knowledge/findings';
+import { systems } from './thread';
 
 /** UTF-16 units of a name, a label, a short word; and of a note (the format's own limits for a note: 20,000 and 48 KiB). */
 export const limits = { name: 80, short: 40, reason: 1_000, note: 20_000, noteBytes: 48 * 1024 } as const;
@@ -35,6 +37,7 @@ const length = whole(0, 400); // tenths of an inch: no drop comes near 40 in
 const force = whole(0, 100_000); // tenths of a gram-force
 const round = whole(1, 10_000);
 const ids = list(id, 1_000);
+const bobbinUm = whole(1, 200_000);
 const colour = matching(/^#[0-9a-f]{6}$/i, 'not-a-colour');
 const screw = matching(/^(top|bobbin):[0-9a-f]{32}$/, 'not-a-choice');
 const work = choice('show', 'custom', 'edge-to-edge', 'practice');
@@ -80,12 +83,42 @@ export const kinds: { readonly [kind: string]: Kind } = {
       modes: list(choice('hand-guided', 'regulated', 'manual', 'computer'), 4),
       side: short,
       counterHours: whole(0, 1_000_000),
+      minutesPerBobbin: whole(1, 600),
+      bobbinOuterUm: bobbinUm,
+      bobbinCoreUm: bobbinUm,
+      bobbinWidthUm: bobbinUm,
+      bobbinThreadMg: whole(1, 1_000_000), // thread on one full bobbin, weighed
     },
     needs: ['name'],
   },
   bobbinCase: { fields: { label: name, fits: ids, tightens: way, setFor: id, penLine: yesNo }, needs: ['label'] },
-  thread: { fields: { number: short, fibre: short, colour, name }, needs: [] },
-  quilt: { fields: { machine: id, name, work, closed: yesNo }, needs: [] },
+  thread: {
+    fields: {
+      number: short,
+      fibre: short,
+      colour,
+      name,
+      countSystem: choice(...systems),
+      countThousandths: whole(1, 1_000_000_000),
+      countPlies: whole(1, 24), // where the count is the single's
+      packingPercent: whole(20, 95),
+      coneM: whole(1, 1_000_000),
+      text: note,
+    },
+    needs: [],
+  },
+  quilt: {
+    fields: {
+      machine: id,
+      name,
+      work,
+      closed: yesNo,
+      widthMm: whole(1, 50_000),
+      heightMm: whole(1, 50_000),
+      spacingUm: whole(1, 10_000_000), // between the lines of its pattern
+    },
+    needs: [],
+  },
   bench: {
     fields: {
       ...sandwich,
@@ -203,15 +236,29 @@ export const kinds: { readonly [kind: string]: Kind } = {
       bobbinCase: id,
       type: choice(
         ...['good', 'new-bobbin', 'new-needle', 'cleaned', 'struck', 'jam', 'knock', 'heat', 'runs-by-itself'],
-        ...['dropped', 'do-not-run', 'lifted', 'step'],
+        ...['dropped', 'do-not-run', 'lifted', 'step', 'wound', 'counter'],
       ),
       reason,
       step: name,
       of: id,
+      quilt: id,
+      thread: id,
+      count: whole(1, 1_000), // bobbins wound
+      hoursTenths: whole(0, 10_000_000), // on the machine's own counter
     },
     once: true,
     needs: ['machine', 'type'],
-    whole: (set) => (set.type === 'lifted' ? (missing(set, 'of') ?? missing(set, 'reason')) : undefined),
+    whole: eventFault,
+  },
+  careDone: {
+    fields: { machine: id, bobbinCase: id, item: short, by: choice('operator', 'technician'), text: reason },
+    once: true,
+    needs: ['machine', 'item'],
+  },
+  /** Under the id of its machine or bobbin case: for each thing to care for how often, in its own unit, or not at all. */
+  carePlan: {
+    fields: Object.fromEntries(careIds.map((item) => [item, shape({ every: whole(1, 100_000), off: yesNo })])),
+    needs: [],
   },
   symptom: {
     fields: {
@@ -300,6 +347,12 @@ function changeFault(set: Fields): Fault | undefined {
   const field =
     typeof set.type === 'string' && Object.hasOwn(needs, set.type) ? needs[set.type as keyof typeof needs] : undefined;
   return (field ? missing(set, field) : undefined) ?? notBoth('minutes', 'dialTenths')(set);
+}
+
+function eventFault(set: Fields): Fault | undefined {
+  if (set.type === 'lifted') return missing(set, 'of') ?? missing(set, 'reason');
+  if (set.type === 'wound') return missing(set, 'count');
+  return set.type === 'counter' ? missing(set, 'hoursTenths') : undefined;
 }
 
 function readingFault(set: Fields): Fault | undefined {
