@@ -184,6 +184,35 @@ export function exchangeContract(over: string, make: () => Promise<Fixture>): vo
       expect(await store.count('note')).toBe(302);
     });
 
+    test('a page of many does not fit: neither records nor cursor are there; asked again it is taken, and written in', async () => {
+      const { store, fail } = await joined();
+      const { studio } = store.device;
+      const replica = 'bb'.repeat(16);
+      const records = Array.from({ length: 300 }, (_, i) => ({
+        kind: 'note',
+        id: newId(),
+        fields: {
+          text: { live: [{ dot: dotOf(replica, i + 1), at: [9, i] as const, by: '', value: `${i}` }], dead: [] },
+        },
+      }));
+      const have = { [replica]: [300, 'b'.repeat(16)] as const };
+      const request = await store.nextRequest(studio, server);
+      const answer = answerTo(request, { have, records });
+      fail('full');
+      await expect(store.take(studio, request, answer, 5000)).rejects.toMatchObject({ reason: 'full' });
+      expect(await store.count('note')).toBe(0);
+      expect((await store.nextRequest(studio, server)).after).toBe(request.after);
+      expect((await store.take(studio, request, answer, 5000)).taken).toBe(true);
+      expect((await store.nextRequest(studio, server)).after).toBe(answer.upTo);
+      expect(await store.count('note')).toBe(300);
+      const { id } = records[7] ?? { id: '' };
+      expect(first(await store.get('note', id), 'text')).toBe('7');
+      await store.write([note('mine', id)], 6000);
+      expect((await store.get('note', id))?.fields.text?.live.map((e) => e.value)).toEqual(['mine']);
+      expect(await store.count('note')).toBe(300);
+      expect((await store.all('note')).filter((r) => r.id === id)).toHaveLength(1);
+    });
+
     test('refused for now waits under the same names and says why', async () => {
       const { store } = await joined();
       const { studio } = store.device;

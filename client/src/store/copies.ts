@@ -96,7 +96,7 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
       const replica = newId();
       const opened = await engine.run(written, 'write', async (tx) => {
         const phone = await tx.get('phones', studio);
-        const records = phone ? await merge(tx, phone, file, nowMs) : adopt(tx, file, replica);
+        const records = await (phone ? merge(tx, phone, file, nowMs) : adopt(tx, file, replica));
         tx.put('meta', { key: 'device', value: device });
         const came = await putPhotos(tx, studio, photos);
         return { how: phone ? ('merged' as const) : ('adopted' as const), studio, records, photos: came };
@@ -130,10 +130,13 @@ async function rowsOf(tx: Tx, studio: string): Promise<Map<string, Row>> {
   return new Map(rows.map((row) => [keyOf(row.kind, row.id), row]));
 }
 
-function adopt(tx: Tx, file: StudioFile, replica: string): number {
+async function adopt(tx: Tx, file: StudioFile, replica: string): Promise<number> {
   const { meta, rows } = adoptFile(file, replica);
   tx.put('phones', { ...freshPhone(file.studio, replica), meta });
-  for (const row of rows) tx.put('records', rowFrom(file.studio, row, undefined));
+  await tx.putMany(
+    'records',
+    rows.map((row) => rowFrom(file.studio, row, undefined)),
+  );
   return rows.length;
 }
 
@@ -145,7 +148,7 @@ async function merge(tx: Tx, phone: Phone, file: StudioFile, nowMs: number): Pro
   const asked = Object.entries(merged.meta.cursors).map(([server, cursor]) => [server, { ...cursor, ask: true }]);
   tx.put('phones', { ...phone, meta: { ...merged.meta, cursors: Object.fromEntries(asked) } });
   let news = 0;
-  putRows(tx, studio, merged, (rec) => {
+  await putRows(tx, studio, merged, (rec) => {
     const before = rows.get(keyOf(rec.kind, rec.id));
     if (!alike(rec.fields, before?.fields)) news++;
     return rowFrom(studio, rec, before);

@@ -5,7 +5,7 @@ import type { Engine, How, Key, Span, Table, Tables, Tx } from './tables';
 
 export const databaseName = 'evenpull';
 /** Upgrades only add. A database of each released number opens in the tests. */
-export const databaseVersion = 1;
+export const databaseVersion = 2;
 
 type Schema = DBSchema & {
   [T in Table]: { key: IDBValidKey; value: Tables[T]; indexes: { byParent: IDBValidKey } };
@@ -61,6 +61,10 @@ async function open(name: string, hooks: Hooks, gone: () => void): Promise<Db> {
           db.createObjectStore('photoWork', { keyPath: ['studio', 'sha256'] });
           db.createObjectStore('meta', { keyPath: 'key' });
         }
+        if (from < 2) {
+          db.createObjectStore('heads', { keyPath: ['studio', 'name'] });
+          db.createObjectStore('blocks', { keyPath: ['studio', 'name'] });
+        }
       },
       blocked: () => hooks.onBlocked?.(),
       blocking(_current, _wanted, event) {
@@ -104,24 +108,30 @@ async function inTransaction<T>(db: Db, tables: readonly Table[], how: How, work
 
 function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
   const failing = (request: Promise<unknown>) => void request.catch(() => {}); // it fails the transaction, which tells
-  return {
-    get: (table, key) => tx.objectStore(table).get(key as IDBValidKey) as Promise<never>,
-    list: async (table, span, { index, most, newestFirst } = {}) => {
+  const own: Tx = {
+    get: (table, key) => tx.objectStore(table).get(asKey(key)) as Promise<never>,
+    getMany: (table, keys) => Promise.all(keys.map((key) => own.get(table, key))),
+    list: async (table, span, { most, newest } = {}) => {
       const store = tx.objectStore(table);
-      const source = index ? store.index(index as IndexNames<Schema, Table>) : store;
-      if (!newestFirst) return (await source.getAll(rangeOf(span), most)) as never[];
+      if (!newest) return (await store.getAll(rangeOf(span), most)) as never[];
       const rows: never[] = [];
-      let cursor = most === 0 ? null : await source.openCursor(rangeOf(span), 'prev');
+      const index = store.index('byParent' as IndexNames<Schema, Table>);
+      let cursor = most === 0 ? null : await index.openCursor(rangeOf(span), 'prev');
       while (cursor) {
         rows.push(cursor.value as never);
         cursor = rows.length === most ? null : await cursor.continue();
       }
       return rows;
     },
+    keys: (table, span) => tx.objectStore(table).getAllKeys(rangeOf(span)) as Promise<Key[]>,
     count: (table, span) => tx.objectStore(table).count(rangeOf(span)),
     put: (table, row) => failing(tx.objectStore(table).put(row)),
+    putMany: async (table, rows) => {
+      for (const row of rows) own.put(table, row);
+    },
     remove: (table, which) => failing(tx.objectStore(table).delete(isSpan(which) ? rangeOf(which) : asKey(which))),
   };
+  return own;
 }
 
 const isSpan = (which: Key | Span): which is Span => typeof which === 'object' && 'from' in which;

@@ -85,7 +85,7 @@ async function turn(tx: Tx, from: PhoneMeta, server: string): Promise<{ meta: Ph
   const outbox = await tx.list('outbox', opsUpTo(studio));
   const stored = await load(tx, studio, { keys: [...new Set(outbox.map((op) => keyOf(op.kind, op.id)))], all: false });
   const turned = turnTo(from, outbox, server, stored, newId);
-  const keys = putRows(tx, studio, turned, (rec) => rowFrom(studio, rec, stored.get(keyOf(rec.kind, rec.id))));
+  const keys = await putRows(tx, studio, turned, (rec) => rowFrom(studio, rec, stored.get(keyOf(rec.kind, rec.id))));
   putOutbox(tx, studio, turned);
   return { meta: turned.meta, keys };
 }
@@ -110,7 +110,10 @@ async function load(
   const rows = new Map<string, Row | undefined>();
   if (all) for (const row of await tx.list('records', within(studio))) rows.set(keyOf(row.kind, row.id), row);
   const missing = keys.filter((key) => !rows.has(key));
-  const got = await Promise.all(missing.map((key) => tx.get('records', [studio, ...key.split('/')])));
+  const got = await tx.getMany(
+    'records',
+    missing.map((key) => [studio, ...key.split('/')]),
+  );
   for (const [i, key] of missing.entries()) rows.set(key, got[i]);
   return rows;
 }
@@ -127,7 +130,7 @@ async function keep(
   const { studio } = phone;
   const late = new Set(taken.skewed);
   const rows: Row[] = [];
-  const keys = putRows(tx, studio, taken, (rec) => {
+  const keys = await putRows(tx, studio, taken, (rec) => {
     const row = withLate(rowFrom(studio, rec, stored.get(keyOf(rec.kind, rec.id))), late, nowMs);
     rows.push(row);
     return row;
@@ -155,13 +158,13 @@ async function keep(
 }
 
 /** Writes rows as they are stored, and removes those that hold nothing any more. Returns the keys of all. */
-export function putRows(
+export async function putRows(
   tx: Tx,
   studio: string,
   { rows, gone }: { readonly rows: readonly SyncRow[]; readonly gone: readonly string[] },
   stored: (rec: SyncRow) => Row,
-): string[] {
-  for (const rec of rows) tx.put('records', stored(rec));
+): Promise<string[]> {
+  await tx.putMany('records', rows.map(stored));
   for (const key of gone) tx.remove('records', [studio, ...key.split('/')]);
   return [...rows.map((r) => keyOf(r.kind, r.id)), ...gone];
 }

@@ -1,6 +1,6 @@
 /** For tests: a database of maps that keeps the engine's promises. One transaction at a time, all of it or none. */
 import { StoreError } from './errors';
-import type { Engine, Key, Span, Table, Tx } from './tables';
+import { compare, type Engine, inSpan, type Key, type Span, type Table, type Tx } from './tables';
 
 type Stored = { readonly [field: string]: unknown };
 
@@ -14,6 +14,8 @@ const keyPaths: { readonly [T in Table]: readonly string[] } = {
   photos: ['studio', 'sha256'],
   photoWork: ['studio', 'sha256'],
   meta: ['key'],
+  heads: ['studio', 'name'],
+  blocks: ['studio', 'name'],
 };
 const byParent = ['studio', 'kind', 'parent', 't'];
 
@@ -64,10 +66,12 @@ export function memoryEngine(): MemoryEngine {
         if (row) engine.reads++;
         return structuredClone(row) as never;
       },
-      list: async (name, span, { index, most, newestFirst } = {}) => {
-        const hits = found(name, span, index ? byParent : keyPaths[name]);
+      getMany: (name, keys) => Promise.all(keys.map((key) => tx.get(name, key))) as never,
+      keys: async (name, span) => found(name, span, keyPaths[name]).map(({ key }) => key),
+      list: async (name, span, { most, newest } = {}) => {
+        const hits = found(name, span, newest ? byParent : keyPaths[name]);
         hits.sort((a, b) => compare(a.key, b.key));
-        if (newestFirst) hits.reverse();
+        if (newest) hits.reverse();
         const kept = hits.slice(0, most).map(({ row }) => structuredClone(row));
         engine.reads += kept.length;
         return kept as never[];
@@ -77,6 +81,9 @@ export function memoryEngine(): MemoryEngine {
         put = true;
         const key = keyPaths[name].map((field) => (row as Stored)[field] as string | number);
         changing(name).set(spell(key), structuredClone(row) as Stored);
+      },
+      putMany: async (name, rows) => {
+        for (const row of rows) tx.put(name, row);
       },
       remove: (name, which) => {
         const rows = changing(name);
@@ -98,21 +105,3 @@ export function memoryEngine(): MemoryEngine {
 
 const list = (key: Key): readonly (string | number)[] => (typeof key === 'object' ? key : [key]);
 const spell = (key: Key) => JSON.stringify(list(key));
-
-function inSpan(key: Key, { from, to, after }: Span): boolean {
-  const low = compare(key, from);
-  return (after ? low > 0 : low >= 0) && compare(key, to) <= 0;
-}
-
-/** IndexedDB's order of keys: numbers before texts, texts by UTF-16 units, arrays part by part. */
-function compare(a: Key, b: Key): number {
-  const x = list(a);
-  const y = list(b);
-  for (let i = 0; i < Math.min(x.length, y.length); i++) {
-    const p = x[i] as string | number;
-    const q = y[i] as string | number;
-    if (typeof p !== typeof q) return typeof p === 'number' ? -1 : 1;
-    if (p !== q) return p < q ? -1 : 1;
-  }
-  return x.length - y.length;
-}

@@ -8,7 +8,7 @@ const parents: { readonly [kind: string]: readonly string[] } = {
   change: ['screw'],
   reading: ['bobbinCase', 'machine'],
   event: ['machine'],
-  careDone: ['machine'],
+  careDone: ['bobbinCase', 'machine'],
   sample: ['machine'],
   finding: ['machine'],
   symptom: ['machine'],

@@ -22,9 +22,7 @@ export function records(home: Home): Records {
     all: (kind) => engine.run(['records'], 'read', (tx) => tx.list('records', within(studio(), kind))),
     under: async (kind, parent, most) => {
       const span = ofParent(studio(), kind, parent);
-      const rows = await engine.run(['records'], 'read', (tx) =>
-        tx.list('records', span, { index: 'byParent', most, newestFirst: true }),
-      );
+      const rows = await engine.run(['records'], 'read', (tx) => tx.list('records', span, { most, newest: true }));
       return rows.reverse();
     },
     count: (kind) => engine.run(['records'], 'read', (tx) => tx.count('records', within(studio(), kind))),

@@ -2,6 +2,7 @@
  * The phone's own store: everything a studio has on this phone. What a person did is on disk when a promise here
  * resolves, and the network is never on that path. Every failure is a StoreError.
  */
+import { withBlocks } from './blocks';
 import type { Copies } from './copies';
 import { type Counting, counting } from './counts';
 import { type Hooks as DbHooks, databaseName, openEngine } from './db';
@@ -58,7 +59,8 @@ export async function openStore(name: string = databaseName, hooks: Hooks = {}):
 export const Store = { open: openStore };
 
 /** A store over any engine. */
-export async function storeOver(engine: Engine, { zone = here, news }: Hooks = {}): Promise<Store> {
+export async function storeOver(raw: Engine, { zone = here, news }: Hooks = {}): Promise<Store> {
+  const engine = withBlocks(raw);
   const listeners = new Set<(change: Change) => void>();
   const tell = (change: Change) => {
     for (const listener of listeners) queueMicrotask(() => listener(change)); // what it does is no part of the write

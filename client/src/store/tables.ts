@@ -65,6 +65,12 @@ export type Phone = {
 
 export type Meta = { key: string; value: unknown };
 
+/** What a block holds (blocks.ts): ids one after the other, and under which parents, with the newest `t` of each. */
+export type Head = { studio: string; name: string; kind: string; ids: string; parents: [parent: string, t: number][] };
+
+/** Records of one kind as one text: a list of rows, without studio and kind. */
+export type Block = { studio: string; name: string; text: string };
+
 export type Tables = {
   records: Row; // [studio, kind, id], and byParent [studio, kind, parent, t]
   outbox: Pending; // [studio, n]
@@ -75,20 +81,27 @@ export type Tables = {
   photos: Photo & { studio: string }; // [studio, sha256]
   photoWork: PhotoWork; // [studio, sha256]
   meta: Meta; // key
+  heads: Head; // [studio, name]
+  blocks: Block; // [studio, name]
 };
 export type Table = keyof Tables;
 
 export type Key = string | number | readonly (string | number)[];
 /** Keys from `from` up to and with `to`. `after`: without `from` itself. */
 export type Span = { readonly from: Key; readonly to: Key; readonly after?: boolean };
-export type Listing = { readonly index?: 'byParent'; readonly most?: number; readonly newestFirst?: boolean };
+/** `newest`: by the index of parents, the newest first. */
+export type Listing = { readonly most?: number; readonly newest?: boolean };
 
 /** One transaction. It ends when nothing of it is waited for: await nothing else in it. Failed writes fail all of it. */
 export type Tx = {
   get<T extends Table>(table: T, key: Key): Promise<Tables[T] | undefined>;
+  getMany<T extends Table>(table: T, keys: readonly Key[]): Promise<(Tables[T] | undefined)[]>;
   list<T extends Table>(table: T, span: Span, listing?: Listing): Promise<Tables[T][]>;
+  keys(table: Table, span: Span): Promise<Key[]>;
   count(table: Table, span: Span): Promise<number>;
   put<T extends Table>(table: T, row: Tables[T]): void;
+  /** The same for many at once; it waits only for what is there already. */
+  putMany<T extends Table>(table: T, rows: readonly Tables[T][]): Promise<void>;
   remove(table: Table, which: Key | Span): void;
 };
 
@@ -117,3 +130,23 @@ export const ofParent = (studio: string, kind: string, parent: string): Span => 
   from: [studio, kind, parent, Number.NEGATIVE_INFINITY],
   to: [studio, kind, parent, Number.POSITIVE_INFINITY],
 });
+
+const list = (key: Key): readonly (string | number)[] => (typeof key === 'object' ? key : [key]);
+
+export function inSpan(key: Key, { from, to, after }: Span): boolean {
+  const low = compare(key, from);
+  return (after ? low > 0 : low >= 0) && compare(key, to) <= 0;
+}
+
+/** IndexedDB's order of keys: numbers before texts, texts by UTF-16 units, arrays part by part. */
+export function compare(a: Key, b: Key): number {
+  const x = list(a);
+  const y = list(b);
+  for (let i = 0; i < Math.min(x.length, y.length); i++) {
+    const p = x[i] as string | number;
+    const q = y[i] as string | number;
+    if (typeof p !== typeof q) return typeof p === 'number' ? -1 : 1;
+    if (p !== q) return p < q ? -1 : 1;
+  }
+  return x.length - y.length;
+}
