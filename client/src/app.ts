@@ -193,8 +193,11 @@ export type Outside = {
 };
 
 /** How many of a machine's records Frame reads: enough for a year's ledger of one screw, never everything. */
-const newest = { change: 500, reading: 120, event: 300, sample: 60, finding: 200, balancing: 40, quilt: 100 } as const;
-const whole = ['studio', 'machine', 'bobbinCase', 'thread', 'bench'] as const;
+const newest = {
+  ...{ change: 500, reading: 120, careDone: 100, event: 300 },
+  ...{ sample: 60, finding: 200, balancing: 40, quilt: 100 },
+} as const;
+const whole = ['studio', 'machine', 'bobbinCase', 'thread', 'bench', 'carePlan'] as const;
 /** A task left this long is filed as unfinished (24 h). It is kept, and found in the Book. */
 export const fileAfterMs = 24 * 3600 * 1000;
 /** Acts that write. What could not be written before goes first; while it can't, they wait for the person. */
@@ -294,7 +297,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const cases = list(rows, 'bobbinCase').map((c) => c.id);
     const parts = await Promise.all([
       ...screws.map((p) => s.under('change', p, newest.change)),
-      ...[machine, ...cases].map((p) => s.under('reading', p, newest.reading)),
+      ...[machine, ...cases].flatMap((p) => (['reading', 'careDone'] as const).map((k) => s.under(k, p, newest[k]))),
       ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => s.under(k, machine, newest[k])),
     ]);
     const more = await Promise.all([...loaded].map((k) => s.all(k)));
@@ -511,7 +514,8 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     if (missing.length === 0) return;
     const rows = await Promise.all(missing.map((k) => opened().all(k)));
     for (const k of missing) loaded.add(k);
-    set({ rows: withRows(state.value.rows, rows.flat()) });
+    const all = withRows(state.value.rows, rows.flat());
+    set({ rows: all, ctx: ctxNow(all) });
   }
 
   async function pickMachine(machine: string): Promise<void> {

@@ -1,4 +1,6 @@
 /** Rows of the store as the values that screens and tasks read. Pure. */
+import type { CareDone, CareInput } from './domain/care';
+import type { Recipe } from './domain/recipe';
 import { usable } from './domain/records';
 import type { Ctx, Gaps, Kept } from './domain/task/context';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
@@ -145,6 +147,19 @@ export function contextFor(
     samples: kept(rows, 'sample', here),
     events: kept(rows, 'event', here),
   };
+}
+
+/** What the care of a machine is worked out from: its own log and that of every bobbin case, and the intervals that were set. */
+export function careInput(rows: Rows, ctx: Ctx): CareInput {
+  const ours = (row: Row) => shown(row, 'bobbinCase') !== undefined || shown(row, 'machine') === ctx.machine;
+  const plans = list(rows, 'carePlan').map((row) => [row.id, usable('carePlan', plain(row)).fields]);
+  return { ctx, done: kept<CareDone>(rows, 'careDone', ours), choices: Object.fromEntries(plans) };
+}
+
+/** Every recipe that is read, and whether it worked the last time. */
+export function recipesOf(rows: Rows): { recipes: readonly Recipe[]; worked: ReadonlyMap<string, boolean> } {
+  const uses = kept<{ recipe: string; worked: boolean }>(rows, 'recipeUse');
+  return { recipes: kept<Recipe>(rows, 'recipe'), worked: new Map(uses.map((u) => [u.recipe, u.worked])) };
 }
 
 /** Rows with others put in their place. Kinds that did not change keep their map. */

@@ -11,7 +11,9 @@ export type Fact = (typeof facts)[number];
 /** One tap, no form. "Good now" says that both faces were looked at, with the bobbin case that is in. */
 export function fact(type: Fact, ctx: Ctx): readonly Draft[] {
   const w = writer(ctx);
-  w.put('event', { machine: ctx.machine, type, bobbinCase: ctx.bench.bobbinCase });
+  const { bobbinCase, quilt, bobbinThread } = ctx.bench;
+  const used = type === 'new-bobbin' ? { quilt, thread: bobbinThread } : {}; // for the count of the next quilt like it
+  w.put('event', { machine: ctx.machine, type, bobbinCase, ...used });
   if (type === 'new-needle') w.put('bench', { needleSince: ctx.now }, ctx.machine);
   return w.drafts;
 }
