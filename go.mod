@@ -5,6 +5,7 @@ go 1.26.8
 require (
 	github.com/evanw/esbuild v0.28.2
 	github.com/golang-jwt/jwt/v5 v5.3.1
+	github.com/klauspost/compress v1.20.4
 	github.com/labstack/echo/v4 v4.16.0
 	github.com/mattn/go-isatty v0.0.22
 	go.etcd.io/bbolt v1.5.0

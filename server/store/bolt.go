@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -17,9 +18,15 @@ type boltEngine struct{ db *bbolt.DB }
 // file anew, for which a commit must copy all that it has in hand.
 const mapped = 256 << 20
 
+// grown is by how much the file grows at a time.
+const grown = 1 << 20
+
 func openBolt(name string) (*boltEngine, error) {
 	db, err := bbolt.Open(name, 0o600, &bbolt.Options{Timeout: 300 * time.Millisecond, FreelistType: bbolt.FreelistMapType,
 		InitialMmapSize: mapped})
+	if err == nil {
+		db.AllocSize = grown
+	}
 	switch {
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return nil, ErrLocked
@@ -97,6 +104,21 @@ func (r *boltRows) drop(table string, key []byte) {
 	if r.err == nil {
 		r.err = r.bucket(table).Delete(key)
 	}
+}
+
+func (r *boltRows) floor(table string, key []byte) (k, v []byte) {
+	b := r.bucket(table)
+	if b == nil {
+		return nil, nil
+	}
+	c := b.Cursor()
+	switch k, v = c.Seek(key); {
+	case k == nil:
+		return c.Last()
+	case !bytes.Equal(k, key):
+		return c.Prev()
+	}
+	return k, v
 }
 
 func (r *boltRows) scan(table string, from []byte) iter.Seq2[[]byte, []byte] {

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"bytes"
 	"encoding/binary"
 	"slices"
 
@@ -23,14 +22,19 @@ type studioCopy struct {
 	chains  map[ops.ID]ops.Digest
 	raised  map[ops.ID]bool // entries of the vector that are not in the tables yet
 	records map[merge.Key]*cached
-	none    map[string]bool // tables that hold nothing of this studio: most never will
+	blocks  map[string]*recordBlock // by key, as they are in the tables but for who is dead
+	links   *linkBlock              // the log's end that is not in the tables yet
+	open    map[ops.ID]*opBlock     // the end of a replica's ops that is not in the tables yet
+	opened  map[ops.ID]*opBlock     // the last one read of each
+	none    map[string]bool         // tables that hold nothing of this studio: most never will
 }
 
 var _ replication.Tx = (*studioCopy)(nil)
 
 func openCopy(t *tx, studio ops.ID) *studioCopy {
 	c := &studioCopy{t: t, studio: studio, vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{}, raised: map[ops.ID]bool{},
-		records: map[merge.Key]*cached{}, none: map[string]bool{}}
+		records: map[merge.Key]*cached{}, blocks: map[string]*recordBlock{}, open: map[ops.ID]*opBlock{}, opened: map[ops.ID]*opBlock{},
+		none: map[string]bool{}}
 	if raw := t.rows.get(tHeads, studio[:]); raw != nil {
 		c.head, c.link = binary.BigEndian.Uint64(raw), ops.Digest(raw[8:])
 	}
@@ -174,11 +178,10 @@ func (c *studioCopy) PutPurged(dots []ops.Dot) {
 		if !ok || l.Op == nil {
 			continue
 		}
-		if op, err := ops.Parse(bytes.Clone(l.Op)); err == nil {
+		if op, err := ops.Parse(l.Op); err == nil {
 			places[merge.Key{Kind: op.Kind, ID: op.ID}] = true
 		}
-		l.Op = nil
-		c.putLogged(d, l)
+		c.forget(d)
 	}
 	if len(named) == 0 {
 		return

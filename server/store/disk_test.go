@@ -101,6 +101,9 @@ func TestAnOlderStoreIsCopiedThenMigrated(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.close()
+	if err := s.update(func(r rows) error { r.put(tMeta, []byte("version"), []byte("1")); return nil }); err != nil {
+		t.Fatal(err)
+	}
 	steps := []func(rows) error{
 		func(r rows) error { r.put(tMeta, []byte("step"), []byte("one")); return nil },
 		func(r rows) error { r.put(tMeta, []byte("step"), []byte("two")); return nil },

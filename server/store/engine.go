@@ -22,7 +22,16 @@ type rows interface {
 	get(table string, key []byte) []byte // nil where there is none
 	put(table string, key, value []byte) // keeps both slices
 	drop(table string, key []byte)
+	floor(table string, key []byte) (k, v []byte)             // the last one up to that key; nil where there is none
 	scan(table string, from []byte) iter.Seq2[[]byte, []byte] // ascending from that key on; not to be written during it
+}
+
+// atOrBefore returns the last row at or before prefix followed by from, nil where none has that prefix.
+func atOrBefore(r rows, table string, prefix, from []byte) (k, v []byte) {
+	if k, v = r.floor(table, key(prefix, from)); !bytes.HasPrefix(k, prefix) {
+		return nil, nil
+	}
+	return k, v
 }
 
 // under scans the keys with a prefix, starting at prefix followed by from.

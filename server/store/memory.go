@@ -79,6 +79,18 @@ func (r *memRows) drop(table string, key []byte) {
 	}
 }
 
+func (r *memRows) floor(table string, key []byte) (k, v []byte) {
+	i, ok := r.find(table, key)
+	if !ok {
+		i--
+	}
+	if i < 0 {
+		return nil, nil
+	}
+	a := r.e.tables[table][i]
+	return a.key, a.value
+}
+
 func (r *memRows) scan(table string, from []byte) iter.Seq2[[]byte, []byte] {
 	return func(yield func(k, v []byte) bool) {
 		for i, _ := r.find(table, from); i < len(r.e.tables[table]); i++ {

@@ -7,8 +7,8 @@ import (
 )
 
 // migrations lead from each version of the store to the next: the first from 1
-// to 2. The store's version is one more than their number. None yet.
-func migrations() []func(rows) error { return nil }
+// to 2. The store's version is one more than their number.
+func migrations() []func(rows) error { return []func(rows) error{intoBlocks} }
 
 // migrate brings an older store to this version in one transaction, after
 // copying it beside. A newer one is left as it is.
@@ -36,7 +36,12 @@ func migrate(e engine, beside string, steps []func(rows) error, now time.Time) e
 	if err := e.copyTo(copied); err != nil {
 		return fmt.Errorf("the store could not be copied to %s before bringing it to version %d; nothing was changed: %w", copied, current, err)
 	}
-	err = e.update(func(r rows) error {
+	err = e.update(func(r rows) (err error) {
+		defer func() {
+			if p := recover(); p != nil {
+				err = fmt.Errorf("it is broken: %v", p)
+			}
+		}()
 		for _, step := range steps[version-1:] {
 			if err := step(r); err != nil {
 				return err

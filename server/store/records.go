@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"encoding/binary"
 	"encoding/json"
+	"iter"
 	"maps"
 	"slices"
 
@@ -30,13 +31,17 @@ func (c *studioCopy) cached(k merge.Key) *cached {
 	if r := c.records[k]; r != nil {
 		return r
 	}
-	r := &cached{Record: &merge.Record{Kind: k.Kind, ID: k.ID, Fields: map[string]*merge.Field{}}}
-	if place := c.t.rows.get(tPlaces, c.key(recordName(k.Kind, k.ID))); place != nil {
+	r := &cached{}
+	name := recordName(k.Kind, k.ID)
+	if place := c.t.rows.get(tPlaces, c.key(name)); place != nil {
 		r.was = binary.BigEndian.Uint64(place)
 		r.seq = r.was
-		mustRead(tRecords, c.t.rows.get(tRecords, c.recordKey(r.was, k)), r.Record)
+		b := c.blockOf(r.was, name)
+		r.Record = readRecord(k, b.entries[b.find(r.was, name)].raw)
 		r.photos = photosOf(r.Record)
 		c.readKnown(r.Record)
+	} else {
+		r.Record = &merge.Record{Kind: k.Kind, ID: k.ID, Fields: map[string]*merge.Field{}}
 	}
 	c.records[k] = r
 	return r
@@ -61,20 +66,36 @@ func (c *studioCopy) writeKnown(r *merge.Record) {
 	}
 }
 
+// entries goes through the records that are in the tables, in the order of
+// their last change, from those that changed after a sequence number on.
+func (c *studioCopy) entries(after uint64) iter.Seq[entry] {
+	return func(yield func(entry) bool) {
+		from := c.key(num(after + 1))
+		if k, _ := atOrBefore(c.t.rows, tRecords, c.studio[:], from[16:]); k != nil {
+			from = k
+		}
+		for k, raw := range under(c.t.rows, tRecords, c.studio[:], from[16:]) {
+			if last, _, _, _ := blockHead(raw); last <= after {
+				continue
+			}
+			for _, e := range readBlock(c.t.s.blocks, k, raw, c.t.rows.get(tDead, k)).live() {
+				if e.seq > after && !yield(e) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // All returns copies of all records of the studio.
 func (c *studioCopy) All() (all []*merge.Record) {
 	c.write(false) // the caller looks at what each knows beyond the vector
-	for _, raw := range under(c.t.rows, tRecords, c.studio[:], nil) {
-		r := &merge.Record{}
-		mustRead(tRecords, raw, r)
+	for e := range c.entries(0) {
+		r := readRecord(e.k, e.raw)
 		c.readKnown(r)
 		all = append(all, r)
 	}
 	return all
-}
-
-func (c *studioCopy) recordKey(seq uint64, k merge.Key) []byte {
-	return c.key(num(seq), recordName(k.Kind, k.ID))
 }
 
 // Put says that a record that Record returned was changed by the op at the current head.
@@ -84,56 +105,153 @@ func (c *studioCopy) Put(r *merge.Record) {
 }
 
 // flush writes what changed.
-func (c *studioCopy) flush() { c.write(true) }
-
-// write writes what changed: places in key order, records in theirs, so that
-// neighbours fall on one page. trim drops from records what the vector says by now.
-func (c *studioCopy) write(trim bool) {
-	c.flushVector()
-	type change struct {
-		*cached
-		k    merge.Key
-		name []byte
+func (c *studioCopy) flush() {
+	c.write(true)
+	c.flushLinks()
+	for _, replica := range slices.SortedFunc(maps.Keys(c.open), func(a, b ops.ID) int { return bytes.Compare(a[:], b[:]) }) {
+		c.flushOps(replica)
 	}
-	var changes []change
-	for k, r := range c.records {
+	c.flushVector()
+}
+
+// write writes the records that changed: places in key order, so that neighbours
+// fall on one page; records behind all others. trim drops from records what the
+// vector says by now.
+func (c *studioCopy) write(trim bool) {
+	var changes []*cached
+	for _, r := range c.records {
 		if r.dirty {
-			changes = append(changes, change{r, k, recordName(k.Kind, k.ID)})
+			changes = append(changes, r)
 		}
 	}
-	slices.SortFunc(changes, func(a, b change) int { return bytes.Compare(a.name, b.name) })
+	if len(changes) == 0 {
+		return
+	}
+	names := make(map[*cached][]byte, len(changes))
+	for _, r := range changes {
+		names[r] = recordName(r.Kind, r.ID)
+	}
+	slices.SortFunc(changes, func(a, b *cached) int { return bytes.Compare(names[a], names[b]) })
 	for _, r := range changes {
 		if r.was != 0 {
-			c.t.rows.drop(tRecords, c.recordKey(r.was, r.k))
+			b := c.blockOf(r.was, names[r])
+			b.kill(b.find(r.was, names[r]))
 		}
-		c.t.rows.put(tPlaces, c.key(r.name), num(r.seq))
-		if r.k.Kind == kindPhoto {
-			c.namePhotos(r.cached)
+		c.t.rows.put(tPlaces, c.key(names[r]), num(r.seq))
+		if r.Kind == kindPhoto {
+			c.namePhotos(r)
 		}
 	}
-	slices.SortStableFunc(changes, func(a, b change) int { return cmp.Compare(a.seq, b.seq) })
-	for _, r := range changes {
+	slices.SortStableFunc(changes, func(a, b *cached) int { return cmp.Compare(a.seq, b.seq) })
+	fresh := make([]entry, len(changes))
+	for i, r := range changes {
 		if trim {
 			merge.Trim(r.Record, c)
 		}
-		c.t.rows.put(tRecords, c.recordKey(r.seq, r.k), encodeRecord(r.Record))
+		fresh[i] = entry{r.seq, merge.Key{Kind: r.Kind, ID: r.ID}, names[r], appendRecord(nil, r.Record)}
 		c.writeKnown(r.Record)
 		r.was, r.dirty = r.seq, false
 	}
+	c.writeBlocks(fresh)
+}
+
+// blockOf returns the block that a record lies in, decoded once in a transaction.
+func (c *studioCopy) blockOf(seq uint64, name []byte) *recordBlock {
+	k, raw := atOrBefore(c.t.rows, tRecords, c.studio[:], key(num(seq), name))
+	if k == nil {
+		panic("a record's place leads nowhere")
+	}
+	return c.block(k, raw)
+}
+
+func (c *studioCopy) block(k, raw []byte) *recordBlock {
+	b := c.blocks[string(k)]
+	if b == nil {
+		b = readBlock(c.t.s.blocks, k, raw, c.t.rows.get(tDead, k))
+		c.blocks[string(k)] = b
+	}
+	return b
+}
+
+// writeBlocks puts fresh entries behind all others and keeps up which of the
+// earlier are dead. Where most of a block is dead the rest is written anew; small
+// blocks at the end are taken into the fresh one, as in the log.
+func (c *studioCopy) writeBlocks(fresh []entry) {
+	size := 0
+	for _, e := range fresh {
+		size += e.size()
+	}
+	for len(fresh) > 0 {
+		k, raw := atOrBefore(c.t.rows, tRecords, c.studio[:], num(1<<63)) // the last one
+		if k == nil {
+			break
+		}
+		last, _, _, _ := blockHead(raw)
+		b := c.block(k, raw)
+		left := b.size - b.gone
+		if last < fresh[0].seq && (left >= 2*size || left+size > c.t.s.blocks.bytes) {
+			break
+		}
+		fresh = append(b.live(), fresh...)
+		slices.SortFunc(fresh, func(x, y entry) int { return x.compare(y.seq, y.name) })
+		size += left
+		c.dropBlock(b)
+	}
+	for _, k := range slices.Sorted(maps.Keys(c.blocks)) {
+		b := c.blocks[k]
+		switch {
+		case !b.touched:
+		case b.gone == b.size:
+			c.dropBlock(b)
+		case 2*b.gone > b.size:
+			c.putBlock(b.key, b.live())
+		default:
+			c.t.rows.put(tDead, b.key, b.dead)
+			b.touched = false
+		}
+	}
+	for len(fresh) > 0 {
+		n, bytes := 0, 0
+		for n < len(fresh) && (n == 0 || bytes+fresh[n].size() <= c.t.s.blocks.bytes) {
+			bytes += fresh[n].size()
+			n++
+		}
+		c.putBlock(c.key(num(fresh[0].seq), fresh[0].name), fresh[:n])
+		fresh = fresh[n:]
+	}
+}
+
+func (c *studioCopy) putBlock(k []byte, entries []entry) {
+	c.t.rows.put(tRecords, k, encodeBlock(c.t.s.blocks, entries))
+	c.t.rows.drop(tDead, k)
+	delete(c.blocks, string(k))
+}
+
+func (c *studioCopy) dropBlock(b *recordBlock) {
+	c.t.rows.drop(tRecords, b.key)
+	c.t.rows.drop(tDead, b.key)
+	delete(c.blocks, string(b.key))
 }
 
 // Since returns the records changed after a sequence number, in that order, in
 // about maxBytes; never a part of those that changed at one number.
 func (c *studioCopy) Since(after uint64, maxBytes int) (records []json.RawMessage, upTo uint64, more bool) {
 	c.flush()
-	size := 0
-	for k, v := range under(c.t.rows, tRecords, c.studio[:], num(after+1)) {
-		seq := binary.BigEndian.Uint64(k[16:])
-		if size >= maxBytes && seq > upTo {
+	if after >= c.head {
+		return nil, 0, false
+	}
+	buf, size := make([]byte, 0, 4<<10), 0
+	for e := range c.entries(after) {
+		if size >= maxBytes && e.seq > upTo {
 			return records, upTo, true
 		}
-		records = append(records, bytes.Clone(v)) // outlives the transaction
-		upTo, size = seq, size+len(v)
+		if len(buf) > cap(buf)/2 {
+			buf = make([]byte, 0, min(max(cap(buf)*2, 4*len(e.raw)), 256<<10))
+		}
+		start := len(buf)
+		buf = appendJSON(buf, readRecord(e.k, e.raw))
+		records = append(records, buf[start:len(buf):len(buf)])
+		upTo, size = e.seq, size+len(buf)-start
 	}
 	return records, upTo, false
 }
@@ -142,11 +260,9 @@ func (c *studioCopy) Since(after uint64, maxBytes int) (records []json.RawMessag
 // that kept ops tell, and, where only a state was handed back, all.
 func (c *studioCopy) holders(named map[ops.Dot]bool, told map[merge.Key]bool) []merge.Key {
 	if len(told) < len(named) {
-		for _, raw := range under(c.t.rows, tRecords, c.studio[:], nil) {
-			var r merge.Record
-			mustRead(tRecords, raw, &r)
-			if merge.Purge(&r, named) {
-				told[merge.Key{Kind: r.Kind, ID: r.ID}] = true
+		for e := range c.entries(0) {
+			if merge.Purge(readRecord(e.k, e.raw), named) {
+				told[e.k] = true
 			}
 		}
 		for k, r := range c.records { // not written yet
@@ -156,59 +272,4 @@ func (c *studioCopy) holders(named map[ops.Dot]bool, told map[merge.Key]bool) []
 		}
 	}
 	return slices.Collect(maps.Keys(told))
-}
-
-// encodeRecord writes a record as it travels: fields in order, entries as they
-// stand. By hand, because ten thousand of them pass in one commit.
-func encodeRecord(r *merge.Record) []byte {
-	b := make([]byte, 0, 512)
-	b = append(b, `{"kind":"`...)
-	b = append(b, r.Kind...)
-	b = append(b, `","id":"`...)
-	b = append(b, r.ID.String()...)
-	b = append(b, `","fields":{`...)
-	for i, name := range slices.Sorted(maps.Keys(r.Fields)) {
-		f := r.Fields[name]
-		if i > 0 {
-			b = append(b, ',')
-		}
-		b = append(b, '"')
-		b = append(b, name...)
-		b = append(b, `":{"live":[`...)
-		for j, v := range f.Live {
-			if j > 0 {
-				b = append(b, ',')
-			}
-			b = append(b, `{"dot":"`...)
-			b = append(b, v.Dot.String()...)
-			b = append(b, `","at":[`...)
-			b = appendUint(b, uint64(v.At.MS))
-			b = append(b, ',')
-			b = appendUint(b, uint64(v.At.Count))
-			b = append(b, `],"by":"`...)
-			b = append(b, v.By...)
-			b = append(b, '"')
-			if v.Value != nil {
-				b = append(b, `,"value":`...)
-				b = append(b, v.Value...)
-			}
-			b = append(b, '}')
-		}
-		b = append(b, ']')
-		for j, d := range f.Dead {
-			if j == 0 {
-				b = append(b, `,"dead":[`...)
-			} else {
-				b = append(b, ',')
-			}
-			b = append(b, '"')
-			b = append(b, d.String()...)
-			b = append(b, '"')
-			if j == len(f.Dead)-1 {
-				b = append(b, ']')
-			}
-		}
-		b = append(b, '}')
-	}
-	return append(b, '}', '}')
 }

@@ -30,6 +30,7 @@ type Store struct {
 	folder string // "" in memory
 	engine engine
 	photos blobs
+	blocks *blocks
 	server string
 	epoch  string
 	key    ed25519.PrivateKey
@@ -72,6 +73,10 @@ func Memory() *Store {
 func start(folder string, e engine, photos blobs) (*Store, error) {
 	s := &Store{folder: folder, engine: e, photos: photos, now: time.Now, own: map[ops.ID]*writer{},
 		jobs: make(chan job), stop: make(chan struct{}), done: make(chan struct{})}
+	var err error
+	if s.blocks, err = newBlocks(blockBytes, mostLinks); err != nil {
+		return nil, errors.Join(err, e.close())
+	}
 	if err := s.identity(); err != nil {
 		return nil, errors.Join(err, e.close())
 	}

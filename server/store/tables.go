@@ -22,10 +22,11 @@ const (
 	// One studio's copy; every key starts with the studio.
 	tHeads   = "heads"    // studio → last seq, whole link there
 	tVector  = "vector"   // replica → n, short digest, whole digest where it is known
-	tLog     = "log"      // seq → short link, what was accepted, what was known of that replica before
-	tOps     = "ops"      // replica, n → digest, how it came, the sender's bytes
-	tRecords = "records"  // seq of the last change, kind, 0, id → the record as it travels
-	tPlaces  = "places"   // kind, 0, id → that seq
+	tLinks   = "links"    // first seq → linkBlock: the log
+	tOps     = "op-runs"  // replica, first n → opBlock, or a short digest
+	tRecords = "blocks"   // seq of the last change, kind, 0, id of the first → recordBlock
+	tDead    = "dead"     // the same key → which entries of the block stand in a later one
+	tPlaces  = "places"   // kind, 0, id → seq of the last change
 	tKnown   = "known"    // kind, 0, id → what the record knows beyond the vector, as JSON
 	tVoids   = "voids"    // dot → merge.Void as JSON
 	tVoidLog = "void-log" // seq, dot → nothing
@@ -37,7 +38,7 @@ const (
 )
 
 // inOrder are the tables that grow at the end only: their pages are filled up.
-var inOrder = map[string]bool{tLog: true, tOps: true, tRecords: true}
+var inOrder = map[string]bool{tLinks: true, tRecords: true}
 
 func key(parts ...[]byte) []byte {
 	n := 0

@@ -1,0 +1,90 @@
+package store
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// Rows of ops and of records are kept in blocks: a hundred of them in one row
+// take a fifth of the room that each would take alone, and a commit writes that
+// much less.
+const (
+	blockBytes = 64 << 10 // of a block before it is packed; one entry may be larger
+	mostLinks  = 256      // of one block of the log: so many hashes an old cursor costs at most
+	packFrom   = 400      // bytes below which packing gains nothing
+)
+
+// A blocks says how large blocks grow, and packs them. Its methods may be
+// called from many goroutines.
+type blocks struct {
+	bytes, links int
+	in           *zstd.Encoder
+	out          *zstd.Decoder
+}
+
+func newBlocks(bytes, links int) (*blocks, error) {
+	in, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1),
+		zstd.WithWindowSize(2*blockBytes), zstd.WithLowerEncoderMem(true))
+	if err != nil {
+		return nil, err
+	}
+	out, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(2), zstd.WithDecoderLowmem(true), zstd.WithDecoderMaxMemory(64<<20))
+	return &blocks{bytes, links, in, out}, err
+}
+
+// pack appends a block: its plain size, 0 where it stands as it is, and its bytes.
+func (p *blocks) pack(b, plain []byte) []byte {
+	if len(plain) >= packFrom {
+		b = binary.AppendUvarint(b, uint64(len(plain)))
+		return p.in.EncodeAll(plain, b)
+	}
+	return append(append(b, 0), plain...)
+}
+
+func (p *blocks) unpack(table string, b []byte) []byte {
+	size, n := binary.Uvarint(b)
+	if n <= 0 {
+		panic(fmt.Errorf("a row of table %s: cut off", table))
+	}
+	if size == 0 {
+		return bytes.Clone(b[n:]) // the row's own bytes hold until the next write only
+	}
+	plain, err := p.out.DecodeAll(b[n:], make([]byte, 0, size))
+	if err != nil || uint64(len(plain)) != size {
+		panic(fmt.Errorf("a row of table %s: %w", table, err))
+	}
+	return plain
+}
+
+// A scan reads what this package wrote; bytes that end too soon are a broken store.
+type scan struct {
+	table string
+	b     []byte
+}
+
+func (s *scan) num() uint64 {
+	v, n := binary.Uvarint(s.b)
+	if n <= 0 {
+		panic(fmt.Errorf("a row of table %s: cut off", s.table))
+	}
+	s.b = s.b[n:]
+	return v
+}
+
+func (s *scan) take(n uint64) []byte {
+	if n > uint64(len(s.b)) {
+		panic(fmt.Errorf("a row of table %s: cut off", s.table))
+	}
+	b := s.b[:n:n]
+	s.b = s.b[n:]
+	return b
+}
+
+func (s *scan) part() []byte { return s.take(s.num()) }
+
+func appendPart(b, part []byte) []byte {
+	return append(binary.AppendUvarint(b, uint64(len(part))), part...)
+}
