@@ -108,7 +108,22 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
 
   const words: StepProps['words'] = (o) => offerWords(o, task, ctx);
   const tryCue: StepProps['tryCue'] = (how) => pacer.tryCue('shake', how, cueText.numbers[0] ?? '');
-  const p: StepProps = { task, ctx, layout, settings, send, words, press, type: typing.type, phase, awake, tryCue };
+  const { rows, photoOf } = state;
+  const p: StepProps = {
+    task,
+    ctx,
+    layout,
+    settings,
+    rows,
+    photoOf,
+    send,
+    words,
+    press,
+    type: typing.type,
+    phase,
+    awake,
+    tryCue,
+  };
   const parts = (steps[`${task.task}.${task.step}`] ?? plain)(p);
   const { main, leave, stop, back, takeBack } = layout;
   const waits = layout.writes.length > 0; // the button keeps its place while nothing fit is typed

@@ -10,6 +10,7 @@ import {
   type TaskState,
   topScrew,
 } from '../domain/task';
+import { nextQuestion, ownPhoto } from '../domain/task/see';
 import { dialNumber, far, inches, move, screwName } from './amount';
 import { checkSay } from './checks';
 import { featureWords, symptomName } from './symptoms';
@@ -43,7 +44,6 @@ const mains: { readonly [step: string]: string } = {
   'sew.rate': 'That is what I see',
   'sew.differ': 'Sew the star',
   'sew.other-mode': 'Sew it in manual',
-  'see.features': 'Next question',
   'see.why-not': 'Back to the list',
   'first-five.drops': 'Drop test',
   'first-five.lines': 'Sew and look',
@@ -103,7 +103,6 @@ const values: { readonly [value: string]: string } = {
   technician: 'Technician',
   'not-good': 'Not good in this pair',
   show: 'Show the pictures',
-  more: 'More questions',
   close: 'Neither, back',
   cant: 'I can’t reach it',
   happened: 'Something happened',
@@ -251,8 +250,15 @@ function mainWords(s: TaskState, ctx: Ctx): string {
     return 'Turned: write it down';
   if (step === 'change-screw.mark-says' && s.data.off === 0) return 'No: the count stands';
   if (step === 'change-screw.neutral' && s.data.screw !== topScrew(ctx.machine)) return 'Drop test';
+  if (step === 'see.features') return asksNext(s) ?? 'Show what fits';
   if (step === 'sew.rate' && s.data.form === 'star') return 'The rest is alike';
   return mains[step] ?? mains[s.step] ?? 'Done';
+}
+
+/** The best next question of "What do you see?", by its name. */
+function asksNext(s: TaskState): string | undefined {
+  const next = nextQuestion(s.data);
+  return next && `Next: ${featureWords[next].chip}`;
 }
 
 function addWords(by: number, s: TaskState): string {
@@ -276,6 +282,8 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   if (step === 'change-screw.amount' && value === 'mark' && !isBobbin(String(s.data.screw)))
     return values[value] ?? value;
   if (step === 'see.features') return featureTile(a, s) ?? values[value] ?? value;
+  if (s.task === 'see' && a.of === 'compare' && value === ownPhoto) return 'Compare your own stitch';
+  if (step === 'see.result' && value === 'more') return asksNext(s) ?? 'More questions';
   if (s.task === 'see' && a.of === 'compare') return `Compare ${symptomName[value] ?? value}`;
   if (s.task === 'see' && a.of === 'why-not') return 'Why not this?';
   if ((step === 'see.result' || step === 'see.compare') && symptomName[value]) return symptomName[value] ?? value;

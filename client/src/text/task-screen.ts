@@ -42,6 +42,10 @@ export const text = {
   ask: 'Or ask about',
   optional: 'Two answers may stand. Any question may be skipped.',
   compare: 'Compare',
+  ownStitch: 'Your own stitch',
+  noOwn: 'Hold the phone a hand above the stitches, light from the upper left.',
+  takePhoto: 'Photo of your stitch',
+  otherPhoto: 'Another photo',
   either: (a: readonly string[]): string => a.join(' or ').toLowerCase(),
   anything: 'any',
   sign: {

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { filled, play } from './world';
+import { offers } from './run';
+import { bestQuestion, questions } from './symptoms';
+import type { TaskState } from './task';
+import { filled, play, said } from './world';
 
 const last = (s: { readonly steps: readonly string[] }) => s.steps.at(-1);
 
@@ -28,12 +31,25 @@ describe('what do you see?', () => {
     expect(none.state?.data.answers).toEqual({ top_face: ['cant-tell'] });
   });
 
-  it('goes on to the next question with nothing answered in it, and to the pictures when all were shown', () => {
+  it('goes on to the best next question, asks none twice, and shows the pictures when all were shown', () => {
     const words = ['top', 'next', 'next', 'next', 'next', 'next', 'next'];
     const { steps, state } = play('see', filled, words);
     expect(steps.at(-2)).toBe('see.features');
     expect(last({ steps })).toBe('see.result');
     expect(state?.data.answers ?? {}).toEqual({});
+    expect([...((state?.data.shown as string[]) ?? [])].sort()).toEqual(
+      questions('top')
+        .map((f) => f.id)
+        .sort(),
+    );
+    const after = play('see', filled, ['top', 'wire@top_face', 'next']).state?.data;
+    expect(after?.open).toBe(bestQuestion({ top_face: ['wire'] }, ['where', 'firm', 'stitches', 'thread', 'holes']));
+  });
+
+  it('asks one more from the list, and stops where nothing would tell more', () => {
+    const { state } = play('see', filled, ['top', 'wire@top_face', 'show', 'more']);
+    expect(state).toMatchObject({ step: 'features', data: { answers: { top_face: ['wire'] } } });
+    expect(state?.data.open).not.toBe('top_face');
   });
 
   it('keeps the path with what it was named, its findings, and ends in a look', () => {
@@ -58,6 +74,16 @@ describe('what do you see?', () => {
     expect(last(story)).toBe('see.compare');
     expect(story.state?.data.compare).toEqual(['2', '15']);
     expect(last(play('see', filled, ['top', 'dots@top_face', 'show', '15@why-not', 'next']))).toBe('see.result');
+  });
+
+  it('puts the own stitch beside a picture; it can be no answer, and its photos belong to the path', () => {
+    const story = play('see', filled, ['top', 'dots@top_face', 'show', 'own@compare', '2@compare']);
+    expect(story.state).toMatchObject({ step: 'compare', data: { compare: ['own', '2'] } });
+    const named = offers(story.state as TaskState, story.ctx).filter((o) => o.as === 'tile');
+    expect(named.map((o) => o.action)).toEqual([said('2')]);
+    const path = story.state?.data.path;
+    const kept = play('see', filled, ['top', 'dots@top_face', 'show', 'own@compare', '2@compare', '2']).written[0];
+    expect(kept).toMatchObject({ kind: 'symptom', id: path, set: { named: 2, zone: filled.zone } });
   });
 
   it('a wad under the plate is a stop', () => {

@@ -7,7 +7,7 @@ import { statesOf } from './gates';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
-import { type Answers, matches, questions, symptoms } from './symptoms';
+import { type Answers, bestQuestion, type FeatureId, matches, questions, symptoms } from './symptoms';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
 
 /** The first question. "same-colours" turns the rest to finger, pin and tug. */
@@ -18,8 +18,10 @@ export const noAnswer = ['cant-tell', 'none'] as const;
 export type SeeData = {
   readonly look?: FirstLook;
   readonly answers?: Answers;
+  readonly path?: string; // the record that the path will be kept as; photos of the stitch name it
   readonly open?: string; // the question on screen
-  readonly compare?: readonly string[]; // one or two symptom numbers
+  readonly shown?: readonly string[]; // questions that were on screen, so that one passed over is not asked again
+  readonly compare?: readonly string[]; // one or two sides: symptom numbers, or the person's own photo
   readonly whyNot?: string;
   readonly named?: string;
 };
@@ -29,7 +31,7 @@ type M = Move<SeeData>;
 export const see: Task<SeeData> = {
   name: 'see',
   caution: ['still'],
-  first: () => ({ to: 'start' }),
+  first: (s, _ctx, w) => ({ to: 'start', data: { path: s.data.path ?? w.fresh() } }),
   returned(s, o) {
     if (o.task === 'stop')
       return o.how === 'nothing' ? { to: 'start' } : { end: 'happened', with: { ...o.data, how: o.how } };
@@ -39,11 +41,11 @@ export const see: Task<SeeData> = {
     start: {
       kind: 'choose',
       offers: () => [...tiles(['happened', 'looks-wrong']), ...tiles(firstLooks), ...tiles(['cant-tell']), notNow],
-      act(_s, a) {
+      act(s, a) {
         if (picked(a, ['happened'])) return { to: 'happened' };
         if (picked(a, ['looks-wrong'])) return { call: 'first-five' };
         const look = picked(a, firstLooks);
-        if (look || picked(a, ['cant-tell'])) return { to: 'features', data: { look, open: questions(look)[0]?.id } };
+        if (look || picked(a, ['cant-tell'])) return ask({ ...s, data: { ...s.data, look } }, questions(look)[0]?.id);
         return picked(a, ['not-now']) ? { end: 'not-now' } : undefined;
       },
     },
@@ -63,18 +65,14 @@ export const see: Task<SeeData> = {
       offers: featureOffers,
       act(s, a) {
         const asked = questions(s.data.look);
-        if (a.do === 'next') {
-          const here = asked.findIndex((f) => f.id === s.data.open);
-          const next = asked.slice(here + 1).find((f) => !answersOf(s)[f.id]);
-          return next ? { to: 'features', data: { open: next.id } } : { to: 'result' };
-        }
+        if (a.do === 'next') return ask(s, nextQuestion(s.data));
         if (picked(a, ['show'])) return { to: 'result' };
         const open = picked(
           a,
           asked.map((f) => f.id),
           'open',
         );
-        return open ? { to: 'features', data: { open } } : answered(s, a);
+        return open ? ask(s, open) : answered(s, a);
       },
     },
     result: {
@@ -88,6 +86,9 @@ export const see: Task<SeeData> = {
             { ...small(m.symptom, 'compare'), on: s.data.compare?.includes(m.symptom) ?? false },
             small(m.symptom, 'why-not'),
           ]),
+          ...(best.length > 0
+            ? [{ ...small(ownPhoto, 'compare'), on: s.data.compare?.includes(ownPhoto) ?? false }]
+            : []),
           small('more'),
         ];
       },
@@ -96,22 +97,22 @@ export const see: Task<SeeData> = {
         const named = picked(a, best);
         if (named) return name(s, named, w);
         if (picked(a, ['none'])) return name(s, undefined, w);
-        if (picked(a, ['more']))
-          return { to: 'features', data: { open: s.data.open ?? questions(s.data.look)[0]?.id } };
+        if (picked(a, ['more'])) return ask(s, nextQuestion(s.data) ?? s.data.open ?? questions(s.data.look)[0]?.id);
         const whyNot = picked(a, best, 'why-not');
         if (whyNot) return { to: 'why-not', data: { whyNot } };
-        const side = picked(a, best, 'compare');
+        const sides = [...best, ownPhoto];
+        const side = picked(a, sides, 'compare');
         if (!side) return undefined;
-        const had = (s.data.compare ?? []).filter((n) => best.includes(n));
+        const had = (s.data.compare ?? []).filter((n) => sides.includes(n));
         const compare = had.includes(side) ? had.filter((n) => n !== side) : [...had.slice(-1), side];
         return { to: compare.length === 2 ? 'compare' : 'result', data: { compare } };
       },
     },
     compare: {
       kind: 'choose',
-      offers: (s) => [...tiles(s.data.compare ?? []), small('close')],
+      offers: (s) => [...tiles(symptomsOf(s)), small('close')],
       act(s, a, _ctx, w) {
-        const named = picked(a, s.data.compare ?? []);
+        const named = picked(a, symptomsOf(s));
         if (named) return name(s, named, w);
         return picked(a, ['close']) ? { to: 'result', data: { compare: [] } } : undefined;
       },
@@ -138,6 +139,25 @@ export const see: Task<SeeData> = {
 };
 
 const answersOf = (s: S): Answers => s.data.answers ?? {};
+
+/** The side of a comparison that is no symptom: the person's own stitch. */
+export const ownPhoto = 'own';
+const symptomsOf = (s: S) => (s.data.compare ?? []).filter((n) => n !== ownPhoto);
+
+/** The best next question of those not answered and not passed over; undefined when the rest would tell nothing. */
+export function nextQuestion({ look, answers = {}, open, shown = [] }: SeeData): FeatureId | undefined {
+  const asked = questions(look).map((f) => f.id);
+  return bestQuestion(
+    answers,
+    asked.filter((f) => f !== open && !answers[f] && !shown.includes(f)),
+  );
+}
+
+/** Opens a question, or the list when there is none left to ask. */
+const ask = (s: S, open: string | undefined): M =>
+  open === undefined
+    ? { to: 'result' }
+    : { to: 'features', data: { look: s.data.look, open, shown: [...new Set([...(s.data.shown ?? []), open])] } };
 
 function featureOffers(s: S): readonly Offer[] {
   const asked = questions(s.data.look);
@@ -167,12 +187,14 @@ function answered(s: S, a: Action): M | undefined {
 
 /** The path taken is kept with what it was named, and what that symptom means goes down as findings. */
 function name(s: S, named: string | undefined, w: Writer): M {
-  const symptom = w.put('symptom', {
+  const path = {
     machine: s.machine,
     answers: answersOf(s),
     named: named === undefined ? null : Number(named),
+    zone: w.ctx().zone,
     ...place(s),
-  });
+  };
+  const symptom = w.put('symptom', path, s.data.path);
   if (named === undefined) return { end: 'unnamed', with: { symptom, wrote: true } };
   for (const [finding, state] of symptoms[named]?.findings ?? [])
     w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { statesOf } from './gates';
-import { type Answers, type FeatureId, features, matches, questions, symptoms } from './symptoms';
+import { type Answers, bestQuestion, type FeatureId, features, matches, questions, symptoms } from './symptoms';
 
 const first = (answers: Answers) => matches(answers)[0];
 
@@ -73,5 +73,85 @@ describe('symptom table', () => {
 
   it('asks at most six things after the first', () => {
     for (const look of ['top', 'back', 'same-colours', undefined]) expect(questions(look).length).toBe(6);
+  });
+});
+
+describe('the best next question', () => {
+  const ids = (look: string | undefined) => questions(look).map((f) => f.id);
+  const shows = (n: string, f: FeatureId): readonly string[] => {
+    const own = symptoms[n]?.fits[f] ?? [features[f][0]];
+    return own === 'any' ? features[f] : own;
+  };
+  const entropy = (weights: readonly number[]) => {
+    const all = weights.reduce((a, b) => a + b, 0);
+    return weights.reduce((sum, w) => (w > 0 ? sum - (w / all) * Math.log2(w / all) : sum), 0);
+  };
+  /** The doubt about which symptom it is that an answer leaves on average, told off case by case. */
+  function doubtAfter(f: FeatureId, left: readonly string[]): number {
+    return features[f].reduce((sum: number, v) => {
+      const weights = left.map((n) => (shows(n, f).includes(v) ? 1 / shows(n, f).length / left.length : 0));
+      return sum + weights.reduce((a, b) => a + b, 0) * entropy(weights);
+    }, 0);
+  }
+
+  it.each(['top', 'back', 'same-colours', undefined])(
+    'leaves the least doubt of all that may be asked (%s)',
+    (look) => {
+      const all = Object.keys(symptoms);
+      const best = bestQuestion({}, ids(look));
+      const least = Math.min(...ids(look).map((f) => doubtAfter(f, all)));
+      expect(best && doubtAfter(best, all)).toBeCloseTo(least, 9);
+    },
+  );
+
+  it.each<[Answers, 'fits' | 'misses one']>([
+    [{ top_face: ['wire'] }, 'fits'],
+    [{ top_face: ['wire'], where: ['curves'] }, 'misses one'], // one alone fits: is it that one?
+  ])('asks about what still fits best, or misses one thing where only one fits: %j', (answers, which) => {
+    const missed = (n: string) =>
+      (Object.keys(answers) as FeatureId[]).filter((f) => !answers[f]?.some((v) => shows(n, f).includes(v))).length;
+    const fit = Object.keys(symptoms).filter((n) => missed(n) === 0);
+    expect(fit.length === 1).toBe(which === 'misses one');
+    const left = which === 'fits' ? fit : Object.keys(symptoms).filter((n) => missed(n) <= 1);
+    const rest = ids('top').filter((f) => !answers[f]);
+    const best = bestQuestion(answers, rest);
+    const least = Math.min(...rest.map((f) => doubtAfter(f, left)));
+    expect(best && doubtAfter(best, left)).toBeCloseTo(least, 9);
+  });
+
+  it('is none when nothing more can be asked, or nothing would part what is left', () => {
+    expect(bestQuestion({ top_face: ['dots'] }, [])).toBeUndefined();
+    const alike = (f: FeatureId) => Object.keys(symptoms).every((n) => shows(n, f).join() === shows('1', f).join());
+    expect((Object.keys(features) as FeatureId[]).some(alike)).toBe(false); // every feature is worth asking of all 31
+  });
+
+  it('comes to few sooner than the order of the list does', () => {
+    const walk = (truth: string, next: (told: Answers) => FeatureId | undefined) => {
+      let told: Answers = {};
+      let asked = 0;
+      for (; asked < 6; asked++) {
+        if (matches(told).filter((m) => m.grade === 'strong').length in { 1: 1, 2: 2 }) break;
+        const f = next(told);
+        if (!f) break;
+        told = { ...told, [f]: [shows(truth, f)[0] ?? ''] };
+      }
+      return asked;
+    };
+    let [best, listed, runs] = [0, 0, 0];
+    for (const look of ['top', 'back', 'same-colours'] as const)
+      for (const truth of Object.keys(symptoms)) {
+        best += walk(truth, (t) =>
+          bestQuestion(
+            t,
+            ids(look).filter((f) => !t[f]),
+          ),
+        );
+        listed += walk(truth, (t) => ids(look).find((f) => !t[f]));
+        runs++;
+      }
+    console.log(
+      `figure: questions until two at most still fit: ${(best / runs).toFixed(2)} by the best next, ${(listed / runs).toFixed(2)} in the order of the list`,
+    );
+    expect(best).toBeLessThan(listed);
   });
 });

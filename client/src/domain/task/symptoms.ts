@@ -226,28 +226,62 @@ export type Match = {
 };
 
 /** The best five. Strong: all that was seen fits; possible: one thing does not; unlikely: more. Nothing told, nothing matched. */
-export function matches(answers: Answers): readonly Match[] {
-  const told = (Object.keys(features) as FeatureId[]).filter(
-    (f) => answers[f]?.length && !answers[f].includes('cant-tell'),
-  );
-  if (told.length === 0) return [];
+export const matches = (answers: Answers): readonly Match[] =>
+  told(answers).length === 0 ? [] : ranked(answers).slice(0, 5);
+
+/** What was answered with something that tells. */
+const told = (answers: Answers): readonly FeatureId[] =>
+  (Object.keys(features) as FeatureId[]).filter((f) => answers[f]?.length && !answers[f].includes('cant-tell'));
+
+/** Every symptom, the best match first. */
+function ranked(answers: Answers): readonly Match[] {
+  const seen = told(answers);
   return Object.entries(symptoms)
     .map(([symptom, { fits }]) => {
-      const misses = told.filter((f) => !fitsOne(fits[f], f, answers[f] ?? []));
+      const misses = seen.filter((f) => !fitsOne(fits[f], f, answers[f] ?? []));
       // Of two that miss as little, the one whose own signs were seen stands first.
-      const signs = told.reduce((sum, f) => sum + (misses.includes(f) ? 0 : sign(fits[f], f, answers[f] ?? [])), 0);
+      const signs = seen.reduce((sum, f) => sum + (misses.includes(f) ? 0 : sign(fits[f], f, answers[f] ?? [])), 0);
       return {
         symptom,
-        fits: told.length - misses.length,
-        of: told.length,
+        fits: seen.length - misses.length,
+        of: seen.length,
         grade: grade(misses.length),
         misses,
         signs,
       };
     })
     .sort((a, b) => a.misses.length - b.misses.length || b.signs - a.signs || Number(a.symptom) - Number(b.symptom))
-    .slice(0, 5)
     .map(({ signs: _, ...match }) => match);
+}
+
+/**
+ * The question, of those that may still be asked, whose answer parts the symptoms that are left the most: the greatest
+ * expected gain in bits, where each symptom that fits best so far is as likely as the next, and each shows any of the
+ * answers that fit it as likely as the other. Undefined when no answer would part them.
+ */
+export function bestQuestion(answers: Answers, mayAsk: readonly FeatureId[]): FeatureId | undefined {
+  const all = ranked(answers);
+  const fewest = all[0]?.misses.length ?? 0;
+  const near = all.filter((m) => m.misses.length <= fewest);
+  const left = near.length > 1 ? near : all.filter((m) => m.misses.length <= fewest + 1); // one may be a slip
+  const gains = mayAsk.map((f) => ({ f, bits: gain(f, left) })).sort((a, b) => b.bits - a.bits);
+  return gains.find((g) => g.bits > leastGain)?.f;
+}
+/** Bits below which an answer is not worth the question: a rounding error, not a measure. */
+const leastGain = 1e-9;
+
+function gain(feature: FeatureId, left: readonly Match[]): number {
+  const { [feature]: values } = features;
+  const shows = left.map(({ symptom }) => {
+    const fits = symptoms[symptom]?.fits[feature] ?? [features[feature][0]];
+    return fits === 'any' ? values : fits;
+  });
+  const bits = (p: number) => (p > 0 ? -p * Math.log2(p) : 0);
+  const whole = values.reduce(
+    (sum, v) => sum + bits(shows.reduce((p, s) => p + (s.includes(v as never) ? 1 / s.length : 0), 0) / left.length),
+    0,
+  );
+  return whole - shows.reduce((sum, s) => sum + Math.log2(s.length), 0) / left.length;
 }
 
 const grade = (misses: number): Match['grade'] => (misses === 0 ? 'strong' : misses === 1 ? 'possible' : 'unlikely');

@@ -1,13 +1,12 @@
 /** A note: written as it is typed, with its photos; two versions written apart are both kept. */
-import { useEffect, useState } from 'preact/hooks';
-import { bothKept, find, limits, list, measure, type Row as StoredRow, shown } from '../../read';
+import { bothKept, find, limits, list, measure, shown } from '../../read';
 import { text } from '../../text/book';
 import { text as shellText } from '../../text/shell';
 import { Card } from '../../ui/card';
 import { Field } from '../../ui/field';
-import { PhotoView } from '../../ui/photo-view';
 import { machineName } from '../book';
 import { FileDoor } from '../file-door';
+import { Photo } from '../photo';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { Versions } from './versions';
@@ -84,7 +83,7 @@ export function Photos({ state, send, parentKind, parent }: ScreenProps & { pare
   return (
     <Card>
       {photos.map((p) => (
-        <Photo key={p.id} {...{ state, send }} row={p} />
+        <Photo key={p.id} row={p} photoOf={state.photoOf} alt={text.photoAlt} />
       ))}
       <FileDoor
         label={text.photo}
@@ -92,32 +91,5 @@ export function Photos({ state, send, parentKind, parent }: ScreenProps & { pare
         onFile={(file) => send({ type: 'photo', parentKind, parent, file })}
       />
     </Card>
-  );
-}
-
-function Photo({ state, row }: ScreenProps & { row: StoredRow }) {
-  const [src, setSrc] = useState<string>();
-  const sha = String(shown(row, 'sha256') ?? '');
-  useEffect(() => {
-    let url: string | undefined;
-    let gone = false;
-    void state.photoOf(sha).then((p) => {
-      if (!p || gone) return;
-      url = URL.createObjectURL(new Blob([p.bytes], { type: p.type }));
-      setSrc(url);
-    });
-    return () => {
-      gone = true;
-      if (url) URL.revokeObjectURL(url);
-    };
-  }, [sha, state.photoOf]);
-  return (
-    <PhotoView
-      src={src}
-      alt={text.photoAlt}
-      width={Number(shown(row, 'width') ?? 4)}
-      height={Number(shown(row, 'height') ?? 3)}
-      missing={text.photoMissing}
-    />
   );
 }

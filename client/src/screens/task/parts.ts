@@ -1,6 +1,6 @@
 /** What a step is drawn from, and what it is drawn into. */
 import type { ComponentChildren } from 'preact';
-import type { Send, Settings } from '../../app';
+import type { Send, Settings, State } from '../../app';
 import type { Phase } from '../../cues/phase';
 import type { Action, Ctx, Offer, TaskState } from '../../domain/task';
 import type { Layout } from './layout';
@@ -11,6 +11,8 @@ export type StepProps = {
   readonly layout: Layout;
   readonly settings: Settings;
   readonly send: Send;
+  readonly rows: State['rows'];
+  readonly photoOf: State['photoOf'];
   readonly words: (offer: Offer) => string;
   /** A tap: the offer's action, with the event for its time. */
   readonly press: (action: Action, event?: Event) => void;

@@ -1,11 +1,16 @@
 /** "What do you see?": the first question by face, features by picture, the list of what fits, and two side by side. */
+import { useEffect } from 'preact/hooks';
 import { stitchOfSymptom } from '../../domain/stitch-symptoms';
 import { matches, questions, type SeeData } from '../../domain/task';
+import { ownPhoto } from '../../domain/task/see';
+import { list, shown } from '../../read';
 import { matchWords, symptomName } from '../../text/symptoms';
 import { saying } from '../../text/task';
 import { differences, sinceGood, text } from '../../text/task-screen';
 import { type StitchSide, StitchView } from '../../ui/stitch-view';
 import { Chips } from '../../ui/tiles';
+import { FileDoor } from '../file-door';
+import { Photo } from '../photo';
 import { Acts, Choices } from './controls';
 import { featurePicture } from './feature-pictures';
 import { pickOf, rowOf } from './layout';
@@ -118,7 +123,7 @@ function Result(p: StepProps) {
         </section>
       ))}
       <Choices {...p} offers={tiles.filter((o) => !best.some((m) => m.symptom === pickOf(o)))} legend={text.answers} />
-      <Acts {...p} offers={small} />
+      <Acts {...p} offers={[...for_(compare, ownPhoto), ...small]} />
       <p class="small-text">{saying(p.task, p.ctx).more}</p>
     </div>
   );
@@ -130,7 +135,7 @@ const shortWords =
   (o) =>
     o.action.do === 'pick' && o.action.of === 'compare' ? text.compare : p.words(o);
 
-/** Two up, same crop and scale, and what tells them apart in words. */
+/** Two up, same crop and scale, and what tells them apart in words; or one of them beside the person's own stitch. */
 function Compare(p: StepProps) {
   const { tiles, small } = rowOf(p.layout);
   const [a, b] = tiles.map(pickOf);
@@ -139,6 +144,7 @@ function Compare(p: StepProps) {
   return (
     <div class="inner">
       <div class="two-up">
+        {dataOf(p).compare?.includes(ownPhoto) && <Own {...p} />}
         {tiles.map((o, side) => (
           <figure key={pickOf(o)}>
             <Stitch {...p} symptom={Number(pickOf(o))} size={280} label={p.words(o)} />
@@ -157,5 +163,23 @@ function Compare(p: StepProps) {
       </div>
       <Acts {...p} offers={small} />
     </div>
+  );
+}
+
+/** The person's own stitch, the newest photo of it first. It is kept with the path, whatever it is named. */
+function Own({ task, rows, photoOf, send }: StepProps) {
+  useEffect(() => send({ type: 'load', kinds: ['photo'] }), [send]);
+  const parent = String(task.data.path ?? '');
+  const row = list(rows, 'photo').findLast((r) => shown(r, 'parent') === parent);
+  return (
+    <figure>
+      {row ? <Photo key={row.id} row={row} photoOf={photoOf} alt={text.ownStitch} /> : <p>{text.noOwn}</p>}
+      <FileDoor
+        label={row ? text.otherPhoto : text.takePhoto}
+        accept="image/*"
+        look="paired"
+        onFile={(file) => send({ type: 'photo', parentKind: 'symptom', parent, file })}
+      />
+    </figure>
   );
 }
