@@ -8,8 +8,11 @@ import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { TileRow } from '../ui/tiles';
 import { Choice } from './choice';
+import { NeedleCard } from './needle-card';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
+import { ThreadForm, threadOption } from './thread-form';
+import { useForm, Words } from './typed';
 import { Which } from './which';
 
 type Setter = (field: string, value: Json) => void;
@@ -32,10 +35,11 @@ export function Bench(props: ScreenProps) {
             <Thread {...props} field="topThread" label={text.top} set={set} />
             <Thread {...props} field="bobbinThread" label={text.bobbin} set={set} />
             <Card>
-              {(['needle', 'batting', 'backing'] as const).map((field) => (
+              {(['batting', 'backing'] as const).map((field) => (
                 <Words key={field} {...props} kind="bench" id={machine} field={field} label={text[field]} />
               ))}
             </Card>
+            <NeedleCard {...props} />
           </>
         }
         right={
@@ -62,35 +66,6 @@ export function Bench(props: ScreenProps) {
 }
 
 const chosen = (value: Json | undefined): string[] => (typeof value === 'string' && value !== '' ? [value] : []);
-
-/** A text field that is written as it is typed, with its draft kept. */
-function Words({
-  state,
-  send,
-  kind,
-  id,
-  field,
-  label,
-}: ScreenProps & { kind: string; id: string; field: string; label: string }) {
-  const typed = state.drafts.get(`${kind}/${id}/${field}`);
-  const kept = shown(find(state.rows, kind, id), field);
-  return (
-    <Field
-      label={label}
-      value={typed ?? (typeof kept === 'string' ? kept : '')}
-      onInput={(t) => send({ type: 'typed', kind, id, field, text: t })}
-      onLeave={() => send({ type: 'left-field', kind, id, field })}
-    />
-  );
-}
-
-/** A text of a form that is no record yet: kept as it is typed, until the form is used. */
-function useForm({ state, send }: ScreenProps, id: string, field: string) {
-  const place = { kind: formKind, id, field } as const;
-  const key = `${formKind}/${id}/${field}`;
-  const put = (words: string) => send({ type: 'typed', ...place, text: words });
-  return [state.drafts.get(key) ?? '', put, key] as const;
-}
 
 function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
   const { state, send, zone } = props;
@@ -145,31 +120,11 @@ function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
   );
 }
 
-const threadOption = (t: { id: string; number?: string; fibre?: string }) => ({
-  id: t.id,
-  label: [t.number, t.fibre].filter(Boolean).join(' '),
-});
-
 function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; label: string; set: Setter }) {
-  const { state, send, field, label, set } = props;
-  const [number, setNumber, numberKey] = useForm(props, field, 'number');
-  const [fibre, setFibre, fibreKey] = useForm(props, field, 'fibre');
-  const [colour, setColour, colourKey] = useForm(props, field, 'colour');
-  const [adding, setAdding] = useState(number !== '' || fibre !== '');
+  const { state, field, label, set } = props;
+  const [adding, setAdding] = useState(['number', 'fibre'].some((f) => state.drafts.has(`${formKind}/${field}/${f}`)));
   const now = state.ctx.bench[field];
   const threads = state.ctx.threads.map(threadOption);
-  const add = () => {
-    const id = newId();
-    send({
-      type: 'write',
-      drafts: [
-        { kind: 'thread', id, set: { number, fibre, ...(colour ? { colour } : {}), zone: state.ctx.zone } },
-        { kind: 'bench', id: state.machine, set: { [field]: id } },
-      ],
-      used: [numberKey, fibreKey, colourKey],
-    });
-    setAdding(false);
-  };
   return (
     <Card title={label}>
       {threads.length > 0 && (
@@ -189,36 +144,14 @@ function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; labe
         </button>
       )}
       {adding && (
-        <>
-          <TileRow
-            name={`${field}-number`}
-            legend={text.number}
-            size="chip"
-            options={text.numbers.map((n) => ({ id: n, label: n }))}
-            chosen={chosen(number)}
-            onChoose={(id) => setNumber(id)}
-          />
-          <Field
-            label={text.otherNumber}
-            value={text.numbers.includes(number) ? '' : number}
-            onInput={(t) => setNumber(t.slice(0, 40))}
-          />
-          <TileRow
-            name={`${field}-fibre`}
-            legend={text.fibre}
-            size="chip"
-            options={text.fibres.map((f) => ({ id: f, label: f }))}
-            chosen={chosen(fibre)}
-            onChoose={(id) => setFibre(id)}
-          />
-          <label class="field">
-            <span>{text.colour}</span>
-            <input type="color" value={colour || '#808080'} onInput={(e) => setColour(e.currentTarget.value)} />
-          </label>
-          <button type="button" class="paired wide" disabled={!number && !fibre} onClick={add}>
-            {text.addIt}
-          </button>
-        </>
+        <ThreadForm
+          {...props}
+          form={field}
+          onAdded={(id) => {
+            set(field, id);
+            setAdding(false);
+          }}
+        />
       )}
     </Card>
   );
