@@ -70,13 +70,6 @@ type Cursor struct {
 	Left *Writer
 }
 
-// A Writer is a name to write under, with the last number acknowledged and the whole chain there.
-type Writer struct {
-	Replica ops.ID
-	N       uint64
-	Acked   ops.Digest
-}
-
 // NewPhone returns an empty copy under a fresh replica.
 func NewPhone(person string, random func() ops.ID) *Phone {
 	return &Phone{Replica: random(), Person: person, Base: merge.NewState(), Cursors: map[string]*Cursor{}, Random: random}
@@ -167,26 +160,6 @@ func (p *Phone) Request(server string, most int) *Request {
 	return r
 }
 
-// turn takes the name under which this phone writes to that server.
-func (p *Phone) turn(server string, c *Cursor) {
-	if p.Home == server {
-		return
-	}
-	if left := p.Cursors[p.Home]; left != nil {
-		if left.Reading > 0 { // what others send must not come between its pages
-			left.After, left.Digest, left.Reading = left.Start, left.StartAt, 0
-		}
-		left.Left = &Writer{p.Replica, p.Base.C[p.Replica].N, p.Acked}
-	}
-	p.Home = server
-	c.Ask = true // what another server acknowledged may be on no disk but ours by now
-	if w := c.Left; w != nil && w.N == p.Base.C[w.Replica].N {
-		p.rename(w.Replica, w.Acked)
-		return
-	}
-	p.rename(p.Random(), ops.Digest{})
-}
-
 // Take takes an answer to req in. It is idempotent: an answer that comes twice
 // or late changes nothing that was not to change.
 func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
@@ -265,61 +238,6 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 	return nil
 }
 
-// forget begins anew with a server that is not where we left it, under a new name.
-func (p *Phone) forget(a *Answer) {
-	p.Cursors[a.Server] = &Cursor{Epoch: a.Epoch, Ask: true}
-	if p.Home == a.Server {
-		p.Home = ""
-	}
-}
-
-// bears reports whether an answer holds ops of a replica beyond n. Where it is a
-// name of ours they are ours, whose answer was lost, or a clone's.
-func bears(replica ops.ID, n uint64, have ops.Vector, records []*merge.Record) bool {
-	beyond := func(d ops.Dot) bool { return d.Replica == replica && d.N > n }
-	if have[replica].N > n {
-		return true
-	}
-	for _, r := range records {
-		for _, f := range r.Fields {
-			if slices.ContainsFunc(f.Dead, beyond) || slices.ContainsFunc(f.Live, func(v merge.Value) bool { return beyond(v.Dot) }) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-func (c *Cursor) doubt(k merge.Key) {
-	if c.Doubt == nil {
-		c.Doubt = map[merge.Key]bool{}
-	}
-	c.Doubt[k] = true
-}
-
-func (p *Phone) doubt(c *Cursor, records []*merge.Record) {
-	for _, t := range records {
-		mine := p.Base.Records[merge.Key{Kind: t.Kind, ID: t.ID}]
-		for name, f := range t.Fields {
-			for _, v := range f.Live {
-				if p.Base.Has(v.Dot) && !mine.Holds(name, v.Dot) || mine.HoldsDead(name, v.Dot) {
-					c.doubt(merge.Key{Kind: t.Kind, ID: t.ID})
-				}
-			}
-		}
-	}
-}
-
-// refusedNow returns why a hand-back was not taken, or "".
-func refusedNow(a *Answer) string {
-	for _, r := range a.Refused {
-		if r.Replica == (ops.ID{}) {
-			return r.Reason
-		}
-	}
-	return ""
-}
-
 // takeAcks moves acknowledged ops from the outbox into the base, voids where
 // they were refused for good, and renames from a fork on. Only what was sent this
 // time, byte for byte, is judged: of the rest the answer says nothing.
@@ -358,109 +276,4 @@ func (p *Phone) takeAcks(req *Request, a *Answer) {
 	if fork != 0 {
 		p.rename(p.Random(), ops.Digest{})
 	}
-}
-
-// rename goes on under another name, whose chain stands at acked, with what was not acknowledged.
-func (p *Phone) rename(to ops.ID, acked ops.Digest) {
-	old, rest := p.Replica, p.Outbox
-	p.Replica, p.Acked, p.Outbox = to, acked, nil
-	n := p.Base.C[to].N
-	for _, o := range rest {
-		p.rewrite(o.Op, func(d ops.Dot) ops.Dot {
-			if d.Replica == old && d.N >= rest[0].Op.N {
-				return ops.Dot{Replica: to, N: n + d.N - rest[0].Op.N + 1}
-			}
-			return d
-		})
-	}
-}
-
-// rewrite puts an op back into the outbox under the next number, with the dots
-// that it names under their new name.
-func (p *Phone) rewrite(op ops.Op, to func(ops.Dot) ops.Dot) {
-	n, prev := p.last()
-	op.Replica, op.N = p.Replica, n+1
-	over := maps.Clone(op.Over)
-	for name, dots := range over {
-		over[name] = slices.Clone(dots)
-		for i, d := range dots {
-			over[name][i] = to(d)
-		}
-	}
-	op.Over = over
-	set := maps.Clone(op.Set)
-	for name, value := range set {
-		set[name] = merge.References(op.Kind, name, value, to)
-	}
-	op.Set = set
-	op, err := ops.Encode(op)
-	if err != nil {
-		panic(err) // it was within the limits under the other name
-	}
-	p.Outbox = append(p.Outbox, Pending{op, ops.Chain(prev, op.Bytes())})
-}
-
-// takeFork follows a server that gave our branch of a replica another name.
-func (p *Phone) takeFork(k merge.Fork) {
-	mine := k.Replica == p.Replica
-	if !k.Concerns(p.Base.C[k.Replica]) {
-		return
-	}
-	p.Base.Rename(k)
-	rest := p.Outbox
-	p.Outbox = nil
-	to := k.Dot
-	if mine { // whoever writes under that name next is not us
-		p.Replica, p.Acked = p.Random(), ops.Digest{}
-		fresh := p.Replica
-		to = func(d ops.Dot) ops.Dot {
-			if len(rest) > 0 && d.Replica == k.Replica && d.N >= rest[0].Op.N {
-				return ops.Dot{Replica: fresh, N: d.N - rest[0].Op.N + 1}
-			}
-			return k.Dot(d)
-		}
-	}
-	for _, o := range rest {
-		p.rewrite(o.Op, to)
-	}
-}
-
-// handBack lists, in parts of size records, what a server with vector c lacks.
-func (p *Phone) handBack(c ops.Vector, doubt map[merge.Key]bool, size int) (parts []Back) {
-	beyond := len(doubt) > 0
-	for r, e := range p.Base.C {
-		beyond = beyond || e.N > c[r].N
-	}
-	var records []*merge.Record
-	for _, k := range slices.SortedFunc(maps.Keys(p.Base.Records), compareKeys) {
-		if r := p.Base.Records[k]; r.Beyond(c) || doubt[k] {
-			records = append(records, r.Clone())
-		}
-	}
-	if !beyond && len(records) == 0 {
-		return nil
-	}
-	voids := []merge.Void{}
-	for _, d := range slices.SortedFunc(maps.Keys(p.Base.Voids), ops.Dot.Compare) {
-		if !c.Has(d) {
-			voids = append(voids, p.Base.Voids[d])
-		}
-	}
-	have := p.Base.C.Clone()
-	for {
-		n := min(size, len(records))
-		parts = append(parts, Back{Have: have, Records: records[:n], Voids: voids})
-		records, voids = records[n:], []merge.Void{}
-		if len(records) == 0 {
-			parts[len(parts)-1].Last = true
-			return parts
-		}
-	}
-}
-
-func compareKeys(a, b merge.Key) int {
-	if a.Kind != b.Kind {
-		return slices.Compare([]byte(a.Kind), []byte(b.Kind))
-	}
-	return slices.Compare(a.ID[:], b.ID[:])
 }

@@ -44,26 +44,45 @@ func main() {
 	}
 }
 
-// A rule is a few lines of a file and what stands there without it.
-type rule struct{ promise, name, file, old, without string }
+// A rule is a few lines of some file in a folder and what stands there without it.
+type rule struct{ promise, name, folder, old, without string }
+
+// find returns the one file that holds the rule, with its text.
+func (r rule) find() (file, text string, err error) {
+	all, err := filepath.Glob(filepath.Join(r.folder, "*.go"))
+	if err != nil {
+		return "", "", err
+	}
+	times := 0
+	for _, f := range all {
+		b, err := os.ReadFile(f)
+		if err != nil {
+			return "", "", err
+		}
+		if n := strings.Count(string(b), r.old); n > 0 && !strings.HasSuffix(f, "_test.go") {
+			times, file, text = times+n, f, string(b)
+		}
+	}
+	if times != 1 {
+		return "", "", fmt.Errorf("its text stands %d times in %s", times, r.folder)
+	}
+	return file, text, nil
+}
 
 var failedTest = regexp.MustCompile(`--- FAIL: (\S+)`)
 
 // broken runs the tests without the rule and names the first that fails.
 func (r rule) broken() (test string, err error) {
-	text, err := os.ReadFile(r.file)
+	file, text, err := r.find()
 	if err != nil {
 		return "", err
-	}
-	if n := strings.Count(string(text), r.old); n != 1 {
-		return "", fmt.Errorf("its text stands %d times in %s", n, r.file)
 	}
 	dir, err := os.MkdirTemp("", "breaktest")
 	if err != nil {
 		return "", err
 	}
 	defer os.RemoveAll(dir)
-	here, err := filepath.Abs(r.file)
+	here, err := filepath.Abs(file)
 	if err != nil {
 		return "", err
 	}
@@ -72,7 +91,7 @@ func (r rule) broken() (test string, err error) {
 	if err != nil {
 		return "", err
 	}
-	if err := os.WriteFile(there, []byte(strings.Replace(string(text), r.old, r.without, 1)), 0o600); err != nil {
+	if err := os.WriteFile(there, []byte(strings.Replace(text, r.old, r.without, 1)), 0o600); err != nil {
 		return "", err
 	}
 	if err := os.WriteFile(list, overlay, 0o600); err != nil {

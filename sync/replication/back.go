@@ -1,0 +1,116 @@
+package replication
+
+import (
+	"encoding/json"
+	"maps"
+	"math"
+	"slices"
+
+	"evenpull/sync/merge"
+	"evenpull/sync/ops"
+)
+
+// How a server takes in what a copy hands back.
+
+// takeBack takes in what a copy hands back; after is how far that copy read
+// here. The last part must wait (again) while something was handed back since by
+// another: only the sender knows which of that its own vector means as replaced.
+func takeBack(tx Tx, b *Back, after uint64) (again bool, err error) {
+	more := beyond(tx, b.Have)
+	if b.Last && unread(tx, more, after) {
+		return true, nil
+	}
+	for _, v := range b.Voids {
+		takeVoid(tx, v)
+	}
+	for _, r := range b.Records {
+		if err := CheckRecord(r); err != nil {
+			return false, err
+		}
+		r.Known = nil
+	}
+	takeRecords(tx, b.Records, b.Have, b.Last)
+	if b.Last && len(more) > 0 {
+		settle(tx)
+	}
+	return false, nil
+}
+
+// settle gives all records out once more after a hand-back raised the vector.
+// Who read them before did so under a vector that said less, and of a value that
+// is live nowhere no one can tell any more in which record it stood.
+func settle(tx Tx) {
+	tx.Tick()
+	for _, r := range tx.All() {
+		merge.Trim(r, tx)
+		tx.Put(r)
+	}
+}
+
+// unread reports whether a record changed after that point holds a dot that the
+// vector covers and ours does not.
+func unread(tx Tx, more ops.Vector, after uint64) bool {
+	if len(more) == 0 {
+		return false
+	}
+	changed, _, _ := tx.Since(after, math.MaxInt)
+	for _, raw := range changed {
+		var r merge.Record
+		if json.Unmarshal(raw, &r) == nil && r.Any(func(d ops.Dot) bool { return more.Has(d) && !tx.Has(d) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// beyond returns the entries of a vector that reach beyond the copy's own.
+func beyond(tx Tx, v ops.Vector) ops.Vector {
+	more := ops.Vector{}
+	for replica, e := range v {
+		if e.N > tx.Vector()[replica].N {
+			more[replica] = e
+		}
+	}
+	return more
+}
+
+// takeRecords merges records read under have. With the last part it raises the
+// vector; until then each record remembers what it knows beyond it, because parts
+// of other hand-backs come in between and may bring what this one knows to be replaced.
+// It reports whether they held a value that is known here to be replaced.
+func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last bool) (stale bool) {
+	for _, r := range records {
+		if f := r.Fields[merge.FieldDots]; f != nil && r.Kind == merge.KindPurge {
+			for _, v := range f.Live {
+				tx.PutPurged(merge.PurgedBy(r.Kind, v.Value))
+			}
+		}
+	}
+	more := beyond(tx, have) // who read a record before did so under a vector that said less
+	touched := make([]*merge.Record, 0, len(records))
+	for _, t := range records {
+		r := tx.Record(t.Kind, t.ID)
+		before := r.Clone()
+		merge.Take(r, t, have, tx)
+		if !last {
+			r.Known = r.Known.Clone()
+			r.Known.Raise(more)
+		}
+		stale = stale || merge.Lacks(r, t)
+		if last && len(more) > 0 || !merge.Equal(before, r) {
+			touched = append(touched, r)
+		}
+	}
+	if len(touched) > 0 {
+		tx.Tick()
+		for _, r := range touched {
+			tx.Put(r)
+		}
+	}
+	if last {
+		for _, replica := range slices.SortedFunc(maps.Keys(more), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
+			tx.Raise(replica, more[replica])
+		}
+	}
+	return stale
+}

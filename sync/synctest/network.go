@@ -1,0 +1,133 @@
+package synctest
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"evenpull/sync/ops"
+	"evenpull/sync/replication"
+)
+
+// The network between phones and servers, and what is told of it.
+
+// exchange sends what a phone has to the server it is near; the network may
+// lose the request or the answer, or bring the answer again later.
+func (w *World) exchange(p *phone, lossy bool) error {
+	s := w.servers[p.near]
+	most := 1 + w.R.IntN(6)
+	if !lossy {
+		most = ops.MaxBatchOps
+	}
+	req := p.Request(s.ID, most)
+	if lossy && w.R.IntN(8) == 0 {
+		w.Counts.Drops++
+		return nil
+	}
+	a, err := w.serve(s, req, replication.Rights{Write: p.may, Purge: p.may})
+	if err != nil {
+		return err
+	}
+	w.say("phone %d %s at %s: %s", slices.Index(w.phones, p), p.Replica.String()[:4], s.ID, brief(req, a))
+	if req.Back != nil {
+		w.Counts.HandBacks++
+	}
+	for _, r := range a.Refused {
+		switch {
+		case r.ForGood:
+			w.Counts.Voids++
+		case r.Reason == replication.Forked:
+			w.Counts.Forks++
+		default:
+			w.Counts.NoRight++
+		}
+	}
+	if a.More {
+		w.Counts.Cuts++
+	}
+	if lossy && w.R.IntN(8) == 0 {
+		w.Counts.Drops++
+		return nil
+	}
+	if lossy && w.R.IntN(8) == 0 {
+		now := w.now
+		p.late = func() { _ = p.Take(req, a, 2, now) }
+	}
+	return p.Take(req, a, 1+w.R.IntN(3), w.now)
+}
+
+// serve passes both messages through their bytes, as a network would.
+func (w *World) serve(s *Server, req *replication.Request, may replication.Rights) (*replication.Answer, error) {
+	var r replication.Request
+	if err := through(req, &r); err != nil {
+		return nil, err
+	}
+	a, err := replication.Serve(s, &r, may, 400)
+	if err != nil {
+		return nil, err
+	}
+	for _, rec := range s.Records {
+		for _, f := range rec.Fields {
+			if len(f.Live) > 1 {
+				w.Counts.Concurrent++
+			}
+			for _, v := range f.Live {
+				if w.refused[string(v.Value)] {
+					w.taken[string(v.Value)] = true
+				}
+			}
+		}
+	}
+	var out replication.Answer
+	return &out, through(a, &out)
+}
+
+func through(from, to any) error {
+	b, err := replication.Marshal(from)
+	if err != nil {
+		return err
+	}
+	return json.Unmarshal(b, to)
+}
+
+func (w *World) relay(lossy bool) error {
+	req := w.up.Next(w.servers[1])
+	if lossy && w.R.IntN(6) == 0 {
+		return nil
+	}
+	a, err := w.serve(w.servers[0], req, replication.Rights{Write: true, Purge: true})
+	if err != nil {
+		return err
+	}
+	if lossy && w.R.IntN(6) == 0 {
+		return nil
+	}
+	w.say("relay: %s", brief(req, a))
+	return w.up.Take(w.servers[1], req, a)
+}
+
+func (w *World) say(format string, a ...any) {
+	if w.trace != nil {
+		w.trace(format, a...)
+	}
+}
+
+// brief tells an exchange in one line.
+func brief(req *replication.Request, a *replication.Answer) string {
+	out := fmt.Sprintf("after %d reading %d from %d +%d", req.After, req.Reading, req.From, len(req.Ops))
+	for _, f := range req.Frames {
+		out += fmt.Sprintf(" [%s %d +%d]", f.Replica.String()[:4], f.From, len(f.Ops))
+	}
+	if req.Back != nil {
+		out += fmt.Sprintf(" back %d last %v", len(req.Back.Records), req.Back.Last)
+	}
+	out += fmt.Sprintf(" -> upTo %d reading %d more %v wrong %q records %d", a.UpTo, a.Reading, a.More, a.Wrong, len(a.Records))
+	for _, r := range a.Refused {
+		out += fmt.Sprintf(" refused %s:%d %s", r.Replica.String()[:4], r.N, r.Reason)
+	}
+	out += " have"
+	for r, e := range a.Have {
+		out += fmt.Sprintf(" %s:%d", r.String()[:4], e.N)
+	}
+	return out
+}
