@@ -5,7 +5,7 @@ import { find, list, newId, plain, type Rows, shown } from '../read';
 import { text } from '../text/book';
 import { text as frameText } from '../text/frame';
 import { changeWhy } from '../text/reasons';
-import { when } from '../text/shell';
+import { text as shellText, when } from '../text/shell';
 import { taskTitle } from '../text/task-title';
 import { Card, Row, UndoRow } from '../ui/card';
 import { Columns } from '../ui/columns';
@@ -14,10 +14,14 @@ import { Note } from './book/note';
 import { keepRecipe, Recipe } from './book/recipe';
 import { Tray } from './book/tray';
 import { rootTask } from './frame';
+import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 
 const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
+
+const opening = <p class="screen">{shellText.opening}</p>;
+const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
 
 export function Book(props: ScreenProps) {
   const { state, send } = props;
@@ -25,6 +29,7 @@ export function Book(props: ScreenProps) {
   const [, , page, id] = state.path.split('/');
   if (page === 'note' && id) return <Note {...props} id={id} />;
   if (page === 'recipe' && id) return <Recipe {...props} id={id} />;
+  if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
   return <Shelf {...props} />;
 }
@@ -87,21 +92,26 @@ function Shelf({ state, send }: ScreenProps) {
       ) : (
         <Columns
           left={
-            <Card title={text.recipes}>
-              {recipes.length === 0 && <p>{text.noRecipes}</p>}
-              {recipes.map((r) => (
-                <Row
-                  key={r.id}
-                  title={String(shown(r, 'name') || text.recipe)}
-                  detail={machineName(state.rows, shown(r, 'machine'))}
-                  end={when(r.t)}
-                  href={`/book/recipe/${r.id}`}
-                />
-              ))}
-              <button type="button" class="small-act" onClick={() => keepRecipe(state, send)}>
-                {text.keepNow}
-              </button>
-            </Card>
+            <>
+              <Card title={text.recipes}>
+                {recipes.length === 0 && <p>{text.noRecipes}</p>}
+                {recipes.map((r) => (
+                  <Row
+                    key={r.id}
+                    title={String(shown(r, 'name') || text.recipe)}
+                    detail={machineName(state.rows, shown(r, 'machine'))}
+                    end={when(r.t)}
+                    href={`/book/recipe/${r.id}`}
+                  />
+                ))}
+                <button type="button" class="small-act" onClick={() => keepRecipe(state, send)}>
+                  {text.keepNow}
+                </button>
+              </Card>
+              <Card title={text.before}>
+                <Row title={text.threads} detail={text.threadsNote} href="/book/threads" />
+              </Card>
+            </>
           }
           right={
             <>

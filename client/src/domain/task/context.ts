@@ -1,4 +1,6 @@
 /** What a task is told about the world: plain data, worked out by the app from the store before each act. */
+import type { Sized } from '../thread';
+
 export type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
 
 /** A record as read: its id, when (ms UTC) and by whom it was written, and its fields. */
@@ -19,11 +21,12 @@ export type BobbinCase = {
   readonly setFor?: string;
   readonly penLine?: boolean;
 };
-export type Thread = {
+export type Thread = Sized & {
   readonly number: string;
   readonly fibre: string;
   readonly colour?: string;
   readonly name?: string;
+  readonly coneM?: number;
 };
 export type Quilt = { readonly name: string; readonly work?: 'show' | 'custom' | 'edge-to-edge' | 'practice' };
 export type Bench = {

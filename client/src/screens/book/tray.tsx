@@ -10,7 +10,7 @@ const trayMs = 30 * 24 * 3600 * 1000;
 
 export function Tray({ state, send }: ScreenProps) {
   const now = Date.now();
-  const gone = ['note', 'recipe'].flatMap((kind) =>
+  const gone = ['note', 'recipe', 'thread'].flatMap((kind) =>
     [...(state.rows.get(kind)?.values() ?? [])].filter((r) => isHidden(r) && now - removedAt(r) < trayMs),
   );
   return (
@@ -21,7 +21,9 @@ export function Tray({ state, send }: ScreenProps) {
         {gone.map((r) => (
           <Row
             key={r.id}
-            title={String(shown(r, 'name') ?? shown(r, 'text') ?? '').slice(0, 80) || text.emptyNote}
+            title={
+              String(shown(r, 'name') ?? shown(r, 'text') ?? shown(r, 'number') ?? '').slice(0, 80) || text.emptyNote
+            }
             detail={text.bringBack}
             end={when(removedAt(r))}
             onOpen={() => send({ type: 'write', drafts: [bringBack(r)] })}
