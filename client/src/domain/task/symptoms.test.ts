@@ -65,6 +65,11 @@ describe('symptom table', () => {
     expect(bumps).toMatchObject({ grade: 'possible', fits: 2, of: 3, misses: ['stitches'] });
   });
 
+  it('lists none that nothing speaks for', () => {
+    for (const m of matches({ top_face: ['wire'] })) expect(m.fits).toBeGreaterThan(0);
+    expect(matches({ top_face: ['wire'] }).map((m) => m.symptom)).not.toContain('1');
+  });
+
   it('counts no answer that tells nothing, and two answers as either', () => {
     expect(matches({ top_face: ['cant-tell'], where: [] })).toEqual([]);
     expect(first({ top_face: ['dots', 'bumps'], firm: ['cant-tell'] })).toMatchObject({ of: 1, grade: 'strong' });

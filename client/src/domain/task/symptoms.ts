@@ -227,7 +227,11 @@ export type Match = {
 
 /** The best five. Strong: all that was seen fits; possible: one thing does not; unlikely: more. Nothing told, nothing matched. */
 export const matches = (answers: Answers): readonly Match[] =>
-  told(answers).length === 0 ? [] : ranked(answers).slice(0, 5);
+  told(answers).length === 0
+    ? []
+    : ranked(answers)
+        .filter((m) => m.fits > 0)
+        .slice(0, 5);
 
 /** What was answered with something that tells. */
 const told = (answers: Answers): readonly FeatureId[] =>
