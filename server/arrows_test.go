@@ -32,7 +32,7 @@ var arrows = map[string]arrowRule{
 	"server/fault":     {},
 	"server/account":   {ours: []string{"server/fault", "sync/ops"}},
 	"server/store":     {ours: []string{"server/account", "server/fault", "sync/"}, others: []string{"go.etcd.io/bbolt", "github.com/klauspost/compress/"}},
-	"server/web":       {ours: []string{"server/account", "server/fault", "sync/"}, others: []string{"github.com/labstack/echo/", "github.com/golang-jwt/jwt/"}},
+	"server/web":       {ours: []string{"server/account", "server/fault", "sync/"}, others: []string{"github.com/labstack/echo/", "github.com/golang-jwt/jwt/", "github.com/klauspost/compress/"}},
 	"server/hub":       {ours: []string{"server/fault", "sync/"}},
 	"server/lan":       {ours: []string{"server/fault"}},
 	"server/demo":      {ours: []string{"sync/"}},

@@ -18,7 +18,7 @@ import (
 const tokenLife = 10 * time.Minute
 
 func (s *Server) challenge(c echo.Context) error {
-	return writeJSON(c, map[string]string{"server": s.Store.Server(), "challenge": s.challenges.New(s.Now())})
+	return s.writeJSON(c, map[string]string{"server": s.Store.Server(), "challenge": s.challenges.New(s.Now())})
 }
 
 // token gives a token for a signed challenge. Whether the phone is unknown, the
@@ -49,7 +49,7 @@ func (s *Server) token(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, map[string]any{"token": text, "seconds": int(tokenLife.Seconds())})
+	return s.writeJSON(c, map[string]any{"token": text, "seconds": int(tokenLife.Seconds())})
 }
 
 func errSignIn() error {

@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"compress/gzip"
 	"encoding/json"
 	"errors"
 	"io"
@@ -12,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/klauspost/compress/gzip"
 	"github.com/labstack/echo/v4"
 
 	"evenpull/server/fault"
@@ -109,7 +109,11 @@ func readExchange(c echo.Context) (*replication.Request, error) {
 	return decodeExchange(raw)
 }
 
-func decodeExchange(raw []byte) (*replication.Request, error) {
+func decodeExchange(whole []byte) (*replication.Request, error) {
+	raw, list, split := splitOps(whole, ops.MaxBatchOps)
+	if len(list) > ops.MaxBatchOps {
+		return nil, errTooMuch()
+	}
 	var format struct {
 		Format int `json:"format"`
 	}
@@ -123,6 +127,9 @@ func decodeExchange(raw []byte) (*replication.Request, error) {
 	if err := decode(raw, req); err != nil {
 		return nil, err
 	}
+	if split {
+		req.Ops = list
+	}
 	long := max(len(req.Server), len(req.Epoch), len(req.AfterDigest)) > maxText || len(req.Have) > maxVector
 	for _, f := range req.Frames {
 		long = long || len(f.Via) > maxText || len(f.Renamed) > maxRenamed
@@ -134,30 +141,69 @@ func decodeExchange(raw []byte) (*replication.Request, error) {
 		}
 	}
 	if long || len(req.Frames) > ops.MaxBatchOps {
-		return nil, fault.New(fault.TooLarge, "", "The request names more than this server takes at once.")
+		return nil, errTooMuch()
 	}
 	return req, nil
 }
 
+func errTooMuch() error {
+	return fault.New(fault.TooLarge, "", "The request names more than this server takes at once.")
+}
+
 // writeJSON answers with v. Op values go out as the bytes they are: < > & are
 // not escaped.
-func writeJSON(c echo.Context, v any) error { return writeStatus(c, http.StatusOK, v) }
+func (s *Server) writeJSON(c echo.Context, v any) error {
+	return s.writeStatus(c, http.StatusOK, v)
+}
 
-func writeStatus(c echo.Context, status int, v any) error {
-	var buf bytes.Buffer
-	enc := json.NewEncoder(&buf)
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(v); err != nil {
+func (s *Server) writeStatus(c echo.Context, status int, v any) error {
+	raw, err := replication.Marshal(v)
+	if err != nil {
 		return err
 	}
+	return s.writeRaw(c, status, raw)
+}
+
+// writeAnswer answers an exchange. Records are spliced in: they are JSON of the
+// store's own making, and the library would go over each byte of them again.
+func (s *Server) writeAnswer(c echo.Context, a *replication.Answer) error {
+	records := a.Records
+	bare := *a
+	bare.Records = []json.RawMessage{}
+	raw, err := replication.Marshal(&bare)
+	if err != nil {
+		return err
+	}
+	before, after, ok := bytes.Cut(raw, []byte(`"records":[]`))
+	if !ok {
+		return errors.New("an answer without a place for records")
+	}
+	size := len(raw)
+	for _, r := range records {
+		size += len(r) + 1
+	}
+	out := append(append(make([]byte, 0, size), before...), `"records":[`...)
+	for i, r := range records {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(out, r...)
+	}
+	return s.writeRaw(c, http.StatusOK, append(append(out, ']'), after...))
+}
+
+const packFrom = 1000 // bytes; below, a packet is as full as another
+
+func (s *Server) writeRaw(c echo.Context, status int, raw []byte) error {
 	h := c.Response().Header()
 	h.Set("Content-Type", "application/json")
 	h.Set("Cache-Control", "no-store")
 	h.Add("Vary", "Accept-Encoding")
-	raw := buf.Bytes()
-	if len(raw) > 1000 && acceptsGzip(c) {
+	if len(raw) > packFrom && acceptsGzip(c) {
 		var packed bytes.Buffer
-		z, _ := gzip.NewWriterLevel(&packed, gzip.BestSpeed)
+		z := s.zips.Get().(*gzip.Writer)
+		defer s.zips.Put(z)
+		z.Reset(&packed)
 		if _, err := z.Write(raw); err != nil {
 			return err
 		}
@@ -171,6 +217,15 @@ func writeStatus(c echo.Context, status int, v any) error {
 	c.Response().WriteHeader(status)
 	_, err := c.Response().Write(raw)
 	return err
+}
+
+// newZip packs answers: what a phone waits for on a slow line is worth a little more work.
+func newZip() any {
+	z, err := gzip.NewWriterLevel(nil, 3)
+	if err != nil {
+		panic(err) // the level is at fault
+	}
+	return z
 }
 
 func acceptsGzip(c echo.Context) bool {

@@ -79,7 +79,7 @@ func (s *Server) answerError(err error, c echo.Context) {
 		c.Response().WriteHeader(statusOf[f.Kind])
 		return
 	}
-	if err := writeStatus(c, statusOf[f.Kind], body); err != nil {
+	if err := s.writeStatus(c, statusOf[f.Kind], body); err != nil {
 		s.Log.Debug("answer not sent", "err", err.Error())
 	}
 }

@@ -16,5 +16,5 @@ func (s *Server) exchange(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, answer)
+	return s.writeAnswer(c, answer)
 }

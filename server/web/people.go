@@ -37,7 +37,7 @@ type joinedBody struct {
 func (s *Server) joined(c echo.Context, j account.Joined) error {
 	c.Set("studio", j.Studio.ID)
 	c.Set("phone", j.Phone)
-	return writeJSON(c, joinedBody{s.Store.Server(), namedID{j.Studio.ID, j.Studio.Name}, j.Person, j.Phone, j.Role})
+	return s.writeJSON(c, joinedBody{s.Store.Server(), namedID{j.Studio.ID, j.Studio.Name}, j.Person, j.Phone, j.Role})
 }
 
 func (n namedID) check(field string) (namedID, error) {
@@ -228,7 +228,7 @@ func (s *Server) invite(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, map[string]any{"code": code, "kind": made.Kind, "role": made.Role, "ends": made.EndsMS})
+	return s.writeJSON(c, map[string]any{"code": code, "kind": made.Kind, "role": made.Role, "ends": made.EndsMS})
 }
 
 // end ends a phone's or a person's access.

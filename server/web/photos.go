@@ -87,7 +87,7 @@ func (s *Server) putPhoto(c echo.Context) error {
 	case broke != nil:
 		return broke
 	}
-	return writeJSON(c, map[string]any{"have": have, "whole": whole})
+	return s.writeJSON(c, map[string]any{"have": have, "whole": whole})
 }
 
 // pieceOf reads which bytes of how many come: from at up to, not including, end.

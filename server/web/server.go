@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/netip"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -57,6 +58,7 @@ type Server struct {
 	waits      account.Waits
 	tries      tries
 	streams    streams
+	zips       sync.Pool
 	client     *client
 }
 
@@ -78,7 +80,7 @@ func New(c Config) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, challenges: account.NewChallenges(c.Store.Server()), client: files}
+	s := &Server{Config: c, challenges: account.NewChallenges(c.Store.Server()), client: files, zips: sync.Pool{New: newZip}}
 	return s.routes(), nil
 }
 
@@ -115,7 +117,7 @@ func (s *Server) routes() *echo.Echo {
 	return e
 }
 
-func (s *Server) healthz(c echo.Context) error { return writeJSON(c, map[string]bool{"ok": true}) }
+func (s *Server) healthz(c echo.Context) error { return s.writeJSON(c, map[string]bool{"ok": true}) }
 
 func (s *Server) readyz(c echo.Context) error {
 	ctx, done := context.WithTimeout(c.Request().Context(), 5*time.Second)
@@ -124,7 +126,7 @@ func (s *Server) readyz(c echo.Context) error {
 		s.Log.Error("store does not take writes", "err", err)
 		return errNotReady()
 	}
-	return writeJSON(c, map[string]bool{"ok": true})
+	return s.writeJSON(c, map[string]bool{"ok": true})
 }
 
 func (s *Server) server(c echo.Context) error {
@@ -132,5 +134,5 @@ func (s *Server) server(c echo.Context) error {
 	if err := s.Store.Look(func(tx account.Tx) error { claimed = len(tx.Studios()) > 0; return nil }); err != nil {
 		return err
 	}
-	return writeJSON(c, map[string]any{"server": s.Store.Server(), "formats": [2]int{ops.Format, ops.Format}, "version": s.Version, "claimed": claimed})
+	return s.writeJSON(c, map[string]any{"server": s.Store.Server(), "formats": [2]int{ops.Format, ops.Format}, "version": s.Version, "claimed": claimed})
 }
