@@ -14,7 +14,6 @@ import {
   stitchesOf,
   stitchesPerInch,
   stitchThread,
-  woundLeft,
 } from './bobbin';
 import { metresOf } from './thread';
 
@@ -160,15 +159,4 @@ describe("the studio's own count", () => {
     expect(ownCount([...out, { ...small, bobbins: 5, work: 'custom' }], now)).toMatchObject({ middle: 5, quilts: 1 });
     expect(ownCount([{ ...small, spacingMm: 20, bobbins: 5 }], { spacingMm: 20 })).toBeUndefined();
   });
-});
-
-test('wound bobbins are counted down by new ones, thread by thread', () => {
-  const [rust, grey] = ['rust', 'grey'];
-  const wound = (count: number, thread?: string) => ({ type: 'wound', count, thread });
-  const used = (thread?: string) => ({ type: 'new-bobbin', thread });
-  expect(woundLeft([], rust)).toBeUndefined();
-  expect(woundLeft([used(rust)], rust)).toBeUndefined();
-  expect(woundLeft([used(rust), wound(12, rust), used(rust), used(grey), used()], rust)).toBe(10);
-  expect(woundLeft([wound(1, rust), used(rust), used(rust), wound(3, rust)], rust)).toBe(3);
-  expect(woundLeft([wound(12, rust)], grey)).toBeUndefined();
 });

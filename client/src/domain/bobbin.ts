@@ -178,20 +178,3 @@ export function ownCount(
 
 const areaOf = (q: { readonly widthMm?: number; readonly heightMm?: number }) => (q.widthMm ?? 0) * (q.heightMm ?? 0);
 const apart = (a: number, b: number) => Math.max(a / b, b / a);
-
-/** One-tap facts about bobbins, oldest first. */
-export type BobbinEvent = { readonly type: string; readonly count?: number; readonly thread?: string };
-
-/**
- * How many wound bobbins are left: what was wound, less the new bobbins put in since, never below none. `thread` counts
- * only what was wound of it; an event that names no thread counts for every one.
- */
-export function woundLeft(events: readonly BobbinEvent[], thread: string | undefined): number | undefined {
-  let left: number | undefined;
-  for (const e of events) {
-    if (e.thread !== undefined && e.thread !== thread) continue;
-    if (e.type === 'wound') left = (left ?? 0) + (e.count ?? 0);
-    else if (e.type === 'new-bobbin' && left !== undefined) left = Math.max(0, left - 1);
-  }
-  return left;
-}

@@ -45,6 +45,10 @@ const whole: { readonly [kind: string]: Fields } = {
     widthMm: 2_286,
     heightMm: 2_540,
     spacingUm: 25_400,
+    stitchesTenthsPerInch: 110,
+    thicknessUm: 3_000,
+    wastePercent: 15,
+    lockPercent: 50,
   },
   bench: {
     quilt: id,

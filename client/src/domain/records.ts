@@ -116,6 +116,10 @@ export const kinds: { readonly [kind: string]: Kind } = {
       widthMm: whole(1, 50_000),
       heightMm: whole(1, 50_000),
       spacingUm: whole(1, 10_000_000), // between the lines of its pattern
+      stitchesTenthsPerInch: whole(10, 400),
+      thicknessUm: whole(1, 200_000), // of the sandwich, pressed
+      wastePercent: whole(0, 300),
+      lockPercent: whole(0, 100), // how deep the lock lies, from the top
     },
     needs: [],
   },
@@ -243,7 +247,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       of: id,
       quilt: id,
       thread: id,
-      count: whole(1, 1_000), // bobbins wound
+      count: whole(0, 1_000), // bobbins wound and ready
       hoursTenths: whole(0, 10_000_000), // on the machine's own counter
     },
     once: true,

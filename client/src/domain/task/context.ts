@@ -13,6 +13,10 @@ export type Machine = {
   readonly topTightens?: 'clockwise' | 'counter';
   readonly modes?: readonly ('hand-guided' | 'regulated' | 'manual' | 'computer')[];
   readonly minutesPerBobbin?: number; // running minutes, as somebody corrected them
+  readonly bobbinOuterUm?: number;
+  readonly bobbinCoreUm?: number;
+  readonly bobbinWidthUm?: number;
+  readonly bobbinThreadMg?: number; // thread on one full bobbin, weighed
 };
 export type BobbinCase = {
   readonly label: string;
@@ -28,7 +32,18 @@ export type Thread = Sized & {
   readonly name?: string;
   readonly coneM?: number;
 };
-export type Quilt = { readonly name: string; readonly work?: 'show' | 'custom' | 'edge-to-edge' | 'practice' };
+export type Quilt = {
+  readonly name: string;
+  readonly machine?: string;
+  readonly work?: 'show' | 'custom' | 'edge-to-edge' | 'practice';
+  readonly widthMm?: number;
+  readonly heightMm?: number;
+  readonly spacingUm?: number; // between the lines of its pattern
+  readonly stitchesTenthsPerInch?: number;
+  readonly thicknessUm?: number; // of the sandwich, pressed
+  readonly wastePercent?: number;
+  readonly lockPercent?: number;
+};
 export type Bench = {
   readonly quilt?: string;
   readonly topThread?: string;
@@ -39,6 +54,7 @@ export type Bench = {
   readonly needleSince?: number; // ms UTC
   readonly batting?: string;
   readonly backing?: string;
+  readonly previous?: { readonly quilt?: string; readonly batting?: string; readonly backing?: string }; // before a new quilt
 };
 export type Change = {
   readonly screw: string;
