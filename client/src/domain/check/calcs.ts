@@ -1,6 +1,8 @@
 /** Every kind of check value and the function that answers it, one file a topic. */
 import type { Calcs } from './calc';
 import { colour } from './colour';
+import { directions } from './directions';
+import { estimation } from './estimation';
 import { networks } from './networks';
 import { tension } from './tension';
 import { threads } from './threads';
@@ -12,4 +14,6 @@ export const calcs: Calcs = {
   ...threads,
   ...troubleshooting,
   ...networks,
+  ...directions,
+  ...estimation,
 };

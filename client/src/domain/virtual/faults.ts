@@ -21,11 +21,30 @@ const set =
   (_p, much) =>
     change(much);
 
-/** Settings are no change of the machine: they stand in its knobs (`Virtual.top`, `Virtual.bobbin`). */
-export const settings = [
-  ...(['top_too_tight', 'top_too_loose', 'bobbin_too_tight', 'bobbin_too_loose'] as const),
-  ...(['both_too_tight', 'both_too_loose'] as const),
-];
+/** Settings are no change of the machine: they stand in its knobs. Clock-minutes, top and bobbin, + is tighter. */
+export const settings: {
+  readonly [cause: string]: (much: number) => { readonly top: number; readonly bobbin: number };
+} = {
+  top_too_tight: (m) => ({ top: span(m, 75, 240), bobbin: 0 }),
+  top_too_loose: (m) => ({ top: -span(m, 75, 240), bobbin: 0 }),
+  bobbin_too_tight: (m) => ({ top: 0, bobbin: span(m, 7, 20) }),
+  bobbin_too_loose: (m) => ({ top: 0, bobbin: -span(m, 7, 20) }),
+  both_too_tight: (m) => ({ top: span(m, 120, 240), bobbin: span(m, 10, 20) }),
+  both_too_loose: (m) => ({ top: -span(m, 120, 240), bobbin: -span(m, 10, 20) }),
+};
+
+/** The machine with one cause more. */
+export function broken(v: Virtual, fault: Fault): Virtual {
+  const set = settings[fault.cause]?.(fault.much);
+  const fill = fault.cause === 'bobbin_end_drag' ? 0.06 : fault.cause === 'bobbin_overfilled' ? 0.97 : v.fill;
+  return {
+    ...v,
+    fill,
+    faults: [...v.faults, fault],
+    top: v.top + (set?.top ?? 0),
+    bobbin: v.bobbin + (set?.bobbin ?? 0),
+  };
+}
 
 export const changes: { readonly [cause: string]: Change } = {
   not_in_discs: set(() => ({ inDiscs: 0 })),
@@ -124,7 +143,7 @@ export const changes: { readonly [cause: string]: Change } = {
   carriage_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.3), lengthDrag: span(m, 0.05, 0.3) }),
   static_humidity: set((m) => ({ topSlack: span(m, 0.01, 0.05), topWander: 0.04 })),
   start_tails: set((m) => ({ startSlack: Math.round(span(m, 2, 4)) })),
-  stitch_too_long: (p) => ({ curve: p.curve + 0.2 }),
+  stitch_too_long: (p) => ({ lengthSet: 1.35, curve: p.curve + 0.2 }),
   machine_electrics: set((m) => ({ lengthRegulated: span(m, 0.2, 0.6), lengthManual: span(m, 0.2, 0.6) })),
 };
 

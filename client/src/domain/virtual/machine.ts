@@ -6,10 +6,10 @@
  * The lock is made below and drawn up against the cloth, whose hold grows with the way: depth falls in a straight line with
  * the pull of the top over `ratio` less the pull of the bobbin. Pulls at the stitch are taken as those at the needle.
  */
-import { type PathPart, tensionChain, weightCN } from '../tension';
+import { afterDiscs, afterPost, cNOf } from '../tension-physics';
 import { between, type Random } from './random';
 import { type Drawn, draw, dropBandMm } from './ranges';
-import { diameterOf, fibres, type Pair, strengthOf } from './threads';
+import { strengthOf, type TopThread } from './threads';
 
 /** All that sewing and testing read. Faults change it; nothing else knows which fault is there. */
 export type Physics = {
@@ -50,12 +50,12 @@ export type Physics = {
   readonly lineScatter: number;
   readonly lengthRegulated: number;
   readonly lengthManual: number;
+  readonly lengthSet: number; // 1 suits the work
   readonly lengthDrag: number; // more of it along the drag's own direction
   /** How far off the middle of the hole a lock is seen: a hole wider than the thread shows it sooner. */
   readonly hole: number;
   readonly lockShift: number; // dense cloth keeps the lock from rising
   readonly startSlack: number; // stitches at the start with the top slack
-  readonly topPullBy: number; // what a hand at the needle feels more than the stitch
   readonly strength: number; // of the top thread
   readonly nearEnd: number; // what the pull of the bobbin is multiplied by in its last yards
   readonly fresh: number; // and in its first
@@ -66,7 +66,7 @@ export type Fault = { readonly cause: string; readonly much: number }; // 0 hard
 export type Virtual = {
   readonly seed: number;
   readonly drawn: Drawn;
-  readonly pair: Pair;
+  readonly thread: TopThread;
   readonly base: Physics; // sound
   readonly faults: readonly Fault[];
   readonly top: number; // clock-minutes from balance, + is tighter
@@ -75,11 +75,11 @@ export type Virtual = {
 };
 
 /** A sound machine with these threads, standing at its balance. */
-export function soundMachine(seed: number, r: Random, pair: Pair): Virtual {
+export function soundMachine(seed: number, r: Random, thread: TopThread): Virtual {
   const drawn = draw(r);
-  const mu = between(r, ...fibres[pair.top.fibre].mu);
+  const mu = between(r, ...thread.mu);
   const middle = (dropBandMm.from + dropBandMm.to) / 2;
-  const bobbin = weightCN(drawn.caseMass) * (1 + drawn.shake / middle);
+  const bobbin = cNOf(drawn.caseMass) * (1 + drawn.shake / middle);
   const wanted = bobbin * drawn.ratio; // pull of the top at balance
   const holes = [3, 2, 1, 0].find((n) => discsFor(wanted, drawn, mu, n * drawn.wrapAtHole) > 0) ?? 0; // of a thread that drags, some are left out
   const wrapBefore = holes * drawn.wrapAtHole;
@@ -106,7 +106,7 @@ export function soundMachine(seed: number, r: Random, pair: Pair): Virtual {
     bobbinBeat: 0,
     bobbinBeatStitches: 30,
     dropSpread: 0.01,
-    topSlack: 0.0005 * (1 + 4 * fibres[pair.top.fibre].slick),
+    topSlack: 0.0005 * (1 + 4 * thread.slick),
     topSnag: 0,
     bobbinSlack: 0.0005,
     skip: 0.0002,
@@ -119,34 +119,27 @@ export function soundMachine(seed: number, r: Random, pair: Pair): Virtual {
     lineScatter: drawn.lineScatter,
     lengthRegulated: drawn.lengthScatter,
     lengthManual: drawn.lengthScatter * 1.6,
+    lengthSet: 1,
     lengthDrag: 0,
     hole: 0,
     lockShift: 0,
     startSlack: 0,
-    topPullBy: 1,
-    strength: strengthOf(pair.top),
+    strength: strengthOf(thread),
     nearEnd: 1.03,
     fresh: 1,
   };
-  return { seed, drawn, pair, base, faults: [], top: 0, bobbin: 0, fill: between(r, 0.35, 0.95) };
+  return { seed, drawn, thread, base, faults: [], top: 0, bobbin: 0, fill: between(r, 0.35, 0.95) };
 }
 
 /** The force on the discs that gives this pull at the needle. */
 function discsFor(wanted: number, d: Drawn, mu: number, wrapBefore: number): number {
-  const before = tensionChain(d.cone, [{ type: 'post', mu, angle_deg: wrapBefore }]);
-  const after = tensionChain(1, [{ type: 'post', mu, angle_deg: d.wrapAfter }]);
-  return (wanted / after - before) / (2 * mu);
+  return (wanted / afterPost(1, mu, d.wrapAfter) - afterPost(d.cone, mu, wrapBefore)) / (2 * mu);
 }
 
-/** Pull of the top at the needle. A spring let off entirely presses no more; the posts still drag. */
+/** Pull of the top at the needle: holes, discs, posts. A spring let off entirely presses no more; the posts still drag. */
 export function topPull(p: Physics, knob: number): number {
   const force = Math.max(0, p.discForce + p.discPerMinute * knob) * p.inDiscs;
-  const path: readonly PathPart[] = [
-    { type: 'post', mu: p.mu, angle_deg: p.wrapBefore },
-    { type: 'disc', mu: p.mu, normal: force },
-    { type: 'post', mu: p.mu, angle_deg: p.wrapAfter },
-  ];
-  return tensionChain(p.cone, path);
+  return afterPost(afterDiscs(afterPost(p.cone, p.mu, p.wrapBefore), p.mu, force), p.mu, p.wrapAfter);
 }
 
 /** Running pull of the bobbin. A nearly empty one turns on a smaller radius. */
@@ -160,6 +153,3 @@ export function bobbinPull(p: Physics, screw: number, fill: number): number {
 export function lockDepth(p: Physics, top: number, bobbin: number): number {
   return 0.5 + p.lockShift - ((p.taken * top) / p.ratio - bobbin) / p.cloth;
 }
-
-/** Thread thickness against the needle's hole: what it leaves open. */
-export const roomInHole = (v: Virtual) => diameterOf(v.pair.top);

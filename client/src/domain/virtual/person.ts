@@ -2,7 +2,7 @@
  * A person at the virtual machine: looks at sewn lines, drops the case, feels the top. Beginners misread: they look at the
  * top face only, take the face that shows for the one at fault, lint for a dot, or see nothing where the colours are alike.
  */
-import { jerkSlip, weightCN } from '../tension';
+import { cNOf, slipAt } from '../tension-physics';
 import { physicsOf } from './faults';
 import { bobbinPull, topPull, type Virtual } from './machine';
 import { chance, pick, type Random } from './random';
@@ -46,12 +46,17 @@ export function drop(v: Virtual, r: Random): Dropped {
   const running = bobbinPull(p, v.bobbin, v.fill) * Math.max(0.1, 1 + p.dropSpread * r.normal());
   const mass = p.caseMass - (1 - v.fill) * p.bobbinThread;
   const limit = running * p.staticOverRunning;
-  if (limit < weightCN(mass)) return { ends: 'falls' };
-  if (limit > p.stop * weightCN(mass)) return { ends: 'nothing' };
+  if (limit < cNOf(mass)) return { ends: 'falls' };
+  if (limit > p.stop * cNOf(mass)) return { ends: 'nothing' };
   const shake = v.drawn.shake * Math.max(0.3, 1 + v.drawn.shakeSpread * r.normal());
-  const slip = jerkSlip(mass, shake, running);
-  return 'mm' in slip && slip.mm < 700 ? { ends: 'slips', mm: slip.mm * (1 + 0.04 * r.normal()) } : { ends: 'falls' };
+  const slip = slipAt(mass, shake, running);
+  return slip !== undefined && slip < floorMm
+    ? { ends: 'slips', mm: slip * (1 + 0.04 * r.normal()) }
+    : { ends: 'falls' };
 }
+
+/** Beyond this a case is down. */
+const floorMm = 700;
 
 export type DropWord = 'falls' | 'nothing' | 'short' | 'right' | 'far';
 export function dropWord(d: Dropped): DropWord {
@@ -60,19 +65,39 @@ export function dropWord(d: Dropped): DropWord {
   return d.mm < dropBandMm.from ? 'short' : d.mm > dropBandMm.to ? 'far' : 'right';
 }
 
-/** What three drops say together. Words of neighbours count as one where the middle drop is plain. */
-export function dropTest(v: Virtual, r: Random): { readonly words: readonly DropWord[]; readonly mm?: number } {
-  const drops = [drop(v, r), drop(v, r), drop(v, r)];
-  const lengths = drops.flatMap((d) => (d.ends === 'slips' ? [d.mm] : [])).sort((a, b) => a - b);
-  return { words: drops.map(dropWord), ...(lengths.length === 3 ? { mm: lengths[1] } : {}) };
+export type DropState = 'neutral' | 'barely' | 'falls' | 'jerky';
+
+/** Three drops: the word of the middle one, or that they disagree: on both sides of the band, or more than half apart. */
+export function dropTest(
+  v: Virtual,
+  r: Random,
+): { readonly state: DropState; readonly word: DropWord; readonly mm?: number } {
+  const drops = [drop(v, r), drop(v, r), drop(v, r)].sort((a, b) => wayOf(a) - wayOf(b));
+  const [least, middle, most] = [drops[0], drops[1], drops[2]];
+  const word = middle ? dropWord(middle) : 'right';
+  const mm = middle?.ends === 'slips' ? middle.mm : undefined;
+  const out = (d: Dropped | undefined) => (d ? dropWord(d) : 'right');
+  const bothSides =
+    (out(least) === 'nothing' || out(least) === 'short') && (out(most) === 'far' || out(most) === 'falls');
+  const apart = wayOf(most) > 1.8 * wayOf(least) + 20 && wayOf(most) < 500;
+  const state =
+    bothSides && apart
+      ? 'jerky'
+      : word === 'right'
+        ? 'neutral'
+        : word === 'nothing' || word === 'short'
+          ? 'barely'
+          : 'falls';
+  return { state, word, mm };
 }
+const wayOf = (d: Dropped | undefined) => (d?.ends === 'slips' ? d.mm : d?.ends === 'falls' ? floorMm : 0);
 
 export type Feel = 'as_usual' | 'stiff' | 'light' | 'jerky';
 
 /** Pull of the top behind the needle, against what this machine usually pulls with this thread. */
 export function feelTop(v: Virtual, r: Random): Feel {
   const p = physicsOf(v);
-  if (p.topWander > 0.09 || p.topSnag > 0.01) if (chance(r, 0.7)) return 'jerky';
-  const felt = (topPull(p, v.top) / topPull(v.base, 0)) * Math.exp(0.12 * r.normal());
+  if ((p.topWander > 0.09 || p.topSnag > 0.01) && chance(r, 0.7)) return 'jerky';
+  const felt = (topPull(p, v.top) / topPull(v.base, 0)) * Math.exp(v.drawn.feelBias + 0.1 * r.normal());
   return felt > 1.35 ? 'stiff' : felt < 0.65 ? 'light' : 'as_usual';
 }

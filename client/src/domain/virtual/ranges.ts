@@ -17,12 +17,12 @@ export const ranges = {
   wrapAtHole: { from: 30, to: 80, unit: 'deg' },
   wrapAfter: { from: 90, to: 240, unit: 'deg' },
   /** What a whole turn of the knob adds to the force on the discs, as a share of that force at balance. */
-  springPerTurn: { from: 0.12, to: 0.4, unit: 'share', ratio: true },
+  springPerTurn: { from: 0.12, to: 0.36, unit: 'share', ratio: true },
   /** Pull of the top over pull of the bobbin when the lock lies in the middle. The trade says three to seven by a gauge, one
    * garment trial six to seven; a case that holds at rest pulls at least its weight, which is more than a gauge shows. */
   ratio: { from: 2.2, to: 4.5, unit: 'times', ratio: true },
   /** Extra pull of the bobbin that would drag the lock through the whole sandwich: soft and lofty high, thin and hard low. */
-  cloth: { from: 3, to: 10, unit: 'cN', ratio: true },
+  cloth: { from: 6, to: 18, unit: 'cN', ratio: true },
   /** Case and bobbin together with a full bobbin, and how much of that is thread. */
   caseMass: { from: 24, to: 34, unit: 'g' },
   bobbinThread: { from: 4, to: 8, unit: 'g' },
@@ -47,6 +47,8 @@ export const ranges = {
   /** The person: how blurred their limits between "none", "dots" and "loops" are, and how often they plainly misread. */
   blur: { from: 0.01, to: 0.06, unit: 'sandwich' },
   misread: { from: 0.01, to: 0.09, unit: 'chance' },
+  /** What this hand takes for the usual pull, as a share more or less; each pull differs by a tenth besides. */
+  feelBias: { from: -0.15, to: 0.15, unit: 'share' },
 } as const satisfies { readonly [name: string]: Range };
 
 export type Drawn = { readonly [name in keyof typeof ranges]: number };

@@ -22,6 +22,9 @@ export function sewLine(v: Virtual, where: Where, r: Random, mode: Mode = 'regul
   const pace = speed * p.speed;
   const mean = depthAt(p, v, where, pace) + p.lineScatter * r.normal();
   const swing = { top: topPull(p, v.top) / p.ratio / p.cloth, bobbin: bobbinPull(p, v.bobbin, v.fill) / p.cloth };
+  // A lock that little pulls on floats: twice as slack, twice as loose.
+  const slack = (2 * p.bobbin) / p.cloth / Math.max(0.1, p.taken * swing.top + swing.bobbin);
+  const scatter = p.stitchScatter * Math.max(1, slack * slack);
   const slackDeep = 1.1 + 0.6 * r.next();
   let [wanderTop, wanderBobbin] = [r.normal(), r.normal()];
   let broke: 'top' | undefined;
@@ -35,9 +38,9 @@ export function sewLine(v: Virtual, where: Where, r: Random, mode: Mode = 'regul
     const pulls =
       swing.bobbin * (p.bobbinWander * wanderBobbin + beat) -
       swing.top * p.topWander * wanderTop +
-      p.stitchScatter * r.normal();
+      scatter * r.normal();
     depths.push(oneLock(p, i, mean + pulls, pace, slackDeep, r));
-    lengths.push(Math.max(0.1, 1 + lengthScatter(p, mode, where) * r.normal()));
+    lengths.push(Math.max(0.1, p.lengthSet + lengthScatter(p, mode, where) * r.normal()));
     if (chance(r, p.fray * pace)) broke = 'top';
   }
   return { where, depths, lengths, broke };

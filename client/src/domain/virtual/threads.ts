@@ -1,61 +1,38 @@
 /**
- * Threads as the path feels them, and the pairs that are sewn. Friction is of thread on steel, in pairs of low and high, our
- * estimate of common practice with no published source; densities are Morton and Hearle's (Physical Properties of Textile
- * Fibres, table 5.1, 65 % r.h.), metallic thread a guess.
+ * Threads as the path feels them. Friction is of thread on steel, lowest and highest; with tenacity and how slick a thread
+ * is, our estimate of common practice with no published source.
  */
+import { pairs as sewnPairs } from '../knowledge/pairs';
 
-export type Fibre = 'cotton' | 'shiny' | 'matt' | 'mono' | 'metallic' | 'rayon';
-
-export const fibres: {
-  readonly [fibre in Fibre]: {
-    readonly mu: readonly [number, number];
-    readonly density: number; // g/cm³
-    readonly tenacity: number; // cN per tex at break
-    readonly slick: number; // 0 lies still on the cone … 1 springs off it
-  };
-} = {
-  cotton: { mu: [0.2, 0.28], density: 1.52, tenacity: 26, slick: 0 },
-  shiny: { mu: [0.15, 0.21], density: 1.39, tenacity: 38, slick: 0.7 },
-  matt: { mu: [0.17, 0.24], density: 1.39, tenacity: 36, slick: 0.2 },
-  mono: { mu: [0.12, 0.18], density: 1.14, tenacity: 40, slick: 1 },
-  metallic: { mu: [0.22, 0.32], density: 1.6, tenacity: 14, slick: 0.5 },
-  rayon: { mu: [0.15, 0.21], density: 1.49, tenacity: 20, slick: 0.6 },
+type Fibre = {
+  readonly mu: readonly [number, number];
+  readonly tenacity: number; // cN per tex at break
+  readonly slick: number; // 0 lies still on the cone … 1 springs off it
 };
 
-/** A thread by its weight number: km of it weigh one kg. */
-export type Thread = { readonly wt: number; readonly fibre: Fibre };
-export type Pair = { readonly top: Thread; readonly bobbin: Thread };
+const fibres: { readonly [fibre: string]: Fibre } = {
+  cotton: { mu: [0.2, 0.28], tenacity: 26, slick: 0 },
+  wool: { mu: [0.22, 0.3], tenacity: 12, slick: 0 },
+  polyester: { mu: [0.17, 0.24], tenacity: 36, slick: 0.2 },
+  'shiny polyester': { mu: [0.15, 0.21], tenacity: 38, slick: 0.7 },
+  clear: { mu: [0.12, 0.18], tenacity: 40, slick: 1 },
+  metallic: { mu: [0.22, 0.32], tenacity: 14, slick: 0.5 },
+  rayon: { mu: [0.15, 0.21], tenacity: 20, slick: 0.6 },
+  silk: { mu: [0.15, 0.21], tenacity: 35, slick: 0.5 },
+};
+/** Clear and metallic thread are sold without a weight number that means much; this one is a guess. */
+const unnumbered = 60;
 
-const t = (wt: number, fibre: Fibre): Thread => ({ wt, fibre });
-const pair = (top: Thread, bobbin: Thread): Pair => ({ top, bobbin });
+export type TopThread = { readonly wt: number; readonly fibre: string } & Fibre;
 
-/** The pairs that people sew, common practice. */
-export const pairs: readonly Pair[] = [
-  pair(t(100, 'matt'), t(100, 'matt')),
-  pair(t(100, 'matt'), t(60, 'matt')),
-  pair(t(60, 'matt'), t(60, 'matt')),
-  pair(t(60, 'cotton'), t(60, 'cotton')),
-  pair(t(50, 'cotton'), t(50, 'cotton')),
-  pair(t(50, 'cotton'), t(60, 'matt')),
-  pair(t(40, 'shiny'), t(40, 'shiny')),
-  pair(t(40, 'shiny'), t(60, 'matt')),
-  pair(t(40, 'matt'), t(40, 'matt')),
-  pair(t(40, 'cotton'), t(40, 'cotton')),
-  pair(t(40, 'cotton'), t(50, 'cotton')),
-  pair(t(30, 'matt'), t(50, 'matt')),
-  pair(t(12, 'cotton'), t(50, 'cotton')),
-  pair(t(90, 'mono'), t(60, 'matt')),
-  pair(t(90, 'mono'), t(90, 'mono')),
-  pair(t(40, 'metallic'), t(60, 'matt')),
-  pair(t(40, 'rayon'), t(60, 'matt')),
-];
-
-/** Weight numbers are metric counts of the whole thread: tex = 1000 / wt. */
-export const texOf = (thread: Thread) => 1000 / thread.wt;
-
-/** Cylinder model at a packing of 0.65: d in mm. */
-export const diameterOf = (thread: Thread) =>
-  0.0356825 * Math.sqrt(texOf(thread) / (fibres[thread.fibre].density * 0.65));
+/** The top threads of all pairs that the trade sews, each fibre of a pair by itself. Tex = 1000 / wt. */
+export const topThreads: readonly TopThread[] = sewnPairs.flatMap((pair) =>
+  pair.top.fibres.map((fibre) => {
+    const feel = fibres[fibre];
+    if (!feel) throw new RangeError(`no friction is known of ${fibre}`);
+    return { wt: pair.top.wt ?? unnumbered, fibre, ...feel };
+  }),
+);
 
 /** Where a thread breaks, in cN. */
-export const strengthOf = (thread: Thread) => texOf(thread) * fibres[thread.fibre].tenacity;
+export const strengthOf = (thread: TopThread) => (1000 / thread.wt) * thread.tenacity;

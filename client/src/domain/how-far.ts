@@ -1,0 +1,237 @@
+/**
+ * How far to turn next. Where the knob balances is estimated from the rounds sewn (Bayes over straight lines, scores read as
+ * words in order); of the steps this knob allows, the one is taken that is most likely to need no other.
+ *
+ * Scores are −2 … +2, below 0 where bobbin colour shows on top. Places are clock-minutes, + is tighter, counted from anywhere as
+ * long as it is one count. Rounds from before anything but this knob changed do not belong here. Looking two rounds ahead was
+ * tried on the virtual machine and saves nothing.
+ */
+import { type Node, normalBelow } from './estimate';
+
+export type Knob = 'top' | 'bobbin';
+/** One round: where the knob stood, and the scores of its rays (of a case screw: −1 … +1 for what its drop said). */
+export type Sewn = { readonly place: number; readonly scores: readonly number[] };
+/** The pull behind the needle against what is usual: worth something only while far off. */
+export type Felt = { readonly place: number; readonly is: 'as_usual' | 'stiff' | 'light' };
+/** What is believed of a knob's slope: score per clock-minute, as a logarithm. */
+export type Slope = { readonly at: number; readonly sd: number };
+
+export type HowFarInput = {
+  readonly knob: Knob;
+  readonly here: number; // where it stands
+  readonly rounds: readonly Sewn[]; // oldest first
+  readonly feels?: readonly Felt[];
+  readonly slope?: Slope; // learned from this studio's history
+  /** Where it was good before on this machine with this pair, in the same count. */
+  readonly home?: number;
+};
+
+/** How sure it is, in words only: that it needs no other turn, that it comes near, or a first guess. */
+export type Sure = 'likely' | 'near' | 'guess';
+export type HowFar =
+  | { readonly do: 'turn'; readonly minutes: number; readonly sure: Sure }
+  /** The rounds do not go with a knob that works: turned, and nothing moved; or it moved the wrong way. */
+  | { readonly do: 'repeat'; readonly why: 'knob-dead' | 'backwards' }
+  /** It stands between two places one step apart that are each on the wrong side: no step is left. */
+  | { readonly do: 'stay' };
+
+/** Steps in clock-minutes. Small ones 15 and 2, normal 30 and 5: common practice, no published source. */
+export const allowedSteps: { readonly [knob in Knob]: readonly number[] } = {
+  top: [15, 30, 45, 60, 75, 90, 105, 120],
+  bobbin: [2, 3, 5],
+};
+/** The longest move; of the top one turn ("30 to 60 or more at a time"), two only while both lines say that it is far off. */
+export const longestStep: { readonly [knob in Knob]: { readonly near: number; readonly far: number } } = {
+  top: { near: 60, far: 120 },
+  bobbin: { near: 5, far: 5 },
+};
+
+/** From balance to the first dots: twenty minutes of the top, two and a half of a case screw, within a factor of two or three. */
+export const usualSlope: { readonly [knob in Knob]: Slope } = {
+  top: { at: Math.log(0.5 / 20), sd: 0.55 },
+  bobbin: { at: Math.log(0.5 / 2.5), sd: 0.55 },
+};
+/** How far off it may stand before anything is known (standard deviation), how far the grid reaches, and a place that was good before. */
+const spans = {
+  top: { sd: 150, reach: 360, home: 60, feel: 120 },
+  bobbin: { sd: 12, reach: 30, home: 5, feel: 10 },
+} as const;
+
+/** Where the words part, on a scale on which "balanced" ends at ½; as the stitch pictures draw dots and loops. */
+const [good, loops] = [0.5, 1.2];
+/** Scatter from round to round, and how often a round is plainly misread. Neither matters much: half of it does as well. */
+const scatter = 0.3;
+const misread = 0.06;
+/** What else may be: a knob that does nothing, one that turns the other way. */
+const shares = { works: 0.94, dead: 0.04, backwards: 0.02 } as const;
+/** Under this the readings contradict the knob. */
+const believed = 0.8;
+/** A place counts as lying on one side of the balance when it is this sure. */
+const surely = 0.9;
+
+const table = Float64Array.from({ length: 1601 }, (_, i) => normalBelow((i - 800) / 100));
+const below = (z: number) => (z <= -8 ? 0 : z >= 8 ? 1 : (table[Math.round(z * 100) + 800] ?? 0));
+const bell = (z: number) => Math.exp((-z * z) / 2);
+
+type Stretch = { readonly low: number; readonly high: number };
+const within = (y: number, s: Stretch) => below((s.high - y) / scatter) - below((s.low - y) / scatter);
+const balanced: Stretch = { low: -good, high: good };
+
+/** The stretch of the scale that a round's rays speak for: one word where they are alike, else around their mean. */
+function stretch(scores: readonly number[]): Stretch {
+  const mean = scores.reduce((n, s) => n + s, 0) / Math.max(1, scores.length);
+  const size = Math.abs(mean);
+  const side = (s: Stretch): Stretch => (mean < 0 ? { low: -s.high, high: -s.low } : s);
+  if (scores.some((s) => s !== scores[0])) {
+    const middle = size <= 1 ? 0.85 * size : 0.85 + 0.7 * (size - 1);
+    return side({ low: middle - 0.35, high: middle + 0.35 });
+  }
+  if (size < 0.5) return balanced;
+  return side(size < 1.5 ? { low: good, high: loops } : { low: loops, high: Number.POSITIVE_INFINITY });
+}
+
+/** Plainly misread: one face taken for the other, or anything at all. */
+function chanceOf(y: number, s: Stretch): number {
+  const mirrored = within(y, { low: -s.high, high: -s.low });
+  return (1 - misread) * within(y, s) + (misread / 2) * (mirrored + 0.25);
+}
+
+/** `off`: how much tighter than balance it stands. */
+function feelChance(off: number, is: Felt['is'], far: number): number {
+  const [stiff, light] = [below((off - far) / (far / 2)), below((-off - far) / (far / 2))];
+  return 0.05 + 0.85 * (is === 'stiff' ? stiff : is === 'light' ? light : 1 - stiff - light);
+}
+
+/** What is believed after the rounds: lines of a working knob (weights sum to 1; x from `here`), and whether it works. */
+export type Estimate = { readonly lines: readonly Node[]; readonly works: number; readonly dead: number };
+
+export function estimate(input: HowFarInput): Estimate {
+  const { knob, here } = input;
+  const rounds = input.rounds.map((r) => ({ x: r.place - here, is: stretch(r.scores) }));
+  const feels = (input.feels ?? []).map((f) => ({ x: f.place - here, is: f.is }));
+  const { feel } = spans[knob];
+  const told = ({ alpha, beta, weight }: Node): Node => {
+    let w = weight;
+    for (const r of rounds) w *= chanceOf(alpha + beta * r.x, r.is);
+    for (const f of feels) w *= beta === 0 ? 0.3 : feelChance(f.x + alpha / beta, f.is, feel);
+    return { alpha, beta, weight: w };
+  };
+  const sum = (nodes: readonly Node[]) => nodes.reduce((n, x) => n + x.weight, 0);
+  const lines = grid(input, 1).map(told);
+  const [w, d, b] = [
+    shares.works * sum(lines),
+    shares.dead * sum(deadLines.map(told)),
+    shares.backwards * sum(grid(input, -1).map(told)),
+  ];
+  const all = sum(lines);
+  return {
+    lines: lines.map((n) => ({ ...n, weight: n.weight / all })),
+    works: w / (w + d + b),
+    dead: d / (w + d + b),
+  };
+}
+
+const rescaled = (nodes: readonly Node[]): readonly Node[] => {
+  const all = nodes.reduce((n, x) => n + x.weight, 0);
+  return nodes.map((n) => ({ ...n, weight: n.weight / all }));
+};
+const deadLines = rescaled(
+  Array.from({ length: 13 }, (_, i) => (i - 6) / 2).map((y) => ({ alpha: y, beta: 0, weight: bell(y / 1.5) })),
+);
+
+/** Lines y = α + βx over places of balance and slopes. A tighter top brings bobbin colour up, a tighter bobbin takes it down. */
+function grid({ knob, here, rounds, slope, home }: HowFarInput, turn: 1 | -1): readonly Node[] {
+  const { sd, reach, home: near } = spans[knob];
+  const from = (rounds[0]?.place ?? here) - here;
+  const { at, sd: unsure } = slope ?? usualSlope[knob];
+  const sign = (knob === 'top' ? -1 : 1) * turn;
+  const steps = 48;
+  const slopes = [-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2].map((z) => ({
+    beta: sign * Math.exp(at + unsure * z),
+    weight: bell(z),
+  }));
+  return rescaled(
+    Array.from({ length: steps + 1 }, (_, i) => from + reach * ((2 * i) / steps - 1)).flatMap((place) => {
+      const anywhere = bell((place - from) / sd) / sd;
+      const weight =
+        home === undefined ? anywhere : 0.2 * anywhere + (0.8 * bell((place - (home - here)) / near)) / near;
+      return slopes.map((s) => ({ alpha: -s.beta * place, beta: s.beta, weight: weight * s.weight }));
+    }),
+  );
+}
+
+export function howFar(input: HowFarInput): HowFar {
+  const { knob, here, rounds } = input;
+  const e = estimate(input);
+  const last = rounds.at(-1);
+  const repeated = rounds.filter((r) => r.place === here).length > 1; // asked for once already
+  if (e.works < believed && !repeated)
+    return { do: 'repeat', why: e.dead > 1 - e.works - e.dead ? 'knob-dead' : 'backwards' };
+  const far =
+    last !== undefined && last.scores.length > 0 && last.scores.every((s) => Math.abs(s) === 2 && s === last.scores[0]);
+  const most = longestStep[knob][far ? 'far' : 'near'];
+  const walls = wallsOf(e, rounds, here);
+  const moves = allowedSteps[knob]
+    .filter((m) => m <= most)
+    .flatMap((m) => [m, -m])
+    .filter((m) => m > walls.low && m < walls.high)
+    .map((minutes) => ({ minutes, chance: sumOf(e, (n) => within(n.alpha + n.beta * minutes, balanced)) }));
+  const best = moves.reduce((a, b) => (b.chance > a.chance ? b : a), moves[0] ?? { minutes: 0, chance: 0 });
+  if (best.minutes === 0) return { do: 'stay' };
+  return {
+    do: 'turn',
+    minutes: best.minutes,
+    sure: best.chance > 0.6 ? 'likely' : best.chance > 0.35 ? 'near' : 'guess',
+  };
+}
+
+const sumOf = (e: Estimate, f: (n: Node) => number) => e.lines.reduce((t, n) => t + n.weight * f(n), 0);
+
+/** Moves that stay off every place already seen to be on the wrong side, which the turn must not come back to or pass. */
+function wallsOf(e: Estimate, rounds: readonly Sewn[], here: number): { readonly low: number; readonly high: number } {
+  let [low, high] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+  for (const x of [...rounds.map((r) => r.place - here), 0]) {
+    const tighter = sumOf(e, (n) => (-n.alpha / n.beta > x ? 1 : 0)); // the chance that balance lies tighter than there
+    if (tighter > surely) low = Math.max(low, x);
+    if (tighter < 1 - surely) high = Math.min(high, x);
+  }
+  return { low, high };
+}
+
+/**
+ * The slope that earlier balancings of this knob speak for, each with a place of its own. Pairs of threads differ by about a
+ * quarter (our estimate), so a single one never settles it.
+ */
+export function learnedSlope(knob: Knob, balancings: readonly (readonly Sewn[])[]): Slope {
+  const usual = usualSlope[knob];
+  const told = balancings.filter((rounds) => rounds.length > 1);
+  if (told.length === 0) return usual;
+  const zs = Array.from({ length: 17 }, (_, i) => (i - 8) / 4);
+  let weights = zs.map(bell);
+  for (const rounds of told) {
+    const likely = zs.map((z) => {
+      const one: HowFarInput = {
+        knob,
+        here: rounds[0]?.place ?? 0,
+        rounds,
+        slope: { at: usual.at + usual.sd * z, sd: 1e-6 },
+      };
+      return evidence(one);
+    });
+    const blurred = zs.map((z) => zs.reduce((t, y, i) => t + (likely[i] ?? 0) * bell(((z - y) * usual.sd) / 0.25), 0));
+    weights = weights.map((w, i) => w * (blurred[i] ?? 0));
+  }
+  const all = weights.reduce((t, w) => t + w, 0);
+  const mean = zs.reduce((t, z, i) => t + (z * (weights[i] ?? 0)) / all, 0);
+  const variance = zs.reduce((t, z, i) => t + ((z - mean) ** 2 * (weights[i] ?? 0)) / all, 0);
+  return { at: usual.at + usual.sd * mean, sd: Math.max(0.25, usual.sd * Math.sqrt(variance)) };
+}
+
+/** How well a working knob of this slope explains the rounds. */
+function evidence(input: HowFarInput): number {
+  const rounds = input.rounds.map((r) => ({ x: r.place - input.here, is: stretch(r.scores) }));
+  return grid(input, 1).reduce(
+    (t, n) => t + rounds.reduce((w, r) => w * chanceOf(n.alpha + n.beta * r.x, r.is), n.weight),
+    0,
+  );
+}

@@ -1,0 +1,191 @@
+/**
+ * What looks, tests and swaps of the fault model show on a virtual machine. Tests are physics; a look finds what is there with
+ * a chance of its own, drawn for each machine, and now and then finds what does no harm; a swap takes the part's faults away
+ * and sews again.
+ *
+ * Out of the physics' reach are sounds, holes, fibre, how cloth and cone move, and what is asked about the past: there the
+ * model's own table answers, each row perturbed by a log-normal of 0.6 drawn once for the machine.
+ */
+import type { Model, ModelFinding } from '../fault-model';
+import { physicsOf, without } from './faults';
+import { bobbinPull, lockDepth, topPull, type Virtual } from './machine';
+import { dropTest, feelTop } from './person';
+import { between, chance, fork, type Random, weighted } from './random';
+import { badness, type Sewing, type Symptoms, sewing, symptomsOf } from './survey';
+
+/** A look: cause → the state it shows. */
+const looks: { readonly [finding: string]: { readonly [cause: string]: string } } = {
+  card_spring: { lint_bobbin_spring: 'lint' },
+  floss_discs: { lint_discs: 'debris', not_in_discs: 'unseated' },
+  check_spring: { check_spring_bad: 'weak', missed_takeup: 'weak' },
+  threading_walk: { path_misthread: 'missed_guide', missed_takeup: 'missed_lever' },
+  screw_mark: { case_worn: 'yes' },
+  needle_look: { needle_worn: 'damaged', needle_mis_set: 'mis_set' },
+  needle_size: { needle_too_small: 'small', needle_too_large: 'large' },
+  bobbin_look: { bobbin_wound_bad: 'spongy', bobbin_overfilled: 'overfull', bobbin_damaged: 'damaged' },
+  bobbin_way: { bobbin_backwards: 'wrong' },
+  case_seat: { case_not_seated: 'loose' },
+  hook_look: { lint_hook: 'lint', hook_dry: 'dry', hook_burr: 'nick' },
+  path_floss: { guide_burr: 'guide', plate_burr: 'plate' },
+  hand_turn: { hook_timing: 'misses', case_not_seated: 'binds' },
+  supply_look: { thread_whip: 'no_net', spool_snag: 'off_centre', net_too_tight: 'net_tight' },
+  push_up: { sandwich_too_tight: 'drum', sandwich_too_loose: 'sags' },
+  foot_gap: { foot_height: 'high' },
+  batting_side: { batting_issue: 'wrong' },
+  roll_check: { carriage_drag: 'drags' },
+  encoder_look: { regulator_fault: 'slips' },
+  thread_snap: { bad_thread: 'weak' },
+  command_check: { machine_electrics: 'no' },
+};
+
+/** A swap or a thing done: the causes it takes away while it lasts, and what it then says. */
+const swaps: { readonly [finding: string]: { readonly of: readonly string[]; readonly says: string } } = {
+  rethread_top: { of: ['not_in_discs', 'path_misthread', 'missed_takeup'], says: 'cured' },
+  swap_needle: { of: ['needle_worn', 'needle_mis_set'], says: 'cured' },
+  swap_bobbin: {
+    of: [
+      'bobbin_wound_bad',
+      'bobbin_overfilled',
+      'bobbin_damaged',
+      'bobbin_end_drag',
+      'bobbin_backwards',
+      'bobbin_not_in_spring',
+    ],
+    says: 'cured',
+  },
+  swap_case: {
+    of: ['case_worn', 'lint_bobbin_spring', 'backlash', 'bobbin_not_in_spring', 'case_not_seated'],
+    says: 'cured',
+  },
+  swap_spool: { of: ['bad_thread', 'thread_whip', 'spool_snag', 'static_humidity'], says: 'cured' },
+  scrap_test: { of: ['backing_dense', 'batting_issue', 'adhesive_or_pile'], says: 'gone' },
+  loosen_rollers: { of: ['sandwich_too_tight'], says: 'better' },
+  tails: { of: ['start_tails'], says: 'cured' },
+};
+
+export type Surveyed = {
+  readonly v: Virtual;
+  readonly sewing: Sewing;
+  readonly symptoms: Symptoms;
+  readonly model: Model;
+};
+
+/** One survey serves every question until something about the machine changes. */
+export function survey(v: Virtual, model: Model, r: Random): Surveyed {
+  const sewn = sewing(v, r);
+  return { v, sewing: sewn, symptoms: symptomsOf(v, sewn, r), model };
+}
+
+/** The state this finding shows; undefined for one that the model does not know. */
+export function answer(s: Surveyed, finding: string, r: Random): string | undefined {
+  const f = s.model.findings.get(finding);
+  if (!f) return undefined;
+  const own = s.symptoms[finding] ?? tests[finding]?.(s.v, r, s);
+  if (own !== undefined) return own;
+  const look = looks[finding];
+  if (look) return looked(s.v, f, look, r);
+  const swap = swaps[finding];
+  return swap ? swapped(s, f, swap, r) : byTable(s, f, r);
+}
+
+/** Finds what is there four times in five, more or less by machine and person; sees what does no harm once in thirty. */
+function looked(v: Virtual, f: ModelFinding, shows: { readonly [cause: string]: string }, r: Random): string {
+  const own = fork(v.seed, f.id.length * 131 + (f.states[1]?.length ?? 0));
+  const finds = between(own, 0.65, 0.97);
+  const harmless = between(own, 0.005, 0.06);
+  for (const fault of v.faults) {
+    const state = shows[fault.cause];
+    if (state !== undefined && chance(r, finds)) return state;
+  }
+  const [normal = '', ...odd] = f.states;
+  return odd.length > 0 && chance(r, harmless) ? (odd[Math.floor(r.next() * odd.length)] ?? normal) : normal;
+}
+
+function swapped(
+  s: Surveyed,
+  f: ModelFinding,
+  swap: { readonly of: readonly string[]; readonly says: string },
+  r: Random,
+): string {
+  const normal = f.states[0] ?? '';
+  const after = without(s.v, (fault) => swap.of.includes(fault.cause));
+  if (f.id === 'loosen_rollers' && s.v.faults.some((x) => x.cause === 'sandwich_too_loose')) return 'worse';
+  const hole = physicsOf(s.v).hole;
+  const all = [...s.sewing.straight, s.sewing.curve];
+  const then = sewing(after, r);
+  const [before, now] = [badness(all, hole), badness([...then.straight, then.curve], physicsOf(after).hole)];
+  return before > 0.15 && now < 0.4 * before ? swap.says : normal;
+}
+
+type Test = (v: Virtual, r: Random, s: Surveyed) => string;
+const pull = (v: Virtual) => {
+  const p = physicsOf(v);
+  return bobbinPull(p, v.bobbin, v.fill) / v.base.bobbin;
+};
+
+const tests: { readonly [finding: string]: Test } = {
+  drop_test: (v, r) => dropTest(v, r).state,
+  finger_pad: (v, r) => {
+    const felt = pull(v) * Math.exp(0.1 * r.normal());
+    return felt > 1.3 ? 'lifts' : felt < 0.72 ? 'flat' : 'tips';
+  },
+  gauge_bobbin: (v, r) => {
+    const p = physicsOf(v);
+    if (p.bobbinWander > 0.12 || p.bobbinBeat > 0.12) return 'jumps';
+    const read = pull(v) * Math.exp(0.05 * r.normal());
+    return read > 1.2 ? 'high' : read < 0.8 ? 'low' : 'in_band';
+  },
+  pull_bobbin: (v, r) => {
+    const p = physicsOf(v);
+    if (pull(v) < 0.4) return 'none';
+    return p.bobbinWander + p.bobbinBeat + 0.03 * r.normal() > 0.12 ? 'jerky' : 'smooth';
+  },
+  pull_top: (v, r) => feelTop(v, r),
+  overspin: (v, r) =>
+    physicsOf(v).bobbinSlack > 0.015
+      ? chance(r, 0.85)
+        ? 'overruns'
+        : 'stops'
+      : chance(r, 0.06)
+        ? 'overruns'
+        : 'stops',
+  slow_down: (v, _r, s) => {
+    const hole = physicsOf(v).hole;
+    const [slow, fast] = [badness(s.sewing.slow, hole), badness([...s.sewing.straight, s.sewing.curve], hole)];
+    return fast > 0.15 && slow < 0.55 * fast ? 'better' : 'no_change';
+  },
+  turn_sample: (v, r, s) => {
+    if (s.symptoms.direction === 'all_same' || s.symptoms.direction === 'curves') return 'no_direction';
+    return v.faults.some((f) => f.cause === 'sandwich_too_tight') && chance(r, 0.6) ? 'cloth' : 'machine';
+  },
+  top_knob_response: (v) => {
+    const p = physicsOf(v);
+    const at = (knob: number) => lockDepth(p, topPull(p, knob), bobbinPull(p, v.bobbin, v.fill));
+    const moved = Math.abs(at(v.top + 60) - at(v.top));
+    return moved < 0.12 ? 'no_change' : moved > 1.5 ? 'overshoots' : 'as_expected';
+  },
+  bobbin_screw_response: (v, r) => {
+    const p = physicsOf(v);
+    const moved = Math.abs(bobbinPull(p, v.bobbin + 5, v.fill) / Math.max(1, bobbinPull(p, v.bobbin, v.fill)) - 1);
+    if (p.dropSpread > 0.09) return chance(r, 0.5) ? 'no_change' : 'jumps';
+    return moved < 0.03 ? 'no_change' : moved > 0.3 ? 'jumps' : 'as_expected';
+  },
+  bobbin_breaks: (v, r) => {
+    const p = physicsOf(v);
+    const risk = pull(v) > 1.4 ? 0.3 : p.nearEnd > 1.15 || p.bobbinSlack > 0.025 || p.bobbinWander > 0.2 ? 0.25 : 0.02;
+    return chance(r, risk) ? 'some' : 'none';
+  },
+};
+
+/** A draw from the model's row of the worst fault, perturbed as this machine's own. */
+function byTable(s: Surveyed, f: ModelFinding, r: Random): string {
+  const worst = [...s.v.faults].sort((a, b) => b.much - a.much)[0]?.cause;
+  const row = (worst === undefined ? undefined : f.rows[s.model.causes.indexOf(worst)]) ?? f.base;
+  const own = fork(s.v.seed, 7919 + [...f.id].reduce((n, c) => (n * 31 + c.charCodeAt(0)) % 65_521, 0));
+  const weights = Object.fromEntries(
+    f.states.map((state, i) => [state, (row[i] ?? 0) * Math.exp(tableSpread * own.normal())]),
+  );
+  return weighted(r, weights);
+}
+/** Log-standard deviation of the perturbation. */
+export const tableSpread = 0.6;
