@@ -42,60 +42,68 @@ export function toldOf(model: Model, found: Findings): readonly Told[] {
   });
 }
 
-/** Chances of every hypothesis, the causes alone first, then the pairs; they sum to 1. */
-export function chances(
-  model: Model,
-  told: readonly Told[],
-  onset: Onset,
-  tried: readonly string[] = [],
-): Float64Array {
-  const n = model.causes.length;
+/**
+ * The chance of every cause alone and of every pair, causes × causes: alone on the diagonal, a pair in both its places. The
+ * diagonal and one half sum to 1.
+ */
+export type Chances = Float64Array;
+
+export function chances(model: Model, told: readonly Told[], onset: Onset, tried: readonly string[] = []): Chances {
   const log = Float64Array.from(model.shares[onset]);
-  const single = told.map(([f, s]) =>
-    model.causes.map((_, c) => Math.log((f.rows[c] ?? f.base)[s] ?? 0) - Math.log(f.base[s] ?? 1)),
-  );
-  const groups = grouped(told);
-  for (let c = 0; c < n; c++) log[c] = (log[c] ?? 0) + weighed(groups, (i) => single[i]?.[c] ?? 0);
-  model.pairs.forEach(([a, b], p) => {
-    log[n + p] =
-      (log[n + p] ?? 0) +
-      weighed(groups, (i) => {
-        const [f, s] = told[i] as Told;
-        const [one, other] = [f.rows[a], f.rows[b]];
-        if (f.joins !== 'cure' && !(one && other)) return (one ? single[i]?.[a] : other ? single[i]?.[b] : 0) ?? 0;
-        return Math.log(model.both(f, a, b)[s] ?? 0) - Math.log(f.base[s] ?? 1);
-      });
-  });
-  return tried.reduce((chance, act) => afterAct(model, chance, act), normal(log));
+  for (const group of grouped(told)) {
+    const voices = group.map(([f, s]) => voice(model, f, s));
+    const [only] = voices;
+    for (let h = 0; h < log.length; h++) {
+      let [strongest, all] = [only?.[h] ?? 0, only?.[h] ?? 0];
+      for (let i = 1; i < voices.length; i++) {
+        const v = voices[i]?.[h] ?? 0;
+        all += v;
+        if (Math.abs(v) > Math.abs(strongest)) strongest = v;
+      }
+      log[h] = (log[h] ?? 0) + (all + strongest) / 2;
+    }
+  }
+  return tried.reduce((chance, act) => afterAct(model, chance, act), normal(model, log));
 }
 
-/** What was told by group: within one, the strongest voice counts in full, the others half. */
-function grouped(told: readonly Told[]): readonly (readonly number[])[] {
-  const groups = new Map<string, number[]>();
-  told.forEach(([f], i) => {
-    const key = f.group < 0 ? f.id : String(f.group);
-    groups.set(key, [...(groups.get(key) ?? []), i]);
-  });
+/** What was told, by group of findings that say almost the same; most stand alone. */
+function grouped(told: readonly Told[]): readonly (readonly Told[])[] {
+  const groups = new Map<string, Told[]>();
+  for (const t of told) {
+    const key = t[0].group < 0 ? t[0].id : String(t[0].group);
+    groups.set(key, [...(groups.get(key) ?? []), t]);
+  }
   return [...groups.values()];
 }
-function weighed(groups: readonly (readonly number[])[], ratio: (i: number) => number): number {
-  let sum = 0;
-  for (const group of groups) {
-    let [strongest, all] = [0, 0];
-    for (const i of group) {
-      const r = ratio(i);
-      all += r;
-      if (Math.abs(r) > Math.abs(strongest)) strongest = r;
-    }
-    sum += (all + strongest) / 2;
+
+/** How much more a state is met than without any cause, as a logarithm, for each cause and pair. */
+function voice(model: Model, f: ModelFinding, s: number): Float64Array {
+  const n = model.causes.length;
+  const width = f.bearing.length + 1;
+  const base = f.base[s] ?? 1;
+  const together = Float64Array.from(f.together, (row) => Math.log((row[s] ?? 0) / base));
+  const out = new Float64Array(n * n);
+  for (let a = 0; a < n; a++) {
+    const from = (f.place[a] ?? 0) * width;
+    for (let b = 0; b < n; b++) out[a * n + b] = together[from + (f.place[b] ?? 0)] ?? 0;
+    out[a * n + a] = Math.log((f.rows[a] ?? f.base)[s] ?? 0) - Math.log(base);
   }
-  return sum;
+  return out;
 }
 
-function normal(log: Float64Array): Float64Array {
+function normal(model: Model, log: Float64Array): Chances {
+  const n = model.causes.length;
   const top = log.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
-  const w = log.map((x) => Math.exp(x - top));
-  const sum = w.reduce((a, b) => a + b, 0);
+  return scaled(
+    n,
+    log.map((x) => Math.exp(x - top)),
+  );
+}
+function scaled(n: number, w: Float64Array): Chances {
+  let [all, alone] = [0, 0];
+  for (const x of w) all += x;
+  for (let c = 0; c < n; c++) alone += w[c * n + c] ?? 0;
+  const sum = (all + alone) / 2;
   return w.map((x) => x / sum);
 }
 
@@ -103,30 +111,29 @@ function normal(log: Float64Array): Float64Array {
  * After an act that did not help: p(1 - e) of a cause it mends. Of two causes it may have mended one: then the other is left
  * alone.
  */
-export function afterAct(model: Model, chance: Float64Array, act: string): Float64Array {
-  const mends = new Map(model.acts.get(act)?.mends ?? []);
-  if (mends.size === 0) return chance;
+export function afterAct(model: Model, chance: Chances, act: string): Chances {
   const n = model.causes.length;
-  const after = chance.map((p, h) => (h < n ? p * (1 - (mends.get(h) ?? 0)) : p));
-  model.pairs.forEach(([a, b], p) => {
-    const [ea, eb] = [mends.get(a) ?? 0, mends.get(b) ?? 0];
-    const mass = chance[n + p] ?? 0;
-    after[n + p] = mass * (1 - ea) * (1 - eb);
-    after[a] = (after[a] ?? 0) + mass * (1 - ea) * eb;
-    after[b] = (after[b] ?? 0) + mass * ea * (1 - eb);
-  });
-  const sum = after.reduce((x, y) => x + y, 0);
-  return after.map((x) => x / sum);
+  const e = new Float64Array(n);
+  for (const [c, p] of model.acts.get(act)?.mends ?? []) e[c] = p;
+  const after = new Float64Array(n * n);
+  for (let a = 0; a < n; a++)
+    for (let b = 0; b < n; b++) {
+      const mass = chance[a * n + b] ?? 0;
+      const [ea, eb] = [e[a] ?? 0, e[b] ?? 0];
+      if (a === b) after[a * n + a] = (after[a * n + a] ?? 0) + mass * (1 - ea);
+      else {
+        after[a * n + b] = mass * (1 - ea) * (1 - eb);
+        after[a * n + a] = (after[a * n + a] ?? 0) + mass * (1 - ea) * eb; // each pair stands twice: b's turn comes too
+      }
+    }
+  return scaled(n, after);
 }
 
 /** Chance that each cause is at work, alone or with another. They may sum to more than 1. */
-export function atWork(model: Model, chance: Float64Array): Float64Array {
+export function atWork(model: Model, chance: Chances): Float64Array {
   const n = model.causes.length;
-  const m = chance.slice(0, n);
-  model.pairs.forEach(([a, b], p) => {
-    m[a] = (m[a] ?? 0) + (chance[n + p] ?? 0);
-    m[b] = (m[b] ?? 0) + (chance[n + p] ?? 0);
-  });
+  const m = new Float64Array(n);
+  for (let c = 0; c < n; c++) for (let b = 0; b < n; b++) m[c] = (m[c] ?? 0) + (chance[c * n + b] ?? 0);
   return m;
 }
 
@@ -137,7 +144,10 @@ export function diagnose(
   model: Model = faultModel,
 ): Diagnosis {
   const told = toldOf(model, found);
-  const chance = chances(model, told, onset, tried);
+  return diagnosisOf(model, told, chances(model, told, onset, tried));
+}
+
+export function diagnosisOf(model: Model, told: readonly Told[], chance: Chances): Diagnosis {
   const m = atWork(model, chance);
   const suspicions = model.causes
     .map((cause, c) => suspicion(cause, m[c] ?? 0, told, c))
@@ -171,10 +181,10 @@ function suspicion(cause: string, chance: number, told: readonly Told[], c: numb
 /** A finding is met with a cause at least this much rarer than without it before it speaks against it (a fifth: our choice). */
 const unfit = 0.2;
 
-function bestPair(model: Model, chance: Float64Array): Diagnosis['pair'] {
+function bestPair(model: Model, chance: Chances): Diagnosis['pair'] {
   const n = model.causes.length;
   let best = 0;
   for (let h = 1; h < chance.length; h++) if ((chance[h] ?? 0) > (chance[best] ?? 0)) best = h;
-  const pair = model.pairs[best - n];
-  return pair && [model.causes[pair[0]] ?? '', model.causes[pair[1]] ?? ''];
+  const [a, b] = [Math.floor(best / n), best % n];
+  return a === b ? undefined : [model.causes[a] ?? '', model.causes[b] ?? ''];
 }

@@ -48,6 +48,46 @@ const noSetting: readonly (readonly [finding: string, states: readonly string[]]
 export const gateStanding = (k: Known): string | undefined =>
   noSetting.find(([finding, states]) => is(k, finding, ...states))?.[0];
 
+/** A fault that a look found, and the act that mends it: it is mended before a knob is turned. */
+const faults: readonly (readonly [finding: string, state: string, act: string])[] = [
+  ['threading_walk', 'missed_guide', 'rethread_top'],
+  ['threading_walk', 'missed_lever', 'rethread_top'],
+  ['lever_look', 'still', 'rethread_top'],
+  ['quilt_support', 'drags', 'hold_up'],
+  ['floss_discs', 'debris', 'floss_discs'],
+  ['floss_discs', 'unseated', 'floss_discs'],
+  ['supply_look', 'off_centre', 'net_and_centre'],
+  ['supply_look', 'no_net', 'net_and_centre'],
+  ['supply_look', 'net_tight', 'net_off'],
+  ['card_spring', 'lint', 'card_spring'],
+  ['bobbin_way', 'wrong', 'rethread_bobbin'],
+  ['bobbin_look', 'spongy', 'swap_bobbin'],
+  ['bobbin_look', 'overfull', 'swap_bobbin'],
+  ['bobbin_look', 'damaged', 'swap_bobbin'],
+  ['needle_look', 'mis_set', 'new_needle'],
+  ['needle_look', 'damaged', 'new_needle'],
+  ['needle_size', 'small', 'needle_up'],
+  ['needle_size', 'large', 'needle_down'],
+  ['hook_look', 'lint', 'clean_oil_hook'],
+  ['hook_look', 'dry', 'clean_oil_hook'],
+  ['check_spring', 'weak', 'check_spring_set'],
+  ['push_up', 'drum', 'loosen_rollers'],
+  ['push_up', 'sags', 'take_up_slack'],
+  ['thread_snap', 'weak', 'known_thread'],
+];
+const faultStanding = (k: Known): boolean =>
+  faults.some(([finding, state, act]) => is(k, finding, state) && !k.tried.includes(act));
+
+/** A technician's by itself: nothing an operator does comes first. */
+export function technicianState(k: Known): string | undefined {
+  const needle = known(k, 'swap_needle') || k.tried.includes('new_needle');
+  if (is(k, 'hand_turn', 'misses') && needle) return 'hand_turn';
+  if (is(k, 'hook_look', 'nick')) return 'hook_look';
+  if (is(k, 'check_spring', 'broken')) return 'check_spring';
+  const seated = is(k, 'floss_discs', 'clean') || is(k, 'threading_walk', 'right') || known(k, 'rethread_top');
+  return is(k, 'top_knob_response', 'no_change') && seated ? 'top_knob_response' : undefined;
+}
+
 type Side = 'tight' | 'loose' | 'right' | undefined;
 /** What the tests say of the bobbin, and of the top. */
 export const bobbinSide = (k: Known): Side =>
@@ -92,13 +132,24 @@ export type Forbidden =
   | 'lint-first'
   | 'path-first'
   | 'both-out' // neutral, not one screw
+  | 'mend-first' // a look found a fault
+  | 'inside' // under covers: a technician's
   | 'unproven'; // lasting, and what it is for was not found
+
+/** Findings whose answer may change what is allowed. */
+export const readByRules: ReadonlySet<string> = new Set([
+  ...noSetting.map(([finding]) => finding),
+  ...['drop_test', 'finger_pad', 'gauge_bobbin', 'pull_top', 'bobbin_on_top', 'top_on_back', 'eyelash', 'firmness'],
+  ...['both_sides', 'card_spring', 'floss_discs', 'threading_walk', 'overspin', 'batting_side', 'path_floss'],
+  ...faults.map(([finding]) => finding),
+]);
 
 /** Why this act may not be advised now; undefined: it may. */
 export function forbidden(act: string, k: Known): Forbidden | undefined {
   if (k.tried.includes(act)) return 'tried';
   if (k.notNow.includes(act)) return 'not-now';
   if (knobs.includes(act)) return knobForbidden(act, k);
+  if (act === 'replace_guide' && is(k, 'guide_where', 'inside')) return 'inside';
   const proof = needsProof[act];
   return proof && !is(k, proof[0], ...proof[1]) ? 'unproven' : undefined;
 }
@@ -109,13 +160,14 @@ const needsProof: { readonly [act: string]: readonly [finding: string, states: r
   turn_batting: ['batting_side', ['wrong', 'thin']],
   replace_guide: ['path_floss', ['guide', 'plate']],
   check_spring_set: ['check_spring', ['weak', 'broken']],
+  renew_eyelet: ['guide_where', ['outside']],
 };
 
 function knobForbidden(act: string, k: Known): Forbidden | undefined {
   const [bobbin, top] = [bobbinSide(k), topSide(k)];
   const out = (s: Side) => s === 'tight' || s === 'loose';
   const bothOut = out(bobbin) && out(top);
-  if (is(k, 'card_spring', 'lint')) return 'lint-first'; // drop again first
+  if (faultStanding(k)) return 'mend-first';
   if (act === 'back_to_neutral') {
     if (bothOut) return undefined;
     return gateStanding(k) ? 'gate' : slack(k) || drawn(k) ? undefined : 'unproven';

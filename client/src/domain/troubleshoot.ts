@@ -1,15 +1,25 @@
 /**
- * What to do next, by decision-theoretic troubleshooting: every look and every act that is allowed is weighed by the minutes it
- * takes until the trouble is cured, if it comes first. Rules come before chances: safety, gates before knobs, bobbin before
- * top, nothing twice.
+ * What to do next, by decision-theoretic troubleshooting. Acts are ordered by chance of cure per minute; a look comes first
+ * where its answer may change which act that is, and where it saves more minutes than it takes. Rules come before chances:
+ * safety, gates before knobs, bobbin before top, nothing twice.
  *
  * How to call it: `nextSteps({ found: { top_on_back: 'dots' }, onset: 'changed' })`. The first of `steps` is the advice, the
  * others stand beside it. A step is a look (`ask`, a finding to be told) or an act. After an act that did not help it goes
  * into `tried`; after a look its state goes into `found`; what can't be done goes into `notNow`.
  */
-import { atWork, chances, type Diagnosis, diagnose, type Findings, type Onset, type Told, toldOf } from './diagnosis';
+import {
+  atWork,
+  type Chances,
+  chances,
+  type Diagnosis,
+  diagnosisOf,
+  type Findings,
+  type Onset,
+  type Told,
+  toldOf,
+} from './diagnosis';
 import { faultModel, type Model, type ModelAct, type ModelFinding } from './fault-model';
-import { forbidden, type Known, safetyState } from './troubleshoot-rules';
+import { forbidden, gateStanding, type Known, readByRules, safetyState, technicianState } from './troubleshoot-rules';
 
 export type Situation = {
   readonly found: Findings;
@@ -22,148 +32,212 @@ export type Step = {
   readonly kind: 'ask' | 'act';
   readonly id: string; // a finding, or an act
   readonly minutes: number;
-  readonly why: 'unsafe' | 'likely' | 'tells' | 'used-up';
-  readonly about: readonly string[]; // causes: what it mends, or tells apart, the most likely first
-  readonly cost: number; // expected minutes until the cure, this step first
+  readonly why:
+    | 'unsafe'
+    | 'likely' // mends what is most likely, for its minutes
+    | 'tells' // its answer may change what is done first
+    | 'technician' // what was found is nothing an operator mends
+    | 'used-up'; // nothing is left that an operator does
+  readonly about: readonly string[]; // causes: what it mends, or tells apart; the most likely first, at most two
 };
 export type Advised = {
-  readonly steps: readonly Step[]; // best first, at most three; empty where nothing is left to do
+  readonly steps: readonly Step[]; // best first, at most three
   readonly diagnosis: Diagnosis;
 };
 
+/** Our own weights, in minutes, with no source. After an act ten inches are sewn and both faces looked at. */
+const minutes = { sewAndLook: 3, lasting: 3, attention: 0.5, askAgain: 2, technician: 45, service: 60 } as const;
+/** An answer rarer than this does not decide what is done first. */
+const rare = 0.05;
+/** More likely than not, and done in this many minutes with the look after it: it is done and not asked about. */
+const likely = 0.5;
+const quick = 12;
+/** Or its chance per minute is this good. */
+const worthwhile = 0.06;
+/** A look comes first only where it can speak for a leading suspicion: one of three, and a third as likely as the first. */
+const leading = 3;
+/** A finding speaks for a cause where a state of it is met so many times as often with it. */
+const speaks = 1.5;
+const speaksFor = (f: ModelFinding, cause: number): boolean =>
+  f.rows[cause]?.some((p, s) => p >= speaks * (f.base[s] ?? 1)) ?? false;
+/** Settings: no screw is turned before the bobbin is proven, so its tests are asked for with any of them. */
+const settings: ReadonlySet<string> = new Set([
+  ...['top_too_tight', 'top_too_loose', 'bobbin_too_tight', 'bobbin_too_loose', 'both_too_tight', 'both_too_loose'],
+]);
+const provesBobbin: ReadonlySet<string> = new Set(['drop_test', 'finger_pad', 'gauge_bobbin']);
+
 export function nextSteps(s: Situation, model: Model = faultModel): Advised {
   const k: Known = { found: s.found, tried: s.tried ?? [], notNow: s.notNow ?? [] };
-  const diagnosis = diagnose(s.found, s.onset, k.tried, model);
-  const unsafe = safetyState(k);
-  if (unsafe && !k.tried.includes('stop_power_off')) {
-    const about = diagnosis.suspicions.slice(0, 1).map((x) => x.cause);
-    return { steps: [{ kind: 'act', id: 'stop_power_off', minutes: 1, why: 'unsafe', about, cost: 0 }], diagnosis };
-  }
   const told = toldOf(model, s.found);
   const chance = chances(model, told, s.onset, k.tried);
-  const steps = [...actsFirst(model, k, chance), ...looksFirst(model, k, told, chance)].sort((a, b) => a.cost - b.cost);
-  return { steps: steps.slice(0, 3), diagnosis };
+  const diagnosis = diagnosisOf(model, told, chance);
+  if (safetyState(k) && !k.tried.includes('stop_power_off'))
+    return { steps: [step('act', 'stop_power_off', 1, 'unsafe', [])], diagnosis };
+
+  const technician = technicianState(k);
+  if (technician && ![...k.notNow, ...k.tried].includes('technician'))
+    return { steps: [step('act', 'technician', minutes.technician, 'technician', [])], diagnosis };
+
+  const mass = atWork(model, chance);
+  const acts = byWorth(allowedActs(model, k), mass);
+  const about = (cs: readonly number[]) =>
+    [...cs]
+      .sort((a, b) => (mass[b] ?? 0) - (mass[a] ?? 0))
+      .slice(0, 2)
+      .map((c) => model.causes[c] ?? '');
+  const best = acts[0]?.act;
+  const sure = best && (cures(best, mass) >= likely ? minutesOf(best) <= quick : (acts[0]?.worth ?? 0) >= worthwhile);
+  const settingsMay = gateStanding(k) === undefined;
+  const top = diagnosis.suspicions[0]?.chance ?? 0;
+  const leaders = diagnosis.suspicions
+    .slice(0, leading)
+    .filter((x) => x.chance >= top / 3)
+    .map((x) => model.causes.indexOf(x.cause));
+  const looks = worthLooks(model, k, told, chance, acts)
+    .filter((l) =>
+      leaders.some(
+        (c) =>
+          speaksFor(l.finding, c) ||
+          (settingsMay && settings.has(model.causes[c] ?? '') && provesBobbin.has(l.finding.id)),
+      ),
+    )
+    .filter((l) => !s.noStitches || !needsStitches.has(l.finding.id))
+    .map(({ finding: f }) => step('ask', f.id, f.minutes, 'tells', about(f.bearing)));
+  const doing = acts
+    .filter((w) => w.worth > 0)
+    .map(({ act: a }) => step('act', a.id, a.minutes, 'likely', about(a.mends.map(([c]) => c))));
+  const steps = distinct(sure ? [...doing.slice(0, 1), ...looks, ...doing] : [...looks, ...doing]).slice(0, 3);
+  return {
+    steps: steps.length > 0 ? steps : [step('act', 'technician', minutes.technician, 'used-up', [])],
+    diagnosis,
+  };
 }
 
-/** Minutes that calling for service is worth: a day without the machine, told as a long evening (our choice, no source). */
-const serviceMinutes = 120;
-/** What can't simply be undone is put off by this much, and a question costs attention (our choices). */
-const lastingMinutes = 3;
-const leastMinutes = 0.5;
+const step = (kind: Step['kind'], id: string, took: number, why: Step['why'], about: readonly string[]): Step => ({
+  kind,
+  id,
+  minutes: took,
+  why,
+  about,
+});
+/** A look and an act of one name are one step. */
+const distinct = (steps: readonly Step[]) => steps.filter((s, i) => steps.findIndex((x) => x.id === s.id) === i);
 
-const minutesOf = (act: ModelAct) => Math.max(leastMinutes, act.minutes) + (act.lasting ? lastingMinutes : 0);
+type Worth = { readonly act: ModelAct; readonly worth: number };
 
-/** Acts that are no cures: looks under another name, and the stops. */
-const noCure: ReadonlySet<string> = new Set(['stop_power_off', 'technician']);
+/** What an act takes until its result is seen. */
+const minutesOf = (a: ModelAct): number =>
+  a.id === 'technician' ? minutes.technician : a.minutes + minutes.sewAndLook + (a.lasting ? minutes.lasting : 0);
 
-function allowedActs(model: Model, k: Known): readonly ModelAct[] {
-  return [...model.acts.values()].filter((a) => a.mends.length > 0 && !noCure.has(a.id) && !forbidden(a.id, k));
+const allowedActs = (model: Model, k: Known): readonly ModelAct[] =>
+  [...model.acts.values()].filter((a) => a.mends.length > 0 && !forbidden(a.id, k));
+
+function cures(a: ModelAct, mass: Float64Array): number {
+  let sum = 0;
+  for (const [c, e] of a.mends) sum += (mass[c] ?? 0) * e;
+  return sum;
 }
+const byWorth = (acts: readonly ModelAct[], mass: Float64Array): readonly Worth[] =>
+  acts.map((act) => ({ act, worth: cures(act, mass) / minutesOf(act) })).sort((a, b) => b.worth - a.worth);
 
-/** Expected minutes until the cure, for causes with these masses, doing the allowed acts by chance per minute, then service. */
-function costToGo(mass: Float64Array, acts: readonly ModelAct[]): number {
+/** Expected minutes until the cure: acts by worth while they are worth more than service, then service. */
+function costToGo(mass: Float64Array, acts: readonly Worth[]): number {
   const rest = mass.slice();
-  const gain = (a: ModelAct) => a.mends.reduce((sum, [c, e]) => sum + (rest[c] ?? 0) * e, 0);
-  const order = acts.map((a) => ({ a, worth: gain(a) / minutesOf(a) })).sort((x, y) => y.worth - x.worth);
   let left = rest.reduce((sum, x) => sum + x, 0);
   let cost = 0;
-  for (const { a } of order) {
-    const cured = gain(a);
-    if (cured / minutesOf(a) <= left / serviceMinutes) continue; // service is the better bet
-    cost += left * minutesOf(a);
-    for (const [c, e] of a.mends) rest[c] = (rest[c] ?? 0) * (1 - e);
+  for (const { act } of acts) {
+    const cured = cures(act, rest);
+    if (cured / minutesOf(act) <= left / minutes.service) continue;
+    cost += left * minutesOf(act);
+    for (const [c, e] of act.mends) rest[c] = (rest[c] ?? 0) * (1 - e);
     left -= cured;
   }
-  return cost + left * serviceMinutes;
+  return cost + left * minutes.service;
 }
 
-function actsFirst(model: Model, k: Known, chance: Float64Array): readonly Step[] {
-  const acts = allowedActs(model, k);
-  const mass = atWork(model, chance);
-  const whole = mass.reduce((sum, x) => sum + x, 0);
-  return acts.map((a): Step => {
-    const after = mass.slice();
-    for (const [c, e] of a.mends) after[c] = (after[c] ?? 0) * (1 - e);
-    const about = a.mends.map(([c]) => c).sort((x, y) => (mass[y] ?? 0) - (mass[x] ?? 0));
-    return {
-      kind: 'act',
-      id: a.id,
-      minutes: a.minutes,
-      why: 'likely',
-      about: about.map((c) => model.causes[c] ?? ''),
-      cost:
-        minutesOf(a) +
-        costToGo(
-          after,
-          acts.filter((x) => x !== a),
-        ) /
-          whole,
-    };
+/** Answered by an act: the act stands for them. */
+const byAct: ReadonlySet<string> = new Set([
+  ...['rethread_top', 'swap_needle', 'swap_bobbin', 'swap_case', 'swap_spool', 'slow_down', 'loosen_rollers', 'tails'],
+  ...['top_knob_response', 'bobbin_screw_response'],
+]);
+/** Looks that need something sewn. */
+const needsStitches: ReadonlySet<string> = new Set([
+  ...['turn_sample', 'scrap_test', 'mode_dep', 'speed_dep', 'direction', 'stitch_length', 'noise', 'cone_motion'],
+  ...['cloth_motion'],
+]);
+
+/** Looks that pay, the one that leads to the cure soonest first. */
+function worthLooks(
+  model: Model,
+  k: Known,
+  told: readonly Told[],
+  chance: Chances,
+  acts: readonly Worth[],
+): readonly { readonly finding: ModelFinding; readonly cost: number }[] {
+  const now = atWork(model, chance);
+  const whole = sumOf(now);
+  const unasked = costToGo(now, acts);
+  const allowed = acts.map((w) => w.act);
+  const paying: { readonly finding: ModelFinding; readonly cost: number }[] = [];
+  for (const f of model.findings.values()) {
+    if (Object.hasOwn(k.found, f.id) || k.notNow.includes(f.id) || byAct.has(f.id) || f.kind === 'context') continue;
+    const half = f.group >= 0 && told.some(([g]) => g.group === f.group);
+    let cost = Math.max(minutes.attention, f.minutes) + (f.kind === 'test' ? 0 : minutes.askAgain);
+    let turns = 0;
+    for (const [s, then] of answers(model, f, chance, now, half).entries()) {
+      const may = readByRules.has(f.id)
+        ? allowedActs(model, { ...k, found: { ...k.found, [f.id]: f.states[s] ?? '' } })
+        : allowed;
+      const order = byWorth(may, then);
+      cost += costToGo(then, order);
+      if (order[0]?.act !== acts[0]?.act) turns += sumOf(then) / whole;
+    }
+    if (turns >= rare && cost < unasked) paying.push({ finding: f, cost });
+  }
+  return paying.sort((a, b) => a.cost - b.cost);
+}
+
+const sumOf = (x: Float64Array): number => x.reduce((a, b) => a + b, 0);
+
+/**
+ * How likely each cause is at work and the answer is this one; over the answers these sum to what they were. A finding like
+ * one that was told counts half.
+ */
+function answers(
+  model: Model,
+  f: ModelFinding,
+  chance: Chances,
+  now: Float64Array,
+  half: boolean,
+): readonly Float64Array[] {
+  const n = model.causes.length;
+  const width = f.bearing.length + 1;
+  const weighed = half ? (row: readonly number[]) => halved(row, f.base) : (row: readonly number[]) => row;
+  const together = f.together.map(weighed);
+  const alone = f.rows.map((row) => (row ? weighed(row) : (together[0] ?? f.base)));
+  return f.states.map((_, s) => {
+    const out = new Float64Array(n);
+    for (let c = 0; c < n; c++) {
+      const from = (f.place[c] ?? 0) * width;
+      const single = chance[c * n + c] ?? 0;
+      let silent = (now[c] ?? 0) - single;
+      let sum = single * (alone[c]?.[s] ?? 0);
+      for (let i = 1; i < width; i++) {
+        const b = f.bearing[i - 1] ?? 0;
+        if (b === c) continue;
+        const pair = chance[c * n + b] ?? 0;
+        silent -= pair;
+        sum += pair * (together[from + i]?.[s] ?? 0);
+      }
+      out[c] = sum + silent * (together[from]?.[s] ?? 0);
+    }
+    return out;
   });
 }
 
-/** Looks that are acts by another name: their act stands for them. */
-const actOf: { readonly [finding: string]: string } = {
-  rethread_top: 'rethread_top',
-  swap_needle: 'new_needle',
-  swap_bobbin: 'swap_bobbin',
-  swap_case: 'swap_case',
-  swap_spool: 'known_thread',
-  slow_down: 'slow_down',
-  loosen_rollers: 'loosen_rollers',
-  tails: 'hold_tails',
-  card_spring: 'card_spring',
-  floss_discs: 'floss_discs',
-};
-/** Answered by turning a knob, which has rules of its own. */
-const byKnob: ReadonlySet<string> = new Set(['top_knob_response', 'bobbin_screw_response']);
-
-function looksFirst(model: Model, k: Known, told: readonly Told[], chance: Float64Array): readonly Step[] {
-  const n = model.causes.length;
-  const mass = atWork(model, chance);
-  const whole = mass.reduce((sum, x) => sum + x, 0);
-  return [...model.findings.values()]
-    .filter((f) => !Object.hasOwn(k.found, f.id) && !k.notNow.includes(f.id) && !byKnob.has(f.id))
-    .flatMap((f): readonly Step[] => {
-      const act = actOf[f.id];
-      if (act !== undefined && forbidden(act, k)) return [];
-      const half = told.some(([g]) => g.group === f.group && f.group >= 0);
-      const likes = f.states.map((_, s) => likelihoods(model, f, s, half));
-      const sums = likes[0]?.map((_, h) => likes.reduce((sum, l) => sum + (l[h] ?? 0), 0)) ?? [];
-      let then = 0;
-      f.states.forEach((state, s) => {
-        const w = chance.map((p, h) => (p * (likes[s]?.[h] ?? 0)) / (sums[h] ?? 1));
-        const acts = allowedActs(model, { ...k, found: { ...k.found, [f.id]: state } });
-        let m = atWork(model, w);
-        if (act !== undefined) {
-          const mends = model.acts.get(act)?.mends ?? [];
-          m = m.slice();
-          for (const [c, e] of mends) m[c] = (m[c] ?? 0) * (1 - e);
-        }
-        then += costToGo(m, acts);
-      });
-      const cost = Math.max(leastMinutes, f.minutes) + then / whole;
-      return [
-        {
-          kind: act === undefined ? 'ask' : 'act',
-          id: act ?? f.id,
-          minutes: f.minutes,
-          why: 'tells',
-          about: model.causes
-            .filter((_, c) => f.rows[c])
-            .sort((a, b) => (mass[model.causes.indexOf(b)] ?? 0) - (mass[model.causes.indexOf(a)] ?? 0))
-            .slice(0, 2),
-          cost,
-        },
-      ];
-    });
-
-  function likelihoods(m: Model, f: ModelFinding, s: number, half: boolean): readonly number[] {
-    const base = f.base[s] ?? 0;
-    const weigh = (p: number) => (half ? base * Math.sqrt(p / base) : p);
-    return [
-      ...m.causes.map((_, c) => weigh((f.rows[c] ?? f.base)[s] ?? 0)),
-      ...m.pairs.map(([a, b]) => weigh(m.both(f, a, b)[s] ?? 0)),
-    ].slice(0, n + m.pairs.length);
-  }
+/** A voice at half weight: the root of how much more often, made to sum to 1 again. */
+function halved(row: readonly number[], base: readonly number[]): readonly number[] {
+  const w = row.map((p, s) => Math.sqrt(p * (base[s] ?? 0)));
+  const sum = w.reduce((a, b) => a + b, 0);
+  return w.map((x) => x / sum);
 }

@@ -21,7 +21,7 @@ export const findingStates = {
   firmness: ['snug', 'slack_back', 'slack_top', 'slack_both', 'puckered'],
   holes: ['normal', 'open', 'cut'],
   fibre: ['none', 'back', 'top'],
-  noise: ['normal', 'pop', 'rattle', 'squeal', 'tick'],
+  noise: ['normal', 'pop', 'rattle', 'squeal', 'tick', 'knock'],
   cloth_motion: ['still', 'flags', 'wave'],
   patch_only: ['no', 'yes'],
   bobbin_level: ['no', 'full', 'near_end', 'each_bobbin'],
@@ -74,6 +74,16 @@ export const findingStates = {
   air: ['normal', 'dry', 'damp'],
   machine_kind: ['frame', 'sit_down'],
   drive: ['hand', 'computer'],
+  quilt_support: ['held', 'drags'],
+  seen_from: ['arm', 'close', 'far'],
+  work_kind: ['custom', 'edge_to_edge', 'practice', 'show'],
+  bobbin_thread: ['cotton', 'poly', 'fine', 'heavy', 'slick'],
+  turned_lately: ['nobody', 'top', 'bobbin', 'both', 'somebody'],
+  pace_changed: ['no', 'faster', 'slower', 'longer', 'shorter'],
+  guide_where: ['nowhere', 'outside', 'inside'],
+  warning: ['none', 'smell', 'heat', 'error'],
+  loft: ['usual', 'thin', 'high', 'layers'],
+  lever_look: ['moves', 'still'],
 } as const satisfies { readonly [finding: string]: readonly string[] };
 
 export type FindingId = keyof typeof findingStates;

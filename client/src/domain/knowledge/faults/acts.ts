@@ -274,6 +274,18 @@ export const acts = {
     kind: 'stop',
     minutes: 1,
     tells: ['firmness'],
-    mends: {},
+    mends: { no_fault: 95 },
+  },
+  hold_up: {
+    kind: 'fix',
+    minutes: 2,
+    tells: ['quilt_support'],
+    mends: { quilt_drag: 90 },
+  },
+  renew_eyelet: {
+    kind: 'replace',
+    minutes: 5,
+    tells: ['path_floss'],
+    mends: { eyelet_rough: 90 },
   },
 } as const satisfies { readonly [act: string]: Act };

@@ -22,6 +22,7 @@ export const bobbin = {
       pull_top: [8499, 563, 563, 375],
       bobbin_breaks: [8500, 1500],
       random_loops: [6500, 1500, 2000],
+      bobbin_thread: [1800, 3600, 2600, 500, 1500],
     },
   },
   bobbin_overfilled: {
@@ -42,6 +43,7 @@ export const bobbin = {
       finger_pad: [4941, 4000, 1059],
       pattern_time: [6984, 1802, 451, 563, 200],
       bobbin_on_top: [9300, 377, 215, 108],
+      bobbin_thread: [3000, 3000, 1500, 1800, 700],
     },
   },
   bobbin_damaged: {
@@ -54,7 +56,7 @@ export const bobbin = {
       bobbin_look: [1340, 107, 99, 8454],
       pull_bobbin: [2356, 7500, 144],
       swap_bobbin: [800, 9200],
-      noise: [5348, 391, 3000, 261, 1000],
+      noise: [5318, 391, 3000, 261, 1000, 30],
       drop_test: [3400, 550, 550, 5500],
       gauge_bobbin: [3043, 478, 478, 6001],
       event: [7796, 346, 260, 1498, 100],
@@ -74,7 +76,7 @@ export const bobbin = {
       bobbin_on_top: [3795, 2000, 4000, 205],
       direction: [4632, 405, 174, 289, 4500],
       eyelash: [5687, 813, 3500],
-      noise: [5179, 379, 4000, 253, 189],
+      noise: [5149, 379, 4000, 253, 189, 30],
       random_loops: [5306, 494, 4200],
       bobbin_breaks: [7200, 2800],
       speed_dep: [3805, 6000, 195],
@@ -86,6 +88,8 @@ export const bobbin = {
       drive: [5000, 5000],
       top_on_back: [8500, 750, 375, 141, 234],
       card_spring: [9500, 500],
+      bobbin_thread: [1500, 3500, 2800, 200, 2000],
+      pace_changed: [5800, 3300, 200, 500, 200],
     },
   },
   bobbin_end_drag: {
@@ -123,7 +127,7 @@ export const bobbin = {
       pattern_time: [2620, 4000, 169, 211, 3000],
       card_spring: [9500, 500],
       swap_bobbin: [9500, 500],
-      noise: [7337, 537, 1500, 358, 268],
+      noise: [7307, 537, 1500, 358, 268, 30],
     },
   },
 } as const satisfies { readonly [cause: string]: Cause };

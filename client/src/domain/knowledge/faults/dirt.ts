@@ -24,6 +24,8 @@ export const dirt = {
       firmness: [5895, 516, 3000, 221, 368],
       top_on_back: [8500, 750, 375, 141, 234],
       pull_top: [8000, 750, 750, 500],
+      bobbin_thread: [4500, 2500, 1800, 700, 500],
+      turned_lately: [6200, 2200, 800, 400, 400],
     },
   },
   lint_discs: {
@@ -45,6 +47,7 @@ export const dirt = {
       drop_test: [8700, 447, 447, 406],
       thread_kind: [4200, 2983, 1326, 497, 994],
       bobbin_on_top: [8800, 646, 369, 185],
+      turned_lately: [6200, 2700, 300, 400, 400],
     },
   },
   lint_hook: {
@@ -55,7 +58,7 @@ export const dirt = {
     shows: {
       hook_look: [1109, 8693, 99, 99],
       top_on_back: [3908, 920, 2500, 172, 2500],
-      noise: [6578, 481, 1500, 1200, 241],
+      noise: [6548, 481, 1500, 1200, 241, 30],
       skips: [7253, 2500, 247],
       top_breaks: [6607, 3000, 393],
       pattern_time: [1746, 3000, 113, 141, 5000],
@@ -74,7 +77,7 @@ export const dirt = {
     wrong: 146,
     changed: 32,
     shows: {
-      noise: [2561, 187, 156, 6996, 100],
+      noise: [2561, 187, 156, 6966, 100, 30],
       hook_look: [1350, 109, 8442, 99],
       top_breaks: [5500, 3000, 1500],
       broken_end: [6172, 602, 3000, 226],
@@ -85,6 +88,7 @@ export const dirt = {
       what_changed: [5000, 1038, 660, 283, 519, 2500],
       random_loops: [7478, 2000, 522],
       drop_test: [8499, 516, 516, 469],
+      warning: [7000, 700, 2250, 50],
     },
   },
 } as const satisfies { readonly [cause: string]: Cause };

@@ -11,7 +11,7 @@ export const needle = {
       needle_look: [2840, 160, 7000],
       swap_needle: [700, 1500, 7800],
       needle_age: [2000, 3000, 5000],
-      noise: [4055, 5000, 247, 198, 500],
+      noise: [4055, 4970, 247, 198, 500, 30],
       skips: [4800, 4000, 1200],
       top_breaks: [5000, 3000, 2000],
       broken_end: [5290, 516, 4000, 194],
@@ -70,7 +70,8 @@ export const needle = {
       drop_test: [8700, 447, 447, 406],
       both_sides: [8226, 1500, 274],
       needle_age: [6000, 2762, 1238],
-      noise: [8000, 667, 556, 444, 333],
+      noise: [7970, 667, 556, 444, 333, 30],
+      loft: [4500, 400, 1800, 3300],
     },
   },
   needle_too_large: {

@@ -19,8 +19,9 @@ export const running = {
       drop_test: [8700, 447, 447, 406],
       mode_dep: [8122, 378, 1500],
       pull_top: [8000, 750, 750, 500],
-      noise: [9000, 333, 278, 222, 167],
+      noise: [8970, 333, 278, 222, 167, 30],
       firmness: [8000, 700, 500, 300, 500],
+      pace_changed: [3500, 5500, 200, 500, 300],
     },
   },
   manual_mode_mismatch: {
@@ -41,6 +42,7 @@ export const running = {
       drop_test: [8801, 412, 412, 375],
       top_on_back: [5543, 1304, 2500, 245, 408],
       command_check: [9800, 200],
+      pace_changed: [4500, 3200, 1200, 800, 300],
     },
   },
   regulator_fault: {
@@ -98,6 +100,7 @@ export const running = {
       machine_kind: [7400, 2600],
       pull_top: [8499, 563, 563, 375],
       eyelash: [9200, 600, 200],
+      lever_look: [9800, 200],
     },
   },
   stitch_too_long: {
@@ -115,6 +118,8 @@ export const running = {
       drop_test: [9000, 344, 344, 312],
       slow_down: [8500, 1500],
       what_changed: [4038, 2500, 1346, 577, 1058, 481],
+      pace_changed: [3200, 600, 100, 6000, 100],
+      loft: [5800, 500, 3000, 700],
     },
   },
 } as const satisfies { readonly [cause: string]: Cause };

@@ -23,6 +23,7 @@ export const settings = {
       eyelash: [7875, 1125, 1000],
       thread_kind: [2571, 3086, 2800, 514, 1029],
       random_loops: [9600, 229, 171],
+      turned_lately: [2500, 4900, 300, 800, 1500],
     },
   },
   top_too_loose: {
@@ -44,6 +45,7 @@ export const settings = {
       speed_dep: [6659, 3000, 341],
       swap_spool: [8000, 2000],
       random_loops: [9200, 457, 343],
+      turned_lately: [2500, 4900, 300, 800, 1500],
     },
   },
   bobbin_too_tight: {
@@ -67,6 +69,8 @@ export const settings = {
       pull_bobbin: [9200, 578, 222],
       broken_end: [7843, 1200, 670, 287],
       card_spring: [9700, 300],
+      bobbin_thread: [3000, 2600, 1200, 2700, 500],
+      turned_lately: [3000, 500, 4300, 900, 1300],
     },
   },
   bobbin_too_loose: {
@@ -90,6 +94,8 @@ export const settings = {
       card_spring: [9700, 300],
       pull_bobbin: [5611, 889, 3500],
       eyelash: [7175, 1025, 1800],
+      bobbin_thread: [1800, 3000, 3200, 300, 1700],
+      turned_lately: [3000, 500, 4300, 900, 1300],
     },
   },
   both_too_tight: {
@@ -112,6 +118,7 @@ export const settings = {
       pattern_time: [9000, 421, 105, 132, 342],
       holes: [7736, 2000, 264],
       eyelash: [9500, 375, 125],
+      turned_lately: [1200, 900, 700, 5200, 2000],
     },
   },
   both_too_loose: {
@@ -132,6 +139,7 @@ export const settings = {
       overspin: [7000, 3000],
       top_breaks: [9600, 275, 125],
       speed_dep: [6183, 3500, 317],
+      turned_lately: [1200, 900, 700, 5200, 2000],
     },
   },
 } as const satisfies { readonly [cause: string]: Cause };

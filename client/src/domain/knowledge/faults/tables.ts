@@ -41,11 +41,20 @@ export const tables = {
     ['direction', 'turn_sample'],
     ['speed_dep', 'slow_down'],
     ['swap_needle', 'needle_look', 'needle_size'],
-    ['rethread_top', 'threading_walk', 'floss_discs'],
+    ['rethread_top', 'threading_walk', 'floss_discs', 'lever_look'],
     ['cone_motion', 'supply_look', 'swap_spool'],
     ['top_breaks', 'broken_end'],
     ['push_up', 'loosen_rollers'],
     ['hook_look', 'noise'],
+    ['path_floss', 'guide_where'],
   ],
-  together: [],
+  together: [
+    ['not_in_discs', 'missed_takeup', 12], // one hasty threading
+    // A knob turned to hide a cause stays turned.
+    ['top_too_loose', 'lint_bobbin_spring', 4],
+    ['top_too_tight', 'lint_discs', 4],
+    ['top_too_tight', 'not_in_discs', 3],
+    ['top_too_loose', 'needle_worn', 2],
+    ['top_too_tight', 'needle_worn', 2],
+  ],
 } satisfies Tables;

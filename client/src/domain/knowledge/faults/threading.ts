@@ -22,6 +22,7 @@ export const threading = {
       drop_test: [8499, 516, 516, 469],
       eyelash: [6682, 3000, 318],
       both_sides: [9690, 210, 100],
+      lever_look: [9500, 500],
     },
   },
   path_misthread: {
@@ -60,8 +61,9 @@ export const threading = {
       firmness: [1714, 7972, 107, 100, 107],
       bobbin_on_top: [9641, 161, 99, 99],
       pull_top: [5409, 955, 3000, 636],
-      noise: [7337, 537, 1500, 358, 268],
+      noise: [7307, 537, 1500, 358, 268, 30],
       top_breaks: [7551, 2000, 449],
+      lever_look: [400, 9600],
     },
   },
   bobbin_not_in_spring: {
@@ -93,7 +95,7 @@ export const threading = {
     wrong: 109,
     changed: 190,
     shows: {
-      noise: [2228, 163, 6500, 109, 1000],
+      noise: [2228, 163, 5000, 109, 1000, 1500],
       case_seat: [700, 9300],
       nest: [5500, 1000, 3500],
       skips: [6000, 2000, 2000],
