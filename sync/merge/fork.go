@@ -19,9 +19,10 @@ type Fork struct {
 	Renamed []ops.Short `json:"renamed"` // the same ops' digests under the new name at 1, 2 …
 }
 
-// Dot returns a dot of the renamed branch under its new name, others as they are.
+// Dot returns a dot of the renamed branch under its new name, others as they
+// are: what lies behind the branch's end is the other branch's.
 func (k Fork) Dot(d ops.Dot) ops.Dot {
-	if d.Replica == k.Replica && d.N >= k.From {
+	if d.Replica == k.Replica && d.N >= k.From && d.N-k.From < uint64(len(k.Renamed)) {
 		return ops.Dot{Replica: k.To, N: d.N - k.From + 1}
 	}
 	return d

@@ -38,6 +38,7 @@ func takeFrames(tx Tx, frames []Frame, may Rights, a *Answer) error {
 			return err
 		}
 		if s.fork != 0 && may.Write {
+			refuseVoids(tx, f, s.fork, a)
 			a.Refused = append(a.Refused, Refusal{f.Replica, s.fork, Forked, false})
 			forked = true
 		}
@@ -116,14 +117,11 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 	case s.gap:
 		return nil
 	case s.fork != 0:
+		refuseVoids(tx, f, s.fork, a)
 		refuse(s.fork, Forked, false)
 		return nil
 	}
-	for i := range s.skip {
-		if v, ok := tx.Void(ops.Dot{Replica: f.Replica, N: f.From + uint64(i)}); ok {
-			refuse(v.Dot.N, v.Reason, true)
-		}
-	}
+	refuseVoids(tx, f, f.From+uint64(s.skip), a)
 	if f.From == tx.Vector()[f.Replica].N+1 {
 		tx.SetChain(f.Replica, f.PrevDigest)
 	}
@@ -154,6 +152,15 @@ func takeFrame(tx Tx, f Frame, may Rights, a *Answer) error {
 		}
 	}
 	return nil
+}
+
+// refuseVoids tells which ops of a frame before n were refused for good already.
+func refuseVoids(tx Tx, f Frame, n uint64, a *Answer) {
+	for d := (ops.Dot{Replica: f.Replica, N: f.From}); d.N < n; d.N++ {
+		if v, ok := tx.Void(d); ok {
+			a.Refused = append(a.Refused, Refusal{f.Replica, d.N, v.Reason, true})
+		}
+	}
 }
 
 func digestAt(tx Tx, replica ops.ID, n uint64) (ops.Short, bool) {
@@ -194,7 +201,7 @@ func takeOp(tx Tx, d ops.Dot, l Logged, raw []byte, f Frame, may Rights, refuse 
 		return false
 	}
 	for _, k := range f.Renamed {
-		to := merge.Fork{Replica: k.Replica, From: k.From, To: k.To}.Dot
+		to := k.dot
 		for _, dots := range op.Over {
 			for i, o := range dots {
 				dots[i] = to(o)

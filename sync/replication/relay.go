@@ -207,37 +207,28 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	return nil
 }
 
-// rename gives our branch of a replica the fork's name from its first differing op.
+// rename gives our branch of a replica the fork's name from its first differing
+// op. Where that op or one behind it is not in the log, what was handed back can't
+// be told from the other branch, and it reports false.
 func rename(tx RelayTx, replica ops.ID, from uint64) bool {
 	k := merge.Fork{Replica: replica, From: from}
 	var branch []Logged
 	var chain ops.Digest
-	for n := from; ; n++ {
+	for n := from; n <= tx.Vector()[replica].N; n++ {
 		l, ok := tx.Logged(ops.Dot{Replica: replica, N: n})
-		if !ok || l.Op == nil {
-			break
+		if !ok {
+			return false
 		}
 		k.Digests = append(k.Digests, l.Chain.Short())
 		if n == from {
 			k.To = ops.ForkName(replica, l.Chain.Short())
 		}
-		op, err := ops.Parse(l.Op)
-		if err != nil {
-			break
+		op, named := renamedOp(k, l.Op, n)
+		if named {
+			chain = ops.Chain(chain, op.Bytes())
+		} else { // a void, or purged: its digest stands for the bytes that are not here
+			chain = ops.Chain(chain, l.Chain[:])
 		}
-		op.Replica, op.N = k.To, n-from+1
-		for _, dots := range op.Over {
-			for i, d := range dots {
-				dots[i] = k.Dot(d)
-			}
-		}
-		for name, value := range op.Set {
-			op.Set[name] = merge.References(op.Kind, name, value, k.Dot)
-		}
-		if op, err = ops.Encode(op); err != nil {
-			break
-		}
-		chain = ops.Chain(chain, op.Bytes())
 		k.Renamed = append(k.Renamed, chain.Short())
 		branch = append(branch, Logged{Op: op.Bytes(), Chain: chain, Via: l.Via, Renamed: l.Renamed})
 	}
@@ -249,4 +240,24 @@ func rename(tx RelayTx, replica ops.ID, from uint64) bool {
 	}
 	tx.Rename(k, branch)
 	return true
+}
+
+// renamedOp writes the op with these bytes, the n-th of a branch, anew under the
+// fork's name. false where there are no bytes.
+func renamedOp(k merge.Fork, raw []byte, n uint64) (ops.Op, bool) {
+	op, err := ops.Parse(raw)
+	if raw == nil || err != nil {
+		return ops.Op{}, false
+	}
+	op.Replica, op.N = k.To, n-k.From+1
+	for _, dots := range op.Over {
+		for i, d := range dots {
+			dots[i] = k.Dot(d)
+		}
+	}
+	for name, value := range op.Set {
+		op.Set[name] = merge.References(op.Kind, name, value, k.Dot)
+	}
+	op, err = ops.Encode(op)
+	return op, err == nil
 }

@@ -45,6 +45,13 @@ type Renamed struct {
 	To      ops.ID `json:"to"`
 }
 
+func (k Renamed) dot(d ops.Dot) ops.Dot {
+	if d.Replica == k.Replica && d.N >= k.From {
+		return ops.Dot{Replica: k.To, N: d.N - k.From + 1}
+	}
+	return d
+}
+
 // An Element is an op's own bytes, or {"void":{…}} in the place of one.
 type Element = json.RawMessage
 

@@ -34,10 +34,12 @@ export function forkConcerns(fork: Fork, c: Vector): boolean {
   return entry !== undefined && fork.digests[entry[0] - fork.from] === entry[1];
 }
 
-/** A dot of the branch under its new name, others as they are. */
-export function renameDot({ replica, from, to }: Rename, dot: Dot): Dot {
+/** A dot of the branch under its new name, others as they are: what lies behind a branch's end is the other branch's. */
+export function renameDot({ replica, from, to, renamed }: Rename & Partial<Fork>, dot: Dot): Dot {
   const n = numberOf(dot);
-  return replicaOf(dot) === replica && n >= from ? dotOf(to, n - from + 1) : dot;
+  return replicaOf(dot) === replica && n >= from && n - from < (renamed?.length ?? Number.POSITIVE_INFINITY)
+    ? dotOf(to, n - from + 1)
+    : dot;
 }
 
 /** The record with the branch's dots under their new name, those that a removal or a purge names too. */
