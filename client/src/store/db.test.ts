@@ -3,10 +3,11 @@ import { forceCloseDatabase } from 'fake-indexeddb';
 import { openDB } from 'idb';
 import { describe, expect, test, vi } from 'vitest';
 import { newId } from '../sync/ops';
+import { answerTo, server } from './contract';
 import { databaseVersion, openEngine } from './db';
 import { memoryEngine } from './memory';
 import { openStore, type Store, storeOver } from './store';
-import type { Engine } from './tables';
+import type { Engine, How } from './tables';
 
 let n = 0;
 const fresh = () => `db-${++n}`;
@@ -143,6 +144,36 @@ test('an upgrade that waits for another tab says so, and goes on when that tab c
   old.close();
   await (await opening).close();
   vi.restoreAllMocks();
+});
+
+describe('the disk is waited for', () => {
+  test('by what a person did and by a new name, not by what can be fetched again', async () => {
+    const engine = memoryEngine();
+    const hows: How[] = [];
+    const store = await storeOver({
+      ...engine,
+      run: (tables, how, work) => {
+        if (how !== 'read') hows.push(how);
+        return engine.run(tables, how, work);
+      },
+    });
+    const since = async (act: () => Promise<unknown>) => {
+      hows.length = 0;
+      await act();
+      return hows;
+    };
+    await store.startStudio('');
+    const { studio } = store.device;
+    expect(await since(() => store.write([note('a')], 1, { id: 't', touchedAt: 1, state: 1 }))).toEqual(['write']);
+    const greeting = await store.nextRequest(studio, server);
+    expect(await since(() => store.take(studio, greeting, answerTo(greeting), 2))).toEqual(['bulk']);
+    expect(await since(() => store.nextRequest(studio, server))).toEqual(['write']); // it turns to that server
+    expect(await since(() => store.nextRequest(studio, server))).toEqual([]);
+    const request = await store.nextRequest(studio, server);
+    const fork = [{ replica: request.replica, n: 1, reason: 'fork', forGood: false }];
+    expect(await since(() => store.take(studio, request, answerTo(request, { refused: fork }), 3))).toEqual(['write']);
+    expect((await store.phone())?.meta.replica).not.toBe(request.replica);
+  });
 });
 
 describe('a book of thousands of records', () => {

@@ -123,7 +123,7 @@ function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
       }
       return rows;
     },
-    keys: (table, span) => tx.objectStore(table).getAllKeys(rangeOf(span)) as Promise<Key[]>,
+    keys: (table, span, most) => tx.objectStore(table).getAllKeys(rangeOf(span), most) as Promise<Key[]>,
     count: (table, span) => tx.objectStore(table).count(rangeOf(span)),
     put: (table, row) => failing(tx.objectStore(table).put(row)),
     putMany: async (table, rows) => {

@@ -44,6 +44,13 @@ export function exchange(home: Home): Exchange {
   };
   return {
     nextRequest: async (studio, server, most = mostAtOnce) => {
+      const ask = (tx: Tx) => tx.list('outbox', opsUpTo(studio), { most: most.ops });
+      const plain = await engine.run(['phones', 'outbox'], 'read', async (tx) => {
+        const [{ meta }, outbox] = await Promise.all([phoneOf(tx, studio), ask(tx)]);
+        if (mustTurn(meta, server) || startPart(meta, server)) return undefined;
+        return buildRequest(meta, outbox, server, undefined, most);
+      });
+      if (plain) return plain;
       const { request, keys } = await engine.run(['phones', 'outbox', 'records'], 'write', async (tx) => {
         const phone = await phoneOf(tx, studio);
         // Whatever changes here must be on the disk before a server hears of it.
@@ -52,17 +59,17 @@ export function exchange(home: Home): Exchange {
           : { meta: phone.meta, keys: [] };
         const { meta, part } = await owed(tx, turned.meta, server);
         if (meta !== phone.meta) tx.put('phones', { ...phone, meta });
-        const outbox = await tx.list('outbox', opsUpTo(studio), { most: most.ops });
-        return { request: buildRequest(meta, outbox, server, part, most), keys: turned.keys };
+        return { request: buildRequest(meta, await ask(tx), server, part, most), keys: turned.keys };
       });
       tell(studio, keys);
       return request;
     },
     take: async (studio, request, answer, nowMs) => {
       const tables = ['phones', 'outbox', 'records', 'needs', 'photos', 'photoWork'] as const;
-      const { took, keys } = await engine.run(tables, 'bulk', async (tx) => {
-        const phone = await phoneOf(tx, studio);
-        const outbox = await tx.list('outbox', opsUpTo(studio));
+      // A phone that takes another name must not forget it after a server has heard it; all else would come again.
+      const how = answer.refused.length + answer.forks.length > 0 ? 'write' : 'bulk';
+      const { took, keys } = await engine.run(tables, how, async (tx) => {
+        const [phone, outbox] = await Promise.all([phoneOf(tx, studio), tx.list('outbox', opsUpTo(studio))]);
         const stored = await load(tx, studio, neededKeys(phone.meta, outbox, request, answer));
         const taken = takeAnswer(phone.meta, outbox, request, answer, stored, { nowMs, newId });
         return keep(tx, phone, outbox, stored, answer, taken, nowMs);

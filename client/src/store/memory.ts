@@ -67,7 +67,10 @@ export function memoryEngine(): MemoryEngine {
         return structuredClone(row) as never;
       },
       getMany: (name, keys) => Promise.all(keys.map((key) => tx.get(name, key))) as never,
-      keys: async (name, span) => found(name, span, keyPaths[name]).map(({ key }) => key),
+      keys: async (name, span, most) => {
+        const keys = found(name, span, keyPaths[name]).map(({ key }) => key);
+        return keys.sort(compare).slice(0, most);
+      },
       list: async (name, span, { most, newest } = {}) => {
         const hits = found(name, span, newest ? byParent : keyPaths[name]);
         hits.sort((a, b) => compare(a.key, b.key));

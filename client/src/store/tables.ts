@@ -97,7 +97,7 @@ export type Tx = {
   get<T extends Table>(table: T, key: Key): Promise<Tables[T] | undefined>;
   getMany<T extends Table>(table: T, keys: readonly Key[]): Promise<(Tables[T] | undefined)[]>;
   list<T extends Table>(table: T, span: Span, listing?: Listing): Promise<Tables[T][]>;
-  keys(table: Table, span: Span): Promise<Key[]>;
+  keys(table: Table, span: Span, most?: number): Promise<Key[]>;
   count(table: Table, span: Span): Promise<number>;
   put<T extends Table>(table: T, row: Tables[T]): void;
   /** The same for many at once; it waits only for what is there already. */

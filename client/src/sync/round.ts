@@ -60,6 +60,7 @@ async function exchangeAll({ store, transport, studio, now, size, signal, took: 
   let server = await transport.signIn();
   let asked = '';
   let repeats = 0;
+  let ahead: { request: Request; answer: Promise<Answer> } | undefined; // asked for while the page before was stored
   for (;;) {
     signal.throwIfAborted();
     const request = await store.nextRequest(studio, server, size.most);
@@ -69,7 +70,8 @@ async function exchangeAll({ store, transport, studio, now, size, signal, took: 
     asked = spelled;
     let answer: Answer;
     try {
-      answer = await transport.exchange(studio, request, signal);
+      const early = ahead && JSON.stringify(ahead.request) === JSON.stringify(request) ? ahead.answer : undefined;
+      answer = await (early ?? transport.exchange(studio, request, signal));
     } catch (e) {
       const narrow = e instanceof Failed && (e.kind === 'too-large' || e.kind === 'offline') && request.ops.length > 1;
       if (narrow) size.most = half({ ...size.most, ops: Math.min(size.most.ops, request.ops.length) });
@@ -80,6 +82,9 @@ async function exchangeAll({ store, transport, studio, now, size, signal, took: 
       ops: Math.min(mostAtOnce.ops, size.most.ops * 2),
       bytes: Math.min(mostAtOnce.bytes, size.most.bytes * 2),
     };
+    const next = pageAfter(request, answer);
+    ahead = next && { request: next, answer: transport.exchange(studio, next, signal) };
+    ahead?.answer.catch(() => {}); // said when it is wanted
     const took = await store.take(studio, request, answer, now());
     tell(took.more);
     server = answer.server;
@@ -91,6 +96,14 @@ async function exchangeAll({ store, transport, studio, now, size, signal, took: 
 /** Where a request stands: two with the same are the same question. */
 const placeOf = (server: string, { replica, from, ops, epoch, after, reading, have, back }: Request): string =>
   [server, replica, from, ops.length, epoch, after, reading, have !== undefined, back?.from, back?.upTo].join(' ');
+
+/** What will be asked for next in a long reading, if nothing is written meanwhile. */
+function pageAfter(request: Request, answer: Answer): Request | undefined {
+  const { more, wrong, server, refused, forks, upTo: after, upToDigest: afterDigest, reading } = answer;
+  const plain = more && !wrong && server === request.server && refused.length + forks.length === 0;
+  if (!plain || request.ops.length > 0 || request.back) return undefined;
+  return { ...request, after, afterDigest, reading };
+}
 
 async function sendPhotos(r: Round): Promise<void> {
   const { store, transport, studio } = r;
