@@ -1,5 +1,5 @@
-// Every screen in every theme: nothing for axe-core to find; at every width of a phone: no sideways scroll, one heading,
-// text of at least 15 px, and targets of at least 48 px.
+// Every screen in every theme at every width: nothing for axe-core to find, no sideways scroll, one heading, text of at
+// least 15 px that is nowhere cut off, and targets of at least 48 px that don't lie over one another.
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import {
@@ -15,62 +15,24 @@ import {
   wear,
 } from '../tools/screens.mjs';
 import { axe, openPhone, startServer } from './harness.mjs';
+import { measure, resize, sizes } from './measure.mjs';
 
-const widths = [
-  [360, 740],
-  [320, 568],
-  [390, 844],
-  [568, 320],
-];
-
-/** What is wrong with the page as it stands, one line each. */
-const measure = (page) =>
-  page.evaluate((width) => {
-    const wrong = [];
-    const seen = (e) =>
-      e.checkVisibility({ opacityProperty: true, visibilityProperty: true }) && e.getClientRects().length > 0;
-    const name = (e) =>
-      `${e.tagName.toLowerCase()}.${e.className?.baseVal ?? e.className} "${(e.textContent ?? '').trim().slice(0, 30)}"`;
-    const root = document.documentElement;
-    // a phone widens its own view to what is too wide: ask for what it was given
-    if (root.scrollWidth > width) wrong.push(`sideways scroll: ${root.scrollWidth} of ${width} px`);
-    const heads = [...document.querySelectorAll('h1')].filter(seen);
-    if (heads.length !== 1) wrong.push(`${heads.length} headings of the first order`);
-    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-    for (let n = walk.nextNode(); n; n = walk.nextNode()) {
-      const e = n.parentElement;
-      if (!n.data.trim() || !e || !seen(e) || e.closest('svg')) continue;
-      const px = Number.parseFloat(getComputedStyle(e).fontSize);
-      if (px < 14.99) wrong.push(`text of ${px} px: ${name(e)}`);
-    }
-    for (const e of document.querySelectorAll(
-      'button, a[href], input, select, textarea, summary, [role=button], [role=radio]',
-    )) {
-      if (!seen(e)) continue;
-      const r = (e.closest('label') ?? e).getBoundingClientRect(); // a label is part of its control's target
-      if (r.width < 1 || r.height < 1) continue;
-      if (r.width < 47.5 || r.height < 47.5)
-        wrong.push(`target of ${Math.round(r.width)} x ${Math.round(r.height)} px: ${name(e)}`);
-    }
-    return [...new Set(wrong)];
-  }, page.viewportSize().width);
-
+/** Day is looked over at every width; what another theme changes shows at the smallest and the largest. */
 async function lookOver(page, reach) {
   const wrong = [];
-  for (const [width, height] of widths) {
-    await page.setViewportSize({ width, height });
-    await reach();
-    for (const w of await measure(page)) wrong.push(`${width}x${height}: ${w}`);
-  }
-  await page.setViewportSize({ width: 360, height: 740 });
+  await reach();
   for (const theme of themes) {
     await wear(page, theme);
-    for (const w of await axe(page)) wrong.push(`${theme}: ${w}`);
+    for (const size of theme === 'day' ? sizes : [sizes[0], sizes.at(-1)]) {
+      await resize(page, size);
+      const found = [...(await measure(page)), ...(await axe(page))];
+      for (const w of found) wrong.push(`${theme}, ${size.join('x')}: ${w}`);
+    }
   }
   return wrong;
 }
 
-test('every screen in every theme', { timeout: 240_000 }, async (t) => {
+test('every screen in every theme', { timeout: 600_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
   const phone = await openPhone(t, { options: { bypassCSP: true } }); // for axe's own script; other tests hold the policy
   const { page } = phone;
@@ -82,6 +44,7 @@ test('every screen in every theme', { timeout: 240_000 }, async (t) => {
   for (const [name, words] of Object.entries(entries)) await holds(name, () => openEntry(page, url, words));
   for (const [name, label] of Object.entries(tasks)) await holds(name, () => openTask(page, url, label));
   await t.test('what must be found is found', async () => {
+    await resize(page, sizes[0]);
     await page.evaluate(() => {
       const e = document.createElement('button');
       e.setAttribute(
@@ -89,12 +52,30 @@ test('every screen in every theme', { timeout: 240_000 }, async (t) => {
         'width:20px;height:20px;min-width:0;min-height:0;padding:0;font-size:9px;color:#ddd;background:#eee',
       );
       e.textContent = 'too pale';
+      const cut = document.createElement('p');
+      cut.setAttribute('style', 'height:4px;overflow:hidden');
+      cut.textContent = 'cut off';
+      const out = document.createElement('button');
+      out.setAttribute('style', 'position:absolute;inset:9px auto auto 0;width:50px;white-space:nowrap');
+      out.textContent = 'words that stick out';
+      const over = document.createElement('button');
+      over.setAttribute('style', 'position:absolute;inset:0 auto auto 0');
+      over.textContent = 'over the other';
       const wide = document.createElement('div');
       wide.setAttribute('style', 'width:900px;height:1px');
-      document.body.append(e, wide, document.createElement('h1'));
+      document.body.append(e, cut, out, over, wide, document.createElement('h1'));
     });
     const found = (await measure(page)).join('\n');
-    for (const word of [/sideways/, /headings/, /text of 9 px/, /target of 20 x 20/]) assert.match(found, word);
+    for (const word of [
+      /sideways/,
+      /headings/,
+      /text of 9 px/,
+      /target of 20 x 20/,
+      /cut off/,
+      /stick out/,
+      /over the other/,
+    ])
+      assert.match(found, word);
     assert.match((await axe(page)).join('\n'), /color-contrast/);
   });
   assert.deepEqual(phone.errors, []);
