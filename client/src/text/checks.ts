@@ -97,6 +97,7 @@ export const checkSay: { readonly [finding: string]: CheckWords } = {
       rattle: 'Rattle at the bobbin',
       squeal: 'Dry whirr, squeal',
       tick: 'Tick of metal',
+      knock: 'A knock',
     },
   },
   cloth_motion: {
@@ -266,6 +267,92 @@ export const checkSay: { readonly [finding: string]: CheckWords } = {
     say: 'What are backing and top?',
     states: { plain: 'Plain cotton', dense: 'Batik, sheeting, dense', pile: 'Deep pile or fused' },
   },
+  thread_kind: {
+    say: 'What is the top thread?',
+    states: {
+      cotton: 'Cotton, 40 to 50',
+      poly: 'Polyester, 40 to 50',
+      fine: 'Fine, 60 to 100',
+      heavy: 'Heavy, 12 to 30',
+      slick: 'Clear or metallic',
+    },
+  },
+  bobbin_thread: {
+    say: 'What is the bobbin thread?',
+    states: {
+      cotton: 'Cotton, 40 to 50',
+      poly: 'Polyester, 40 to 50',
+      fine: 'Fine, 60 to 100',
+      heavy: 'Heavy, 12 to 30',
+      slick: 'Clear or slick',
+    },
+  },
+  event: {
+    say: 'Did something happen just before?',
+    states: {
+      none: 'No',
+      struck: 'Needle struck something',
+      jam: 'A nest or a jam',
+      dropped: 'Bobbin case dropped',
+      power: 'Power or error',
+    },
+  },
+  drop_test: {
+    say: 'Three drops: what did the case do?',
+    states: { neutral: 'Held, then 4 to 6 in', barely: 'Hardly moved', falls: 'Fell by itself', jerky: 'They differ' },
+  },
+  finger_pad: {
+    say: 'Case on your finger pads, pull the thread up.',
+    states: { tips: 'Tips up, stays', lifts: 'Lifts off', flat: 'Lies flat, thread runs' },
+  },
+  gauge_bobbin: {
+    say: 'What does the gauge say, against your record?',
+    states: { in_band: 'As recorded', high: 'Above', low: 'Below', jumps: 'It jumps' },
+  },
+  machine_kind: { say: 'What is the machine?', states: { frame: 'On a frame', sit_down: 'Sit-down' } },
+  drive: { say: 'Who steers?', states: { hand: 'By hand', computer: 'Computer' } },
+  quilt_support: {
+    say: 'Is the quilt held up all round?',
+    states: { held: 'Held up, it floats', drags: 'It hangs or drags' },
+  },
+  seen_from: {
+    say: 'Step back: from how far does it show?',
+    states: { arm: 'From arm’s length', close: 'Only up close', far: 'From across the room' },
+  },
+  work_kind: {
+    say: 'What kind of work is it?',
+    states: { custom: 'Custom', edge_to_edge: 'Edge to edge', practice: 'Practice', show: 'Show' },
+  },
+  turned_lately: {
+    say: 'Was a screw turned lately, and by whom?',
+    states: {
+      nobody: 'By nobody',
+      top: 'The top',
+      bobbin: 'The bobbin case',
+      both: 'Both',
+      somebody: 'By somebody else',
+    },
+  },
+  pace_changed: {
+    say: 'Did pace or stitch length change?',
+    states: { no: 'No', faster: 'Faster', slower: 'Slower', longer: 'Longer stitch', shorter: 'Shorter stitch' },
+  },
+  guide_where: {
+    say: 'Which guide is rough?',
+    states: { nowhere: 'None', outside: 'An eyelet outside, mine to change', inside: 'Inside, or under a cover' },
+  },
+  warning: {
+    say: 'A smell, heat, or an error shown?',
+    states: { none: 'None', smell: 'A smell', heat: 'Heat', error: 'An error' },
+  },
+  loft: {
+    say: 'How thick is the sandwich?',
+    states: { usual: 'Usual', thin: 'Thin or hard', high: 'High loft', layers: 'Many layers, bulky seams' },
+  },
+  lever_look: {
+    say: 'Power off, turn by hand: does the thread follow the lever?',
+    states: { moves: 'It rises and falls', still: 'It stays still' },
+  },
   air: { say: 'How is the air in the room?', states: { normal: 'Normal', dry: 'Dry, sparks', damp: 'Damp' } },
 };
 
@@ -301,4 +388,7 @@ export const actSay: { readonly [action: string]: string } = {
   clean_rails: 'Power off: clean wheels and rails, clear cables.',
   room_air: 'Damp the air, calm the thread with a net.',
   check_spring_set: 'Free the check spring of thread. Bend nothing.',
+  hold_up: 'Hold the quilt up all round, so that it floats.',
+  renew_eyelet: 'Change the rough eyelet, or lead the thread past it.',
+  replace_guide: 'Mark the rough place with tape. Renew it, or a technician.',
 };
