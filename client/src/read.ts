@@ -162,6 +162,11 @@ export function recipesOf(rows: Rows): { recipes: readonly Recipe[]; worked: Rea
   return { recipes: kept<Recipe>(rows, 'recipe'), worked: new Map(uses.map((u) => [u.recipe, u.worked])) };
 }
 
+/** Quilts and one-tap facts of every machine, as far as they are read. */
+export function quiltsOf(rows: Rows): { quilts: Ctx['quilts']; events: Ctx['events'] } {
+  return { quilts: kept(rows, 'quilt'), events: kept(rows, 'event') };
+}
+
 /** Rows with others put in their place. Kinds that did not change keep their map. */
 export function withRows(rows: Rows, more: readonly Row[]): Rows {
   if (more.length === 0) return rows;

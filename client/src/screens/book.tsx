@@ -21,6 +21,7 @@ import type { ScreenProps } from './shell';
 const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
 
 const opening = <p class="screen">{shellText.opening}</p>;
+const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), opening);
 const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
 
 export function Book(props: ScreenProps) {
@@ -29,6 +30,7 @@ export function Book(props: ScreenProps) {
   const [, , page, id] = state.path.split('/');
   if (page === 'note' && id) return <Note {...props} id={id} />;
   if (page === 'recipe' && id) return <Recipe {...props} id={id} />;
+  if (page === 'bobbins') return <Bobbins {...props} />;
   if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
   return <Shelf {...props} />;
@@ -110,6 +112,7 @@ function Shelf({ state, send }: ScreenProps) {
               </Card>
               <Card title={text.before}>
                 <Row title={text.threads} detail={text.threadsNote} href="/book/threads" />
+                <Row title={text.bobbins} detail={text.bobbinsNote} href="/book/bobbins" />
               </Card>
             </>
           }
