@@ -71,6 +71,7 @@ export const text = {
     stitchesPerInch: 'Stitches per inch',
     work: 'Kind of work',
   } as { readonly [field: string]: string },
+  fills: { full: 'Full', half: 'Half', low: 'Low' } as { readonly [fill: string]: string },
   someone: 'somebody',
   me: 'me',
 };

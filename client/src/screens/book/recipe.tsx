@@ -4,6 +4,7 @@ import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
 import { bothKept, find, type Json, list, newId, plain, shown } from '../../read';
 import { dialNumber, inches, move } from '../../text/amount';
+import { text as benchText } from '../../text/bench';
 import { text } from '../../text/book';
 import { text as shellText, when } from '../../text/shell';
 import { Card, Row } from '../../ui/card';
@@ -115,8 +116,16 @@ function valueWords(state: State, field: string, value: Json | undefined): strin
             [shown(row, 'number'), shown(row, 'fibre')].filter(Boolean).join(' '),
         );
     }
-  return String(value ?? '');
+  const named = typeof value === 'string' && Object.hasOwn(coded, field) ? coded[field]?.[value] : undefined;
+  return named ?? String(value ?? '');
 }
+
+/** Words for what a recipe keeps as codes. */
+const coded: { readonly [field: string]: { readonly [code: string]: string } } = {
+  bobbinKind: benchText.kinds,
+  work: benchText.works,
+  fill: text.fills,
+};
 
 /** What differs from now, as the turn to make where it is a screw. */
 function against(state: State, field: string, value: Json | undefined): string | undefined {
