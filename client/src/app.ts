@@ -7,7 +7,7 @@ import { type Brought, codeInAddress } from './code';
 import type { NoWayBack, TakeBack } from './domain/change';
 import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
-import type { Action, Ctx, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
+import type { Action, Ctx, Draft as Drawn, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
 import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
@@ -130,7 +130,7 @@ export type Intent =
   | { readonly type: 'take-back'; readonly how: TakeBack; readonly change: string }
   | {
       readonly type: 'write';
-      readonly drafts: readonly Draft[];
+      readonly drafts: readonly (Draft | Drawn)[]; // as a screen puts them together, or as the domain draws them up
       readonly goTo?: string;
       readonly used?: readonly string[]; // keys of the form texts that are in these drafts
     }
@@ -473,9 +473,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       set({ machine: machine.id });
       set({ ctx: ctxNow() });
     }
-    if (!r.state) goTo('/');
+    if (!r.state) goTo(begunAt);
     else if (!state.value.path.startsWith('/task')) goTo('/task');
   }
+
+  /** Where the task that is open was begun on this page: there one stands again after it. */
+  let begunAt = '/';
 
   /** Tasks nest: the outermost one is what is kept and resumed. */
   function rootOf(t: TaskState | undefined): TaskState | undefined {
@@ -538,6 +541,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     back: async () => outside.back(),
     'pick-machine': (i) => pickMachine(i.machine),
     begin: async (i) => {
+      begunAt = state.value.path.startsWith('/task') ? '/' : state.value.path;
       const same = state.value.open.find(
         (t) => rootOf(t)?.task === i.task && !i.with && t.machine === state.value.machine,
       );
@@ -567,7 +571,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     write: async (i) => {
       await typing.settleAll();
-      await write(i.drafts);
+      await write(i.drafts as readonly Draft[]);
       if (i.used) await typing.forget(i.used);
       if (i.goTo !== undefined) goTo(i.goTo);
     },

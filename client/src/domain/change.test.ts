@@ -3,7 +3,6 @@ import {
   type ChangeRecord,
   ledger,
   movedSince,
-  otherScrewMoved,
   positionAt,
   positionsOfRounds,
   takeBacks,
@@ -393,16 +392,6 @@ test('what was moved since a moment', () => {
   expect(movedSince(book(...rows), screw, 10)).toBe(0);
   expect(movedSince(book(...rows), screw, 20)).toBe(-30);
   expect(movedSince(book(...rows, ['l', 'lost', 'b']), screw, 20)).toBe('lost');
-});
-
-test('a second screw in the same round is seen', () => {
-  const place = { balancing: 'x', round: 2 };
-  const rows = book(['a', '+5', '', { screw: 'bobbin:c', ...place }]);
-  expect(otherScrewMoved(rows, screw, place)).toBe(true);
-  expect(otherScrewMoved(rows, 'bobbin:c', place)).toBe(false);
-  expect(otherScrewMoved(rows, screw, { ...place, round: 3 })).toBe(false);
-  const struck = book(['a', '+5', '', { screw: 'bobbin:c', ...place }], ['s', 'strike a', 'a', { screw: 'bobbin:c' }]);
-  expect(otherScrewMoved(struck, screw, place)).toBe(false);
 });
 
 test('ten thousand records in a row, oldest last in time, are read without a deep stack', () => {

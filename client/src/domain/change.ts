@@ -182,17 +182,6 @@ function turning(book: Book, point: Node, turned: ReadonlySet<string>): TurnBack
   return before.state === 'dial' ? { dialTenths: before.tenths } : 'nothing-to-turn';
 }
 
-/** One thing at a time: true when another screw was moved in this round, so that a second one asks "Test first?". */
-export function otherScrewMoved(
-  records: readonly ChangeRecord[],
-  screw: string,
-  place: { readonly balancing: string; readonly round: number },
-): boolean {
-  const here = records.filter((r) => r.balancing === place.balancing && r.round === place.round && r.screw !== screw);
-  const struck = new Set(records.filter((r) => r.type === 'strike').map((r) => r.strikes));
-  return here.some((r) => (r.type === 'move' || r.type === 'back' || r.type === 'dial') && !struck.has(r.id));
-}
-
 // --- The records as a graph -------------------------------------------------------------------------------------
 
 type Node = { readonly record: ChangeRecord; readonly index: number; readonly past: Uint32Array };

@@ -1,5 +1,8 @@
 /** What is set up on one machine, and what is known of the machine itself. Each answer is one write. */
 import { useState } from 'preact/hooks';
+import { caseOf, casesHere, newCase, newQuilt, sameQuilt } from '../domain/bench';
+import { machineOf, newMachine, turns } from '../domain/machine';
+import { bobbinScrew, topScrew } from '../domain/task/ledger';
 import { type Draft, find, formKind, type Json, list, newId, shown } from '../read';
 import { text } from '../text/bench';
 import { text as frameText } from '../text/frame';
@@ -20,7 +23,6 @@ type Setter = (field: string, value: Json) => void;
 export function Bench(props: ScreenProps) {
   const { state, send } = props;
   const { machine } = state;
-  const zone = state.ctx.zone;
   const write = (drafts: readonly Draft[]) => send({ type: 'write', drafts });
   const set: Setter = (field, value) => write([{ kind: 'bench', id: machine, set: { [field]: value } }]);
   const bench = find(state.rows, 'bench', machine);
@@ -31,7 +33,7 @@ export function Bench(props: ScreenProps) {
       <Columns
         left={
           <>
-            <Quilt {...props} set={set} zone={zone} />
+            <Quilt {...props} />
             <Thread {...props} field="topThread" label={text.top} set={set} />
             <Thread {...props} field="bobbinThread" label={text.bobbin} set={set} />
             <Card>
@@ -67,29 +69,12 @@ export function Bench(props: ScreenProps) {
 
 const chosen = (value: Json | undefined): string[] => (typeof value === 'string' && value !== '' ? [value] : []);
 
-function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
-  const { state, send, zone } = props;
-  const { machine, ctx } = state;
+function Quilt(props: ScreenProps) {
+  const { state, send } = props;
+  const { ctx } = state;
   const quilt = ctx.bench.quilt;
   const row = quilt ? find(state.rows, 'quilt', quilt) : undefined;
-  const bench = find(state.rows, 'bench', machine);
-  const previous = shown(bench, 'previous');
-  const start = () => {
-    const id = newId();
-    const before = { quilt: ctx.bench.quilt ?? '', batting: ctx.bench.batting ?? '', backing: ctx.bench.backing ?? '' };
-    send({
-      type: 'write',
-      drafts: [
-        { kind: 'quilt', id, set: { machine, name: '', zone } },
-        { kind: 'bench', id: machine, set: { quilt: id, batting: '', backing: '', previous: before } },
-      ],
-    });
-  };
-  const again = () => {
-    if (typeof previous !== 'object' || previous === null || Array.isArray(previous)) return;
-    const { quilt = '', batting = '', backing = '' } = previous as { [f: string]: Json };
-    send({ type: 'write', drafts: [{ kind: 'bench', id: machine, set: { quilt, batting, backing } }] });
-  };
+  const again = sameQuilt(ctx);
   return (
     <Card title={text.quilt}>
       {row && quilt && (
@@ -106,11 +91,11 @@ function Quilt(props: ScreenProps & { set: Setter; zone: number }) {
         </>
       )}
       <div class="acts">
-        <button type="button" onClick={start}>
+        <button type="button" onClick={() => send({ type: 'write', drafts: newQuilt(ctx, newId()) })}>
           {text.newQuilt}
         </button>
-        {previous !== undefined && (
-          <button type="button" onClick={again}>
+        {again && (
+          <button type="button" onClick={() => send({ type: 'write', drafts: again })}>
             {text.sameQuilt}
           </button>
         )}
@@ -160,19 +145,9 @@ function Thread(props: ScreenProps & { field: 'topThread' | 'bobbinThread'; labe
 function Cases(props: ScreenProps & { set: Setter }) {
   const { state, send, set } = props;
   const [label, setLabel, labelKey] = useForm(props, 'bobbinCase', 'label');
-  const cases = state.ctx.bobbinCases.map((c) => ({ id: c.id, label: c.label }));
-  const add = () => {
-    const id = newId();
-    send({
-      type: 'write',
-      drafts: [
-        { kind: 'bobbinCase', id, set: { label: label.trim(), fits: [state.machine], zone: state.ctx.zone } },
-        { kind: 'bench', id: state.machine, set: { bobbinCase: id } },
-      ],
-      used: [labelKey],
-    });
-  };
-  const now = state.ctx.bobbinCases.find((c) => c.id === state.ctx.bench.bobbinCase);
+  const cases = casesHere(state.ctx).map((c) => ({ id: c.id, label: c.label }));
+  const add = () => send({ type: 'write', drafts: newCase(state.ctx, newId(), label), used: [labelKey] });
+  const now = caseOf(state.ctx);
   const change = (more: Draft['set']) =>
     now && send({ type: 'write', drafts: [{ kind: 'bobbinCase', id: now.id, set: more }] });
   return (
@@ -229,7 +204,7 @@ function Cases(props: ScreenProps & { set: Setter }) {
             chosen={now.penLine ? ['pen'] : []}
             onChoose={(_, on) => change({ penLine: on })}
           />
-          <Row title={text.tightens} detail={now.tightens ? text.ways[now.tightens] : text.notTested} />
+          <Tightens {...props} screw={bobbinScrew(now.id)} way={now.tightens} />
         </>
       )}
       <Field label={text.caseLabel} value={label} onInput={(t) => setLabel(t.slice(0, 80))} />
@@ -246,7 +221,7 @@ function Machine(props: ScreenProps) {
   const row = find(state.rows, 'machine', machine);
   const set: Setter = (field, value) =>
     send({ type: 'write', drafts: [{ kind: 'machine', id: machine, set: { [field]: value } }] });
-  const m = ctx.machines.find((x) => x.id === machine);
+  const m = machineOf(ctx);
   return (
     <Card title={text.machine}>
       <Which
@@ -278,19 +253,39 @@ function Machine(props: ScreenProps) {
         chosen={m?.modes ?? []}
         onChoose={(id, on) => set('modes', on ? [...(m?.modes ?? []), id] : (m?.modes ?? []).filter((x) => x !== id))}
       />
-      <Row title={text.tightens} detail={m?.topTightens ? text.ways[m.topTightens] : text.notTested} />
+      <Tightens {...props} screw={topScrew(machine)} way={m?.topTightens} />
       <button
         type="button"
         class="small-act"
         onClick={() => {
           const id = newId();
           const name = `${text.machine} ${list(state.rows, 'machine').length + 1}`;
-          send({ type: 'write', drafts: [{ kind: 'machine', id, set: { name, zone: ctx.zone } }] });
+          send({ type: 'write', drafts: newMachine(ctx, id, name) });
           send({ type: 'pick-machine', machine: id });
         }}
       >
         {text.addMachine}
       </button>
     </Card>
+  );
+}
+
+/** Which way a screw tightens, and the trial that tells: once for each screw, and again for one that was told wrong. */
+function Tightens(props: ScreenProps & { screw: string; way: keyof typeof text.ways | undefined }) {
+  const { state, send, screw, way } = props;
+  return (
+    <>
+      <Row
+        title={text.tightens}
+        detail={way ? (turns(screw, state.ctx) ? text.ways : text.numberWays)[way] : text.notTested}
+      />
+      <button
+        type="button"
+        class="small-act"
+        onClick={() => send({ type: 'begin', task: 'ask', with: { question: 'tightens', screw, anew: true } })}
+      >
+        {way ? text.tryAgain : text.tryOut}
+      </button>
+    </>
   );
 }

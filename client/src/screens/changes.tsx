@@ -1,8 +1,8 @@
 /** The ledger, newest first. Each line keeps its two ways back for good. */
 import { useEffect } from 'preact/hooks';
+import { casesHere } from '../domain/bench';
 import { type Line, ledger, takeBacks } from '../domain/change';
 import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
-import { fitting } from '../domain/task/ask';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
 import { newId } from '../read';
@@ -52,7 +52,7 @@ export function Ledger(props: ScreenProps) {
 function useScrews({ state, send }: ScreenProps) {
   const { ctx } = state;
   useEffect(() => send({ type: 'load', kinds: ['person'] }), [send, state.machine]);
-  const screws = [topScrew(state.machine), ...fitting(ctx).map((c) => bobbinScrew(c.id))];
+  const screws = [topScrew(state.machine), ...casesHere(ctx).map((c) => bobbinScrew(c.id))];
   const some = screws.filter((s) => ctx.changes.some((c) => c.screw === s));
   return { top: some.filter((s) => s === screws[0]), bobbin: some.filter((s) => s !== screws[0]) };
 }

@@ -1,4 +1,5 @@
 /** Frame: what is set up right now on this machine, the two doors, and the facts that one tap writes down. */
+import { caseOf, lastReading } from '../domain/bench';
 import type { Ctx, Fact } from '../domain/task';
 import { facts } from '../domain/task/facts';
 import { bobbinScrew, topScrew, waysBack } from '../domain/task/ledger';
@@ -196,10 +197,8 @@ function SetUp({ state }: ScreenProps) {
     const t = ctx.threads.find((x) => x.id === id);
     return t ? text.threadName(t.number, t.fibre) : text.notSaid;
   };
-  const bobbinCase = ctx.bobbinCases.find((c) => c.id === bench.bobbinCase);
-  const reading = ctx.readings.findLast(
-    (r) => (r.type === 'drop' || r.type === 'finger') && (!bobbinCase || r.bobbinCase === bobbinCase.id),
-  );
+  const bobbinCase = caseOf(ctx);
+  const reading = lastReading(ctx);
   const good = ctx.events.findLast((e) => e.type === 'good');
   return (
     <>

@@ -1,10 +1,11 @@
 /** The task layer: one step of the open task, full screen, drawn from what the engine offers and from nothing else. */
 import { lazy, Suspense } from 'preact/compat';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Phase } from '../cues/phase';
 import { type Action, act, cautionsOf, type DropData, fitGaps, kindOf, offers, type TaskState } from '../domain/task';
 import { text as cueText } from '../text/cues';
 import { cautionLine, heading, saying } from '../text/task';
+import { doneLine } from '../text/task-done';
 import { offerWords } from '../text/task-offers';
 import { placeWords, text } from '../text/task-screen';
 import { TaskFrame } from '../ui/task-frame';
@@ -69,6 +70,9 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
   const awake = useScreenOn();
   const layout = arrange(offers(task, ctx));
   const refused = useTouches(paced || starts(layout), (target) => !paced || target.closest('.stop-act') !== null);
+  // the step that was come back to: after a kill, a hide or a while on Frame one line tells what was done before it
+  const now = useRef(`${task.id} ${task.step}`);
+  const [cameTo, setCameTo] = useState(now.current);
   const taken = useRef<{ of: TaskState; at: number } | undefined>(undefined);
 
   const press = (action: Action, event?: Event) => {
@@ -91,7 +95,10 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
 
   useEffect(() => {
     const seen = () => {
-      if (!document.hidden) return give({ do: 'opened' });
+      if (!document.hidden) {
+        setCameTo(now.current);
+        return give({ do: 'opened' });
+      }
       const since = pacer.sinceStart(performance.now());
       pacer.stop();
       if (since !== undefined) give({ do: 'hidden', atMs: Math.round(since) });
@@ -128,12 +135,14 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
   const { main, leave, stop, back, takeBack } = layout;
   const waits = layout.writes.length > 0; // the button keeps its place while nothing fit is typed
   const step = `${task.id} ${task.step} ${task.asking ?? ''} ${parts.within ?? ''}`;
+  now.current = `${task.id} ${task.step}`;
   return (
     <div class="task-screen" data-task={task.task} data-step={task.step}>
       {paced && <Spoken phase={phase} drops={(task.data as DropData).run?.length ?? 1} />}
       <TaskFrame
         step={step}
         heading={saying(task, ctx).say}
+        done={now.current === cameTo && !task.asking ? doneLine(task) : undefined}
         title={placeWords(task, (s) => heading(s, ctx))}
         back={back && { label: words(back), onBack: () => press(back.action) }}
         caution={cautionWords(task)}

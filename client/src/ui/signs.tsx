@@ -34,22 +34,3 @@ export function Verdict(props: { kind: 'good' | 'stop' | 'caution'; children: Co
     </p>
   );
 }
-
-/** Which thread: its letter, its line (solid or dashed) and its name. */
-export function ThreadName(props: {
-  thread: 'top' | 'bobbin';
-  letter: string;
-  colour?: string;
-  children: ComponentChildren;
-}) {
-  return (
-    <span class={`thread-name ${props.thread}`}>
-      <b>{props.letter}</b>
-      <svg viewBox="0 0 40 12" aria-hidden="true">
-        <path class="edge" d="M3 6H37" />
-        <path d="M3 6H37" style={props.colour ? { stroke: props.colour } : undefined} />
-      </svg>
-      <span>{props.children}</span>
-    </span>
-  );
-}

@@ -17,7 +17,7 @@ import { applyLook, type Look } from '../../src/ui/look';
 import { PhotoView } from '../../src/ui/photo-view';
 import { Qr } from '../../src/ui/qr';
 import { Sheet } from '../../src/ui/sheet';
-import { ThreadName, Verdict } from '../../src/ui/signs';
+import { Verdict } from '../../src/ui/signs';
 import { type Ray, StarPicker } from '../../src/ui/star-picker';
 import { Stepper } from '../../src/ui/stepper';
 import { StitchView } from '../../src/ui/stitch-view';
@@ -220,20 +220,12 @@ function Parts() {
         }
       >
         <Row
-          title={
-            <ThreadName thread="top" letter="T">
-              40 polyester, teal
-            </ThreadName>
-          }
+          title="40 polyester, teal"
           detail="Cone changed on Tuesday"
           end="2 days"
         />
         <Row
-          title={
-            <ThreadName thread="bobbin" letter="B">
-              60 polyester, sand
-            </ThreadName>
-          }
+          title="60 polyester, sand"
           detail="Case 2, pre-wound"
           href="#case"
           end="40 min"

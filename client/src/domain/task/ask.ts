@@ -2,7 +2,9 @@
  * One question about the machine, asked just before the first act that needs the answer. Each can be skipped; the answer
  * stands on the machine's page. Which way a screw tightens is tried out, once per screw: a small move, a pull, back.
  */
-import type { BobbinCase, Ctx, Kept, Machine } from './context';
+import { caseOf, fitting } from '../bench';
+import { machineOf, turns } from '../machine';
+import type { Ctx } from './context';
 import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import type { Action, Move, Step, Task, TaskState, Writer } from './task';
@@ -11,13 +13,14 @@ import { nameLimit, taken, writes } from './typed';
 export const questions = ['body', 'top-knob', 'modes', 'bobbin-case', 'tightens'] as const;
 export type Question = (typeof questions)[number];
 export const bodies = ['frame', 'sit-down'] as const;
-export const topKnobs = ['turns', 'dial', 'screen'] as const;
+const topKnobs = ['turns', 'dial', 'screen'] as const;
 export const modes = ['hand-guided', 'regulated', 'manual', 'computer'] as const;
 type Mode = (typeof modes)[number];
 
 export type AskData = {
   readonly question?: Question;
   readonly screw?: string; // which one, for 'tightens'
+  readonly anew?: true; // asked for by the person, whatever is known
   readonly modes?: readonly Mode[];
   readonly text?: string; // a new bobbin case's label
   readonly feel?: 'tighter' | 'looser' | 'cant-tell';
@@ -26,11 +29,7 @@ export type AskData = {
 type S = TaskState<AskData>;
 
 /** How far the trial turns: the normal step of that screw, in clock-minutes. */
-export const trialMinutes = (screw: string) => (isBobbin(screw) ? 5 : 30);
-
-export const machineOf = (ctx: Ctx): Kept<Machine> | undefined => ctx.machines.find((m) => m.id === ctx.machine);
-export const caseOf = (ctx: Ctx): Kept<BobbinCase> | undefined =>
-  ctx.bobbinCases.find((c) => c.id === ctx.bench.bobbinCase);
+const trialMinutes = (screw: string) => (isBobbin(screw) ? 5 : 30);
 
 /** Whether the answer is known already. */
 export function known(question: Question, ctx: Ctx, screw?: string): boolean {
@@ -89,7 +88,7 @@ export const ask: Task<AskData> = {
   name: 'ask',
   first: (s, ctx) => {
     const q = s.data.question ?? 'body';
-    return known(q, ctx, s.data.screw) ? { end: 'answered' } : { to: q };
+    return known(q, ctx, s.data.screw) && !s.data.anew ? { end: 'answered' } : { to: q };
   },
   steps: {
     body: choice('body', bodies),
@@ -176,10 +175,3 @@ function tried(s: S, left: 'left-there' | 'not-sure' | undefined, ctx: Ctx, w: W
 }
 
 const screwOf = (s: S, ctx: Ctx) => s.data.screw ?? topScrew(ctx.machine);
-
-/** A dial or screen number is read off, so there is no position to lose. */
-export const turns = (screw: string, ctx: Ctx) => isBobbin(screw) || (machineOf(ctx)?.topKnob ?? 'turns') === 'turns';
-
-/** Bobbin cases that fit this machine; one that names no machine fits all. */
-export const fitting = (ctx: Ctx): readonly Kept<BobbinCase>[] =>
-  ctx.bobbinCases.filter((c) => !c.fits?.length || c.fits.includes(ctx.machine));

@@ -123,6 +123,27 @@ describe('change a screw', () => {
     expect(play('change-screw', story.ctx, [], about).steps).toEqual(['change-screw.amount']);
   });
 
+  it('tries the top out as well, by its number where it has one', () => {
+    const untried = (topKnob: 'turns' | 'dial') => ({
+      ...filled,
+      machines: filled.machines.map(({ topTightens: _, ...m }) => ({ ...m, topKnob })),
+    });
+    const about = { door: 'about', screw: top, minutes: 30 };
+    const turned = play('change-screw', untried('turns'), ['next', 'tighter', 'next'], about);
+    expect(turned.ctx.machines[0]?.topTightens).toBe('clockwise');
+    expect(turned.written.map((d) => d.set.type)).toEqual(['lost', 'strike', undefined]);
+    const dial = play('change-screw', untried('dial'), ['next', 'looser', 'next'], about);
+    expect(dial.ctx.machines[0]?.topTightens).toBe('counter');
+    expect(dial.written.map((d) => d.kind)).toEqual(['machine']); // a number is read off: no position to hold open
+  });
+
+  it('can be tried out anew on the machine’s page, when it was told wrong', () => {
+    const asked = { question: 'tightens', screw: bobbin };
+    expect(play('ask', filled, [], asked)).toMatchObject({ state: undefined, done: { how: 'answered' } });
+    const anew = play('ask', filled, ['next', 'looser', 'next'], { ...asked, anew: true });
+    expect(anew.ctx.bobbinCases[0]?.tightens).toBe('counter');
+  });
+
   it('holds the position open while the screw is off its place for the trial', () => {
     const untried = { ...filled, bobbinCases: filled.bobbinCases.map(({ tightens: _, ...c }) => c) };
     const neutral = { id: 'n', at: 0, by: '', screw: bobbin, type: 'neutral' as const, after: [] };

@@ -2,7 +2,9 @@
  * Change a screw. Buttons set the amount, the clock face shows it; one tap writes it down. The same task takes a move already made
  * ("I turned something"), one about to be made, a way back to an earlier point, a lost count, a mark and a neutral.
  */
-import { caseOf, fitting, need, turns } from './ask';
+import { caseOf, casesHere } from '../bench';
+import { turns } from '../machine';
+import { need } from './ask';
 import type { Ctx } from './context';
 import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
 import { adjust, main, notNow, picked, small, tile, tiles, within } from './offer';
@@ -193,7 +195,7 @@ const onClock = (minute: number) => ((minute % 60) + 60) % 60;
 /** Top first, then the bobbin case in the machine, then the others that fit it. */
 function screws(ctx: Ctx): readonly string[] {
   const own = caseOf(ctx);
-  const cases = [...(own ? [own] : []), ...fitting(ctx).filter((c) => c !== own)];
+  const cases = [...(own ? [own] : []), ...casesHere(ctx).filter((c) => c !== own)];
   return [topScrew(ctx.machine), ...cases.map((c) => bobbinScrew(c.id))];
 }
 

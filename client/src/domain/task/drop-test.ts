@@ -3,8 +3,10 @@
  * the answers come by tiles when the hands are free. The finger-pad check is its equal; the gauge is for who owns one.
  * A result that is not in band leads to its first act and a new test, so the bobbin is settled before this task ends.
  */
+
+import { caseOf } from '../bench';
 import { findingStates } from '../knowledge/findings';
-import { caseOf, need } from './ask';
+import { need } from './ask';
 import type { Ctx, DropAnswer, Fill, Gaps } from './context';
 import { type DropVerdict, dropVerdict } from './drop-verdict';
 import { bobbinScrew, write } from './ledger';
@@ -15,11 +17,11 @@ import { position } from './screws';
 import type { Action, Fields, Move, Offer, Step, Task, TaskState, Writer } from './task';
 import { gate } from './way-in';
 
-export const fills = ['full', 'half', 'low'] as const;
-export const dropAnswers = ['falls', 'creeps', 'nothing', 'short', 'right', 'far'] as const;
-export const fingerAnswers = ['tips', 'lifts', 'flat'] as const;
+const fills = ['full', 'half', 'low'] as const;
+const dropAnswers = ['falls', 'creeps', 'nothing', 'short', 'right', 'far'] as const;
+const fingerAnswers = ['tips', 'lifts', 'flat'] as const;
 /** Lengths are set by half inches; the first tap stands in the middle of the usual 4 to 6 in. */
-export const halfInch = 5;
+const halfInch = 5;
 const firstTenthsIn = 50;
 const mostTenthsIn = 400;
 /** Unfinished for longer than this it is filed as it is (24 h: our choice). */

@@ -46,6 +46,10 @@ describe('the line that says what was done', () => {
     expect(did(['clean', 'right', 'right', 'finger', 'tips', 'next'])).toBe('drop-test.result');
     expect(open([], 'balance').state.did).toBeUndefined();
   });
+  it('names none that was left out', () => {
+    expect(open(['clean', 'not-now'], 'balance').state.did).toBeUndefined();
+    expect(open(['clean', 'right', 'right', 'not-now'], 'balance').state.did).toBeUndefined();
+  });
 });
 
 describe('the step before', () => {

@@ -91,7 +91,9 @@ function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
   const move = step.act(clear, a, ctx, pen);
   if (!move) return undefined;
   const { undo: __, ...rest } = clear;
-  return go(rest, move, pen);
+  const at = go(rest, move, pen);
+  const passed = a.do === 'pick' && a.value === 'not-now'; // nothing was done: nothing is said to have been
+  return passed && at.state ? { ...at, state: { ...at.state, did: undefined } } : at;
 }
 
 function open(name: TaskName, data: TaskData, back: TaskState | undefined, place: Place, ctx: Ctx, pen: Pen): At {

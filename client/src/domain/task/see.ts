@@ -11,9 +11,9 @@ import { type Answers, bestQuestion, type FeatureId, matches, questions, symptom
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
 
 /** The first question. "same-colours" turns the rest to finger, pin and tug. */
-export const firstLooks = ['top', 'back', 'same-colours'] as const;
+const firstLooks = ['top', 'back', 'same-colours'] as const;
 type FirstLook = (typeof firstLooks)[number];
-export const noAnswer = ['cant-tell', 'none'] as const;
+const noAnswer = ['cant-tell', 'none'] as const;
 
 export type SeeData = {
   readonly look?: FirstLook;

@@ -5,7 +5,8 @@
  */
 
 import { tooAlike } from '../colour';
-import { machineOf, need } from './ask';
+import { machineOf } from '../machine';
+import { need } from './ask';
 import type { Ctx } from './context';
 import { main, notNow, pick, picked, small, tiles } from './offer';
 import { place } from './place';

@@ -3,7 +3,8 @@
  * "do not run" on every phone until somebody lifts it with a reason. A dropped bobbin case stops nothing, but where its
  * screw stands is not known until three drops agree with its record.
  */
-import { fitting, need } from './ask';
+import { fitting } from '../bench';
+import { need } from './ask';
 import type { Ctx } from './context';
 import { dropsAlike } from './drop-verdict';
 import { bobbinScrew, write } from './ledger';

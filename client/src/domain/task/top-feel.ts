@@ -12,7 +12,7 @@ export const feels = findingStates.pull_top;
 export type Feel = (typeof feels)[number];
 
 /** Where to look first, as a finding and its states (normal first). */
-export const pathLooks = {
+const pathLooks = {
   light: { finding: 'floss_discs', states: findingStates.floss_discs },
   stiff: { finding: 'threading_walk', states: findingStates.threading_walk },
   jerky: { finding: 'supply_look', states: findingStates.supply_look },

@@ -1,6 +1,6 @@
 /** The drop test: set-up, what is paced, and the answers afterwards. */
 import type { DropData, Row } from '../../domain/task';
-import { bandOf, fitGaps } from '../../domain/task';
+import { bandOf } from '../../domain/task';
 import { cueLine, text as cues } from '../../text/cues';
 import { lengthWords, short, text } from '../../text/task-screen';
 import { Digits } from '../../ui/card';
@@ -125,6 +125,3 @@ export function result(p: StepProps): Parts {
     ) : undefined;
   return { ...plain(p), picture };
 }
-
-/** The gaps as the next Start would use them. */
-export const gapsOf = (p: StepProps) => fitGaps(p.ctx.gaps);
