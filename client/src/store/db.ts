@@ -1,5 +1,5 @@
 /** The one database: its tables, its upgrades, and what to do when the browser takes it away. */
-import { type DBSchema, type IDBPDatabase, type IDBPTransaction, type IndexNames, openDB } from 'idb';
+import { type DBSchema, type IDBPDatabase, type IDBPTransaction, type IndexNames, openDB, unwrap } from 'idb';
 import { failure, StoreError } from './errors';
 import type { Engine, How, Key, Span, Table, Tables, Tx } from './tables';
 
@@ -93,6 +93,12 @@ async function inTransaction<T>(db: Db, tables: readonly Table[], how: How, work
   tx.done.catch(() => {}); // awaited below, but maybe not before it fails
   try {
     const result = await work(overIdb(tx));
+    if (how === 'read') return result;
+    try {
+      tx.commit(); // not to wait for the answer to each write first
+    } catch {
+      // it has ended already, well or not
+    }
     await tx.done;
     return result;
   } catch (e) {
@@ -107,7 +113,7 @@ async function inTransaction<T>(db: Db, tables: readonly Table[], how: How, work
 }
 
 function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
-  const failing = (request: Promise<unknown>) => void request.catch(() => {}); // it fails the transaction, which tells
+  const bare = unwrap(tx); // for what nobody waits for: a write that fails fails the transaction, which tells
   const own: Tx = {
     get: (table, key) => tx.objectStore(table).get(asKey(key)) as Promise<never>,
     getMany: (table, keys) => Promise.all(keys.map((key) => own.get(table, key))),
@@ -125,11 +131,12 @@ function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
     },
     keys: (table, span, most) => tx.objectStore(table).getAllKeys(rangeOf(span), most) as Promise<Key[]>,
     count: (table, span) => tx.objectStore(table).count(rangeOf(span)),
-    put: (table, row) => failing(tx.objectStore(table).put(row)),
+    put: (table, row) => void bare.objectStore(table).put(row),
     putMany: async (table, rows) => {
-      for (const row of rows) own.put(table, row);
+      const store = bare.objectStore(table);
+      for (const row of rows) store.put(row);
     },
-    remove: (table, which) => failing(tx.objectStore(table).delete(isSpan(which) ? rangeOf(which) : asKey(which))),
+    remove: (table, which) => void bare.objectStore(table).delete(isSpan(which) ? rangeOf(which) : asKey(which)),
   };
   return own;
 }

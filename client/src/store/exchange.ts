@@ -69,8 +69,12 @@ export function exchange(home: Home): Exchange {
       // A phone that takes another name must not forget it after a server has heard it; all else would come again.
       const how = answer.refused.length + answer.forks.length > 0 ? 'write' : 'bulk';
       const { took, keys } = await engine.run(tables, how, async (tx) => {
-        const [phone, outbox] = await Promise.all([phoneOf(tx, studio), tx.list('outbox', opsUpTo(studio))]);
-        const stored = await load(tx, studio, neededKeys(phone.meta, outbox, request, answer));
+        const [phone, outbox, stored] = await Promise.all([
+          phoneOf(tx, studio),
+          tx.list('outbox', opsUpTo(studio)),
+          load(tx, studio, { keys: answer.records.map((rec) => keyOf(rec.kind, rec.id)), all: false }),
+        ]);
+        await load(tx, studio, neededKeys(phone.meta, outbox, request, answer), stored);
         const taken = takeAnswer(phone.meta, outbox, request, answer, stored, { nowMs, newId });
         return keep(tx, phone, outbox, stored, answer, taken, nowMs);
       });
@@ -113,8 +117,8 @@ async function load(
   tx: Tx,
   studio: string,
   { keys, all }: { keys: readonly string[]; all: boolean },
+  rows = new Map<string, Row | undefined>(),
 ): Promise<Map<string, Row | undefined>> {
-  const rows = new Map<string, Row | undefined>();
   if (all) for (const row of await tx.list('records', within(studio))) rows.set(keyOf(row.kind, row.id), row);
   const missing = keys.filter((key) => !rows.has(key));
   const got = await tx.getMany(
