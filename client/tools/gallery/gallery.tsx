@@ -219,17 +219,8 @@ function Parts() {
           </button>
         }
       >
-        <Row
-          title="40 polyester, teal"
-          detail="Cone changed on Tuesday"
-          end="2 days"
-        />
-        <Row
-          title="60 polyester, sand"
-          detail="Case 2, pre-wound"
-          href="#case"
-          end="40 min"
-        />
+        <Row title="40 polyester, teal" detail="Cone changed on Tuesday" end="2 days" />
+        <Row title="60 polyester, sand" detail="Case 2, pre-wound" href="#case" end="40 min" />
         <Row title="Last drop" detail="5 inches, three alike" onOpen={nothing} end="09:40, Ada" />
       </Card>
       <button type="button" class="main-act">
