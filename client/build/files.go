@@ -95,9 +95,9 @@ func precached(files map[string][]byte) []string {
 	return urls
 }
 
-// write empties dist, but for the file that keeps the folder in the tree, and fills it.
-func write(files map[string][]byte) error {
-	entries, err := os.ReadDir(dist)
+// write empties the folder, but for the file that keeps it in the tree, and fills it.
+func write(files map[string][]byte, into string) error {
+	entries, err := os.ReadDir(into)
 	if err != nil {
 		return err
 	}
@@ -105,12 +105,12 @@ func write(files map[string][]byte) error {
 		if e.Name() == ".gitkeep" {
 			continue
 		}
-		if err := os.RemoveAll(filepath.Join(dist, e.Name())); err != nil {
+		if err := os.RemoveAll(filepath.Join(into, e.Name())); err != nil {
 			return err
 		}
 	}
 	for name, b := range files {
-		path := filepath.Join(dist, filepath.FromSlash(name))
+		path := filepath.Join(into, filepath.FromSlash(name))
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return err
 		}

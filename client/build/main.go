@@ -2,11 +2,14 @@
 // hashed names, lazy chunks, the worker with its list of files, gzip siblings
 // and the notices of everything shipped. The same sources give the same bytes.
 // Run it from the root of the tree: go run ./client/build
+//
+// With -pseudo it builds into another folder, for tests, a client whose words are longer.
 package main
 
 import (
 	"encoding/json"
 	"errors"
+	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -23,8 +26,10 @@ const (
 )
 
 func main() {
+	longer := flag.String("pseudo", "", "build a client with longer, marked words into this `folder`")
+	flag.Parse()
 	start := time.Now()
-	if err := build(); err != nil {
+	if err := build(*longer); err != nil {
 		fmt.Fprintln(os.Stderr, "build:", err)
 		os.Exit(1)
 	}
@@ -32,14 +37,17 @@ func main() {
 }
 
 // build writes everything first and weighs it last, so that a build that is
-// too heavy can still be looked at.
-func build() error {
+// too heavy can still be looked at. A build for a test of words is not weighed.
+func build(longer string) error {
 	version, err := packageVersion()
 	if err != nil {
 		return err
 	}
 	app := options("main.tsx", version)
 	app.Loader[".css"] = api.LoaderEmpty // the styles are one sheet of their own
+	if longer != "" {
+		app.Plugins = append(app.Plugins, pseudo())
+	}
 	files, appMeta, err := bundle(app)
 	if err != nil {
 		return err
@@ -73,7 +81,10 @@ func build() error {
 	if err := worker(files, version); err != nil {
 		return err
 	}
-	if err := write(files); err != nil {
+	if longer != "" {
+		return write(files, longer)
+	}
+	if err := write(files, dist); err != nil {
 		return err
 	}
 	return weights.check(os.Stdout, files)
