@@ -94,17 +94,18 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
 }
 
 /**
- * A phone: Chromium on a profile on disk. `look` is phone or desk, `options` go to the browser's context.
+ * A phone: Chromium on a profile on disk. `look` is phone or desk, `options` go to the browser's context, `args` to the
+ * browser.
  * Gives { page, context, errors, taps, kill(), reopen(), close() }. `errors` holds what the page threw or what its
  * security policy refused; kill() ends the browser as a flat battery would, reopen() opens the same profile again.
  */
-export async function openPhone(t, { look = phone, options = {}, profile } = {}) {
+export async function openPhone(t, { look = phone, options = {}, profile, args = [] } = {}) {
   const dir = profile ?? (await folder(t));
   const own = { dir, errors: [], taps: 0 };
   own.reopen = async () => {
     own.context = await chromium.launchPersistentContext(dir, {
       executablePath: browserPath,
-      args: flags,
+      args: [...flags, ...args],
       serviceWorkers: 'allow',
       ...look,
       ...options,
