@@ -132,6 +132,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       bobbinCase: id,
       needle: short,
       needleSince: ms,
+      startedFrom: id,
       previous: shape(optional(sandwich)),
     },
     needs: [],

@@ -23,6 +23,7 @@ import './frame.css';
 const copyAfterThings = 20;
 const copyAfterMs = 14 * 24 * 3600 * 1000;
 
+const FrameNotices = later(() => import('./frame-notices').then((m) => m.FrameNotices), null);
 const StopNotice = later(() => import('./stop-notice').then((m) => m.StopNotice), null);
 const Ledger = later(() => import('./changes').then((m) => m.Ledger), null);
 
@@ -51,6 +52,7 @@ export function Frame(props: ScreenProps) {
         </Notice>
       )}
       {state.wrote && <Wrote {...props} />}
+      <FrameNotices {...props} />
       <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
     </AtPlace>
   );
