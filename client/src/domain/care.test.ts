@@ -160,6 +160,7 @@ describe('by days, quilts and what happened', () => {
   test('another top thread, a strike, a long rest', () => {
     const benchAt = { topThread: start + 1 };
     expect(states(fresh({ benchAt })).get('path')?.why).toBe('top-thread');
+    expect(state(fresh({ events: [event('new-cone', start + 1)] }), 'path')).toBe('due');
     const readings = [{ id: hex(1), at: start + 2, by: '', type: 'pull' as const }];
     expect(state(fresh({ benchAt, readings }), 'path')).toBe('fine');
     const struck = fresh({ events: [event('struck', start + 1)] });

@@ -187,7 +187,9 @@ const dayOf = (ms: number, zone: number) => Math.floor((ms + zone * 60_000) / da
 function after(item: CareItem, ctx: Ctx, since: number): CareState['why'] {
   switch (item.after) {
     case 'top-thread':
-      return (ctx.benchAt?.topThread ?? 0) > since ? 'top-thread' : undefined;
+      return (ctx.benchAt?.topThread ?? 0) > since || ctx.events.some((e) => e.type === 'new-cone' && e.at > since)
+        ? 'top-thread'
+        : undefined;
     case 'struck':
       return ctx.events.some((e) => (e.type === 'struck' || e.type === 'jam') && e.at > since) ? 'struck' : undefined;
     case 'rest': {

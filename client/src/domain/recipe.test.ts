@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { pairHints, pairs } from './knowledge/pairs';
-import { fromNow, nearest, type Recipe, tradeStarts } from './recipe';
+import { fromNow, nearest, pendingStart, type Recipe, tradeStarts } from './recipe';
 import { bare, bobbinCase, filled, hex, machine, otherCase } from './task/world';
 import type { Sized } from './thread';
 
@@ -125,6 +125,16 @@ describe('turns to make from now', () => {
   test('a dial has a number to set', () => {
     expect(fromNow({ id: 'r', at: 1, machine, topDialTenths: 45 }, at(60))).toEqual({ top: { dialTenths: 45 } });
   });
+});
+
+test('a start is pending until lines are sewn or it is called good', () => {
+  const started = { ...filled, bench: { ...filled.bench, startedFrom: 'r' }, benchAt: { startedFrom: 10 } };
+  const sample = (at: number) => ({ id: hex(1), at, by: '', rays: [], allAlike: true });
+  const good = (at: number) => ({ id: hex(2), at, by: '', type: 'good' });
+  expect(pendingStart(filled)).toBeUndefined();
+  expect(pendingStart({ ...started, samples: [sample(9)], events: [good(9)] })).toBe('r');
+  expect(pendingStart({ ...started, samples: [sample(11)] })).toBeUndefined();
+  expect(pendingStart({ ...started, events: [good(11)] })).toBeUndefined();
 });
 
 describe("the trade's table", () => {

@@ -185,6 +185,13 @@ export function fromNow(recipe: Recipe, ctx: Ctx): FromNow {
   };
 }
 
+/** The recipe that was started from, while no lines were sewn and nobody said "Good now" since. */
+export function pendingStart(ctx: Ctx): string | undefined {
+  const at = ctx.benchAt?.startedFrom ?? 0;
+  const good = ctx.events.findLast((e) => e.type === 'good')?.at ?? 0;
+  return at > Math.max(ctx.samples.at(-1)?.at ?? 0, good) ? ctx.bench.startedFrom : undefined;
+}
+
 export type TradeStart = { readonly pair: Pair; readonly exact: boolean };
 
 /** A row is shown when its top thread is at most a step away and its bobbin thread two; shiny polyester stands in for plain. */

@@ -58,6 +58,7 @@ const whole: { readonly [kind: string]: Fields } = {
     bobbinCase: id,
     needle: '100',
     needleSince: 1_775_000_000_000,
+    startedFrom: id,
     batting: 'Wool',
     backing: 'Plain',
     previous: { quilt: id, batting: '', backing: 'Sheet' },

@@ -22,6 +22,7 @@ const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'perso
 
 const opening = <p class="screen">{shellText.opening}</p>;
 const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), opening);
+const Start = later(() => import('./book/start').then((m) => m.Start), opening);
 const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
 
 export function Book(props: ScreenProps) {
@@ -31,6 +32,7 @@ export function Book(props: ScreenProps) {
   if (page === 'note' && id) return <Note {...props} id={id} />;
   if (page === 'recipe' && id) return <Recipe {...props} id={id} />;
   if (page === 'bobbins') return <Bobbins {...props} />;
+  if (page === 'start') return <Start {...props} />;
   if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
   return <Shelf {...props} />;
@@ -112,6 +114,7 @@ function Shelf({ state, send }: ScreenProps) {
               </Card>
               <Card title={text.before}>
                 <Row title={text.threads} detail={text.threadsNote} href="/book/threads" />
+                <Row title={text.start} detail={text.startNote} href="/book/start" />
                 <Row title={text.bobbins} detail={text.bobbinsNote} href="/book/bobbins" />
               </Card>
             </>

@@ -7,6 +7,7 @@ import { later } from './later';
 
 const opening = <p class="screen">{text.opening}</p>;
 const Bench = later(() => import('./bench').then((m) => m.Bench), opening);
+const Care = later(() => import('./care').then((m) => m.Care), opening);
 const Book = later(() => import('./book').then((m) => m.Book), opening);
 const People = later(() => import('./people').then((m) => m.People), opening);
 const Changes = later(() => import('./changes').then((m) => m.Changes), opening);
@@ -48,6 +49,8 @@ function screen(props: ScreenProps) {
       return <Book {...props} />;
     case 'people':
       return <People {...props} />;
+    case 'care':
+      return <Care {...props} />;
     case 'bench':
       return <Bench {...props} />;
     default:

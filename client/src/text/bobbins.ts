@@ -4,8 +4,7 @@ import type { Missing } from '../domain/bobbin-plan';
 import { metres, number, span } from './sizes';
 
 const counts = (r: Range): string => span(number(r.least, 0), number(r.most, 0));
-const thousands = (r: Range): string =>
-  span(String(Math.round(r.least / 100) * 100), String(Math.round(r.most / 100) * 100));
+const hundreds = (n: number): string => new Intl.NumberFormat('en').format(Math.round(n / 100) * 100);
 const things = (n: number, one: string, many: string): string => `${n} ${n === 1 ? one : many}`;
 
 export const text = {
@@ -50,13 +49,20 @@ export const text = {
     const both = (r: Range) => span(metres(r.least), metres(r.most));
     return [
       ['Stitched line', metres(p.lineM)],
-      ['Stitches', `about ${Math.round(p.stitches / 100) * 100}`],
+      ['Stitches', `about ${hundreds(p.stitches)}`],
       ['Top thread', both(p.topM)],
       ['Bobbin thread', both(p.bobbinM)],
       ...(p.cones ? [['Cones of the top thread', counts(p.cones)] as const] : []),
       ...(p.bobbins ? [['Bobbins to wind', counts(p.bobbins)] as const] : []),
       ...(p.changes ? [['Bobbin changes', counts(p.changes)] as const] : []),
-      ...(p.stitchesPerBobbin ? [['Stitches on a bobbin', thousands(p.stitchesPerBobbin)] as const] : []),
+      ...(p.stitchesPerBobbin
+        ? [
+            [
+              'Stitches on a bobbin',
+              span(hundreds(p.stitchesPerBobbin.least), hundreds(p.stitchesPerBobbin.most)),
+            ] as const,
+          ]
+        : []),
     ];
   },
   range: 'From the shorter to the longer of two shapes of a stitch: half an ellipse, and a rectangle.',

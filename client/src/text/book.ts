@@ -9,6 +9,8 @@ export const text = {
   before: 'Before the first stitch',
   threads: 'Threads',
   threadsNote: 'The shelf, what a number on a cone means, two compared',
+  start: 'Where to start',
+  startNote: 'The nearest recipes to a new mix, as turns from now',
   bobbins: 'Bobbins for a quilt',
   bobbinsNote: 'How many to wind, by your own quilts or by geometry',
   notes: 'Notes',

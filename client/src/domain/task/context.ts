@@ -52,6 +52,7 @@ export type Bench = {
   readonly bobbinCase?: string;
   readonly needle?: string;
   readonly needleSince?: number; // ms UTC
+  readonly startedFrom?: string; // the recipe
   readonly batting?: string;
   readonly backing?: string;
   readonly previous?: { readonly quilt?: string; readonly batting?: string; readonly backing?: string }; // before a new quilt

@@ -12,6 +12,7 @@ import { Field } from '../../ui/field';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { Photos } from './note';
+import { benchFields, materials, useRecipe } from './use-recipe';
 import { Versions } from './versions';
 
 /** Keeps what is set up now. */
@@ -21,9 +22,6 @@ export function keepRecipe(state: State, send: Send): void {
   const set = { ...Object.fromEntries(fields), name: recipeName(state.ctx) || text.recipe, zone: state.ctx.zone };
   send({ type: 'write', drafts: [{ kind: 'recipe', id, set }], goTo: `/book/recipe/${id}` });
 }
-
-/** What is on the bench that a recipe says too. */
-const benchFields = ['topThread', 'bobbinThread', 'bobbinKind', 'bobbinCase', 'needle', 'batting', 'backing'] as const;
 
 export function Recipe(props: ScreenProps & { id: string }) {
   const { state, send, id } = props;
@@ -53,9 +51,14 @@ export function Recipe(props: ScreenProps & { id: string }) {
         {Object.keys(text.fields)
           .filter((f) => r[f] !== undefined && r[f] !== '')
           .map((f) => (
-            <Row key={f} title={text.fields[f]} detail={valueWords(state, f, r[f])} end={against(state, f, r[f])} />
+            <Row
+              key={f}
+              title={text.fields[f]}
+              detail={valueWords(state, f, r[f])}
+              end={against(state, r.machine, f, r[f])}
+            />
           ))}
-        <button type="button" class="paired wide" onClick={() => useIt(state, send, r)}>
+        <button type="button" class="paired wide" onClick={() => useRecipe(state, send, id, materials(r))}>
           {text.use}
         </button>
         <p class="small-text">{text.useNote}</p>
@@ -128,8 +131,9 @@ const coded: { readonly [field: string]: { readonly [code: string]: string } } =
 };
 
 /** What differs from now, as the turn to make where it is a screw. */
-function against(state: State, field: string, value: Json | undefined): string | undefined {
+function against(state: State, machine: Json | undefined, field: string, value: Json | undefined): string | undefined {
   if (field === 'topMinutesFromFlush' && typeof value === 'number') {
+    if (machine !== state.machine) return undefined; // another machine's knob
     const now = position(state.ctx, topScrew(state.machine));
     return now === 'lost' ? undefined : now.known === value ? text.same : move(value - now.known);
   }
@@ -138,19 +142,4 @@ function against(state: State, field: string, value: Json | undefined): string |
     : undefined;
   if (bench === undefined) return undefined;
   return bench === value ? text.same : `${text.now}: ${valueWords(state, field, bench)}`;
-}
-
-/** Puts the recipe's materials on the bench and goes on to the knob, where there is a turn to make. */
-function useIt(state: State, send: Send, r: { readonly [field: string]: Json }): void {
-  const set = Object.fromEntries(benchFields.filter((f) => r[f] !== undefined).map((f) => [f, r[f] as Json]));
-  if (Object.keys(set).length > 0) send({ type: 'write', drafts: [{ kind: 'bench', id: state.machine, set }] });
-  const now = position(state.ctx, topScrew(state.machine));
-  const wanted = r.topMinutesFromFlush;
-  const screw = topScrew(state.machine);
-  if (typeof wanted === 'number' && now === 'lost')
-    send({ type: 'begin', task: 'change-screw', with: { door: 'neutral', screw } });
-  else if (typeof wanted === 'number' && now !== 'lost' && now.known !== wanted) {
-    const minutes = wanted - now.known;
-    send({ type: 'begin', task: 'change-screw', with: { door: 'about', screw, minutes, wanted: minutes } });
-  } else send({ type: 'go', path: '/' });
 }

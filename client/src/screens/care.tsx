@@ -1,0 +1,221 @@
+/** Care of a machine: what is due, the plan with its intervals, running hours, and what was done. */
+import { useEffect, useState } from 'preact/hooks';
+import { type CareState, careNow, dueNow, runningHours, usualMinutesPerBobbin } from '../domain/care';
+import { careIds } from '../domain/knowledge/care-ids';
+import { limits } from '../domain/records';
+import { careInput, find, newId, shown } from '../read';
+import { text as bookText } from '../text/book';
+import { text } from '../text/care';
+import { ago, when } from '../text/shell';
+import { faultWords } from '../text/sizes';
+import { Card, Row, UndoRow } from '../ui/card';
+import { Columns } from '../ui/columns';
+import { Field } from '../ui/field';
+import { Switch } from '../ui/tiles';
+import { type Amount, AmountField, readAmount } from './amount';
+import { CareAct } from './care-acts';
+import { NeedleCard } from './needle-card';
+import { AtPlace } from './place';
+import type { ScreenProps } from './shell';
+import { useForm } from './typed';
+
+export function Care(props: ScreenProps) {
+  const { state, send } = props;
+  useEffect(() => send({ type: 'load', kinds: ['event', 'careDone', 'quilt'] }), [send, state.machine]);
+  const states = careNow(careInput(state.rows, state.ctx));
+  const due = dueNow(states);
+  return (
+    <AtPlace state={state} place="frame">
+      <h1>{text.title}</h1>
+      {state.undo && <UndoRow done={bookText.removed} undo={bookText.undo} onUndo={() => send({ type: 'undo' })} />}
+      <Columns
+        left={
+          <>
+            <Card title={text.due}>
+              {due.length === 0 && <p>{text.nothingDue}</p>}
+              {due.map((s) => (
+                <Item key={s.item.id} {...props} of={s} />
+              ))}
+            </Card>
+            <Card title={text.plan}>
+              <p class="small-text">{text.planNote}</p>
+              {states
+                .filter((s) => !due.includes(s))
+                .map((s) => (
+                  <Item key={s.item.id} {...props} of={s} />
+                ))}
+            </Card>
+          </>
+        }
+        right={
+          <>
+            <Hours {...props} />
+            <NeedleCard {...props} />
+            <History {...props} />
+          </>
+        }
+      />
+      <a class="button" href="/">
+        {text.back}
+      </a>
+    </AtPlace>
+  );
+}
+
+/** One thing to care for; a tap opens its cautions, its interval and a line for what was found. */
+function Item(props: ScreenProps & { of: CareState }) {
+  const { state, send, of } = props;
+  const [open, setOpen] = useState(false);
+  const { item } = of;
+  const [note, setNote, key] = useForm(props, `care-${of.of}`, item.id);
+  const last = of.doneAt === undefined ? text.never : text.last(ago(of.doneAt, state.ctx.now));
+  const plan = shown(find(state.rows, 'carePlan', of.of), item.id);
+  const set = (more: { every?: number; off?: boolean }) => {
+    const before = typeof plan === 'object' && plan !== null && !Array.isArray(plan) ? plan : {};
+    send({ type: 'write', drafts: [{ kind: 'carePlan', id: of.of, set: { [item.id]: { ...before, ...more } } }] });
+  };
+  const tooLong = note.length > limits.reason;
+  return (
+    <>
+      <Row
+        title={text.name(item.id)}
+        detail={`${text.state(of)} ${item.by === 'technician' ? `${text.technician}.` : ''}`}
+        end={last}
+        onOpen={() => setOpen(!open)}
+      />
+      {open && (
+        <div class="opened">
+          <ul>
+            {item.cautions.map((c) => (
+              <li key={c}>{text.caution(c)}</li>
+            ))}
+          </ul>
+          <Field label={text.noted} value={note} onInput={setNote} error={tooLong ? bookText.tooLong : undefined} />
+          {!tooLong && <CareAct {...props} of={of} note={{ text: note.trim(), key }} />}
+          {item.every[0] && <Interval {...props} of={of} onSet={(every) => set({ every })} />}
+          <Switch label={text.off} on={of.state === 'off'} onSwitch={(off) => set({ off })} />
+        </div>
+      )}
+    </>
+  );
+}
+
+const interval: Amount = { per: 1, least: 1, most: 10_000 };
+
+function Interval(props: ScreenProps & { of: CareState; onSet: (every: number) => void }) {
+  const { of, onSet } = props;
+  const [typed, setTyped, key] = useForm(props, `every-${of.of}`, of.item.id);
+  const [inside, setInside] = useState(false);
+  const first = of.used[0];
+  if (!first) return null;
+  const drafted = props.state.drafts.has(key);
+  const read = readAmount(typed, interval, 'in');
+  const fault = drafted && !inside && 'fault' in read ? read.fault : undefined;
+  return (
+    <Field
+      label={text.everyOf(first.unit)}
+      kind="number"
+      value={drafted ? typed : String(first.due)}
+      error={fault && faultWords(fault, '1', '10000')}
+      onInput={(t) => {
+        setInside(true);
+        setTyped(t);
+      }}
+      onLeave={() => {
+        setInside(false);
+        if (drafted && 'kept' in read) onSet(read.kept);
+      }}
+    />
+  );
+}
+
+function Hours(props: ScreenProps) {
+  const { state, send } = props;
+  const { ctx, machine } = state;
+  const here = ctx.machines.find((m) => m.id === machine);
+  const minutes = here?.minutesPerBobbin ?? usualMinutesPerBobbin;
+  const counter = ctx.events.findLast((e) => e.type === 'counter');
+  const since = Math.min(here?.at ?? ctx.now, ctx.events[0]?.at ?? ctx.now);
+  const [typed, setTyped, key] = useForm(props, 'counter', machine);
+  const [left, setLeft] = useState(false);
+  const read = readAmount(typed, { per: 10, least: 0, most: 1_000_000 }, 'in');
+  const write = () =>
+    'kept' in read &&
+    send({
+      type: 'write',
+      drafts: [
+        { kind: 'event', id: newId(), set: { machine, type: 'counter', hoursTenths: read.kept, zone: ctx.zone } },
+      ],
+      used: [key],
+    });
+  return (
+    <Card title={text.hours}>
+      <p>{text.counted(runningHours(ctx.events, minutes, since - 1, ctx.now), when(since))}</p>
+      {!counter && <p class="small-text">{text.byBobbins(minutes)}</p>}
+      <AmountField
+        {...props}
+        place={{ kind: 'machine', id: machine, field: 'minutesPerBobbin' }}
+        amount={{ per: 1, least: 1, most: 600 }}
+        usual={usualMinutesPerBobbin}
+        label={text.perBobbin}
+        unit="min"
+      />
+      {counter && <p>{text.counterWas((counter.hoursTenths ?? 0) / 10, when(counter.at))}</p>}
+      <Field
+        label={text.counter}
+        kind="number"
+        hint={text.counterHint}
+        unit="h"
+        value={typed}
+        error={left && typed !== '' && 'fault' in read ? faultWords(read.fault, '0', '1000000') : undefined}
+        onInput={(t) => {
+          setLeft(false);
+          setTyped(t);
+        }}
+        onLeave={() => setLeft(true)}
+      />
+      <button type="button" disabled={'fault' in read} onClick={write}>
+        {text.write}
+      </button>
+    </Card>
+  );
+}
+
+/** As much of the history as one wants to read (our choice); all of it is in the tables that can be saved. */
+const mostShown = 60;
+
+function History({ state, send }: ScreenProps) {
+  const { done } = careInput(state.rows, state.ctx);
+  const logged = done.map((d) => ({
+    id: d.id,
+    at: d.at,
+    what: (careIds as readonly string[]).includes(d.item)
+      ? text.name(d.item as (typeof careIds)[number])
+      : text.unknown,
+    more: [d.by === 'technician' ? text.byTechnician : '', d.text].filter(Boolean).join(': '),
+    ours: true,
+  }));
+  const facts = state.ctx.events
+    .filter((e) => Object.hasOwn(text.facts, e.type))
+    .map((e) => ({ id: e.id, at: e.at, what: text.facts[e.type] ?? '', more: '', ours: false }));
+  const all = [...logged, ...facts].sort((a, b) => b.at - a.at).slice(0, mostShown);
+  return (
+    <Card title={text.history}>
+      {all.length === 0 && <p>{text.noHistory}</p>}
+      {all.map((h) => (
+        <div key={h.id}>
+          <Row title={h.what} detail={h.more} end={when(h.at)} />
+          {h.ours && (
+            <button
+              type="button"
+              class="small-act quiet"
+              onClick={() => send({ type: 'remove', kind: 'careDone', id: h.id })}
+            >
+              {text.remove}
+            </button>
+          )}
+        </div>
+      ))}
+    </Card>
+  );
+}

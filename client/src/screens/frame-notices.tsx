@@ -1,0 +1,65 @@
+/** On Frame, once the rest stands: what was started from, and what care is due. */
+import { useEffect } from 'preact/hooks';
+import { careNow, dueNow } from '../domain/care';
+import { pendingStart } from '../domain/recipe';
+import { careInput, recipesOf } from '../read';
+import { text } from '../text/care';
+import { text as startText } from '../text/start';
+import { Card, Notice, Row } from '../ui/card';
+import { beginTop } from './book/use-recipe';
+import { CareAct } from './care-acts';
+import type { ScreenProps } from './shell';
+
+/** As many lines as Frame has room for (our choice). */
+const mostDue = 3;
+
+export function FrameNotices(props: ScreenProps) {
+  return (
+    <>
+      <Started {...props} />
+      <Due {...props} />
+    </>
+  );
+}
+
+/** "A start, not a setting": stays until two lines were sewn. */
+function Started({ state, send }: ScreenProps) {
+  const id = pendingStart(state.ctx);
+  useEffect(() => {
+    if (id) send({ type: 'load', kinds: ['recipe', 'recipeUse'] });
+  }, [id, send]);
+  const recipe = recipesOf(state.rows).recipes.find((r) => r.id === id);
+  if (!recipe) return null;
+  return (
+    <Notice text={startText.startedFrom(recipe.name ?? '')}>
+      <button type="button" class="small-act" onClick={() => send({ type: 'begin', task: 'drop-test' })}>
+        {startText.dropFirst}
+      </button>
+      <button type="button" class="small-act" onClick={() => beginTop(state, send, recipe)}>
+        {startText.turnTop}
+      </button>
+      <button type="button" class="small-act" onClick={() => send({ type: 'begin', task: 'sew' })}>
+        {startText.sew}
+      </button>
+    </Notice>
+  );
+}
+
+function Due(props: ScreenProps) {
+  const { state } = props;
+  const due = dueNow(careNow(careInput(state.rows, state.ctx)));
+  const link = (
+    <a class="button small-act" href="/care">
+      {due.length > mostDue ? text.more(due.length - mostDue) : text.all}
+    </a>
+  );
+  if (due.length === 0) return link;
+  return (
+    <Card title={text.due} act={link}>
+      <p class="small-text">{text.stop}</p>
+      {due.slice(0, mostDue).map((s) => (
+        <Row key={s.item.id} title={text.name(s.item.id)} detail={text.state(s)} end={<CareAct {...props} of={s} />} />
+      ))}
+    </Card>
+  );
+}
