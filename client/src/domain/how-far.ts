@@ -6,7 +6,7 @@
  * long as it is one count. Rounds from before anything but this knob changed do not belong here. Looking two rounds ahead was
  * tried on the virtual machine and saves nothing.
  */
-import { type Node, normalBelow } from './estimate';
+import { type Node, normalBelow, type Pair } from './estimate';
 
 export type Knob = 'top' | 'bobbin';
 /** One round: where the knob stood, and the scores of its rays (of a case screw: −1 … +1 for what its drop said). */
@@ -28,17 +28,18 @@ export type HowFarInput = {
 
 /** How sure it is, in words only: that it needs no other turn, that it comes near, or a first guess. */
 export type Sure = 'likely' | 'near' | 'guess';
-export type HowFar =
-  | { readonly do: 'turn'; readonly minutes: number; readonly sure: Sure }
-  /** The rounds do not go with a knob that works: turned, and nothing moved; or it moved the wrong way. */
-  | { readonly do: 'repeat'; readonly why: 'knob-dead' | 'backwards' }
-  /** It stands between two places one step apart that are each on the wrong side: no step is left. */
-  | { readonly do: 'stay' };
+export type HowFar = {
+  /** + is tighter; 0: no step is as good as where it stands, or it stands between two places seen to be wrong with no step left. */
+  readonly minutes: number;
+  readonly sure: Sure;
+  /** The rounds do not go with a knob that works: it was turned and nothing moved, or it moved the wrong way. */
+  readonly doubt?: { readonly why: 'no-effect' | 'wrong-way'; readonly sewnAgain: boolean };
+};
 
 /** Steps in clock-minutes. Small ones 15 and 2, normal 30 and 5: common practice, no published source. */
 export const allowedSteps: { readonly [knob in Knob]: readonly number[] } = {
   top: [15, 30, 45, 60, 75, 90, 105, 120],
-  bobbin: [2, 3, 5],
+  bobbin: [2, 5],
 };
 /** The longest move; of the top one turn ("30 to 60 or more at a time"), two only while both lines say that it is far off. */
 export const longestStep: { readonly [knob in Knob]: { readonly near: number; readonly far: number } } = {
@@ -46,10 +47,10 @@ export const longestStep: { readonly [knob in Knob]: { readonly near: number; re
   bobbin: { near: 5, far: 5 },
 };
 
-/** From balance to the first dots: twenty minutes of the top, two and a half of a case screw, within a factor of two or three. */
+/** From balance to the first dots: twenty minutes of the top, three of a case screw, within a factor of two or three. */
 export const usualSlope: { readonly [knob in Knob]: Slope } = {
   top: { at: Math.log(0.5 / 20), sd: 0.55 },
-  bobbin: { at: Math.log(0.5 / 2.5), sd: 0.55 },
+  bobbin: { at: Math.log(0.5 / 3), sd: 0.55 },
 };
 /** How far off it may stand before anything is known (standard deviation), how far the grid reaches, and a place that was good before. */
 const spans = {
@@ -117,11 +118,12 @@ export function estimate(input: HowFarInput): Estimate {
     return { alpha, beta, weight: w };
   };
   const sum = (nodes: readonly Node[]) => nodes.reduce((n, x) => n + x.weight, 0);
-  const lines = grid(input, 1).map(told);
+  const slopes = slopesOf(input.slope ?? usualSlope[knob]);
+  const lines = grid(input, slopes, 1).map(told);
   const [w, d, b] = [
     shares.works * sum(lines),
     shares.dead * sum(deadLines.map(told)),
-    shares.backwards * sum(grid(input, -1).map(told)),
+    shares.backwards * sum(grid(input, slopes, -1).map(told)),
   ];
   const all = sum(lines);
   return {
@@ -139,52 +141,52 @@ const deadLines = rescaled(
   Array.from({ length: 13 }, (_, i) => (i - 6) / 2).map((y) => ({ alpha: y, beta: 0, weight: bell(y / 1.5) })),
 );
 
-/** Lines y = α + βx over places of balance and slopes. A tighter top brings bobbin colour up, a tighter bobbin takes it down. */
-function grid({ knob, here, rounds, slope, home }: HowFarInput, turn: 1 | -1): readonly Node[] {
+/** Lines y = α + βx over places of balance and slopes (logarithm and weight). A tighter top brings bobbin colour up, a tighter bobbin takes it down. */
+function grid({ knob, here, rounds, home }: HowFarInput, slopes: readonly Pair[], turn: 1 | -1): readonly Node[] {
   const { sd, reach, home: near } = spans[knob];
   const from = (rounds[0]?.place ?? here) - here;
-  const { at, sd: unsure } = slope ?? usualSlope[knob];
   const sign = (knob === 'top' ? -1 : 1) * turn;
   const steps = 48;
-  const slopes = [-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2].map((z) => ({
-    beta: sign * Math.exp(at + unsure * z),
-    weight: bell(z),
-  }));
   return rescaled(
     Array.from({ length: steps + 1 }, (_, i) => from + reach * ((2 * i) / steps - 1)).flatMap((place) => {
       const anywhere = bell((place - from) / sd) / sd;
       const weight =
         home === undefined ? anywhere : 0.2 * anywhere + (0.8 * bell((place - (home - here)) / near)) / near;
-      return slopes.map((s) => ({ alpha: -s.beta * place, beta: s.beta, weight: weight * s.weight }));
+      return slopes.map(([log, w]) => {
+        const beta = sign * Math.exp(log);
+        return { alpha: -beta * place, beta, weight: weight * w };
+      });
     }),
   );
 }
+const slopesOf = ({ at, sd }: Slope): readonly Pair[] =>
+  [-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2].map((z) => [at + sd * z, bell(z)] as const);
 
 export function howFar(input: HowFarInput): HowFar {
   const { knob, here, rounds } = input;
   const e = estimate(input);
-  const last = rounds.at(-1);
-  const repeated = rounds.filter((r) => r.place === here).length > 1; // asked for once already
-  if (e.works < believed && !repeated)
-    return { do: 'repeat', why: e.dead > 1 - e.works - e.dead ? 'knob-dead' : 'backwards' };
-  const far =
-    last !== undefined && last.scores.length > 0 && last.scores.every((s) => Math.abs(s) === 2 && s === last.scores[0]);
+  const last = rounds.at(-1)?.scores ?? [];
+  const far = last.length > 0 && last.every((s) => Math.abs(s) === 2 && s === last[0]);
   const most = longestStep[knob][far ? 'far' : 'near'];
   const walls = wallsOf(e, rounds, here);
-  const moves = allowedSteps[knob]
-    .filter((m) => m <= most)
+  const best = allowedSteps[knob]
     .flatMap((m) => [m, -m])
-    .filter((m) => m > walls.low && m < walls.high)
-    .map((minutes) => ({ minutes, chance: sumOf(e, (n) => within(n.alpha + n.beta * minutes, balanced)) }));
-  const best = moves.reduce((a, b) => (b.chance > a.chance ? b : a), moves[0] ?? { minutes: 0, chance: 0 });
-  if (best.minutes === 0) return { do: 'stay' };
+    .filter((m) => Math.abs(m) <= most && m > walls.low && m < walls.high)
+    .map((minutes) => ({ minutes, chance: goodAt(e, minutes) }))
+    .reduce((a, b) => (b.chance > a.chance ? b : a), { minutes: 0, chance: goodAt(e, 0) });
+  const doubt = {
+    why: e.dead > 1 - e.works - e.dead ? 'no-effect' : 'wrong-way',
+    sewnAgain: rounds.filter((r) => r.place === here).length > 1,
+  } as const;
   return {
-    do: 'turn',
     minutes: best.minutes,
     sure: best.chance > 0.6 ? 'likely' : best.chance > 0.35 ? 'near' : 'guess',
+    ...(e.works < believed ? { doubt } : {}),
   };
 }
 
+/** Chance that a round sewn there is balanced. */
+const goodAt = (e: Estimate, x: number) => sumOf(e, (n) => within(n.alpha + n.beta * x, balanced));
 const sumOf = (e: Estimate, f: (n: Node) => number) => e.lines.reduce((t, n) => t + n.weight * f(n), 0);
 
 /** Moves that stay off every place already seen to be on the wrong side, which the turn must not come back to or pass. */
@@ -209,28 +211,21 @@ export function learnedSlope(knob: Knob, balancings: readonly (readonly Sewn[])[
   const zs = Array.from({ length: 17 }, (_, i) => (i - 8) / 4);
   let weights = zs.map(bell);
   for (const rounds of told) {
-    const likely = zs.map((z) => {
-      const one: HowFarInput = {
-        knob,
-        here: rounds[0]?.place ?? 0,
-        rounds,
-        slope: { at: usual.at + usual.sd * z, sd: 1e-6 },
-      };
-      return evidence(one);
-    });
+    const one: HowFarInput = { knob, here: rounds[0]?.place ?? 0, rounds };
+    const likely = zs.map((z) => evidence(one, usual.at + usual.sd * z));
     const blurred = zs.map((z) => zs.reduce((t, y, i) => t + (likely[i] ?? 0) * bell(((z - y) * usual.sd) / 0.25), 0));
     weights = weights.map((w, i) => w * (blurred[i] ?? 0));
   }
   const all = weights.reduce((t, w) => t + w, 0);
   const mean = zs.reduce((t, z, i) => t + (z * (weights[i] ?? 0)) / all, 0);
   const variance = zs.reduce((t, z, i) => t + ((z - mean) ** 2 * (weights[i] ?? 0)) / all, 0);
-  return { at: usual.at + usual.sd * mean, sd: Math.max(0.25, usual.sd * Math.sqrt(variance)) };
+  return { at: usual.at + usual.sd * mean, sd: Math.max(0.35, usual.sd * Math.sqrt(variance)) };
 }
 
 /** How well a working knob of this slope explains the rounds. */
-function evidence(input: HowFarInput): number {
+function evidence(input: HowFarInput, slope: number): number {
   const rounds = input.rounds.map((r) => ({ x: r.place - input.here, is: stretch(r.scores) }));
-  return grid(input, 1).reduce(
+  return grid(input, [[slope, 1]], 1).reduce(
     (t, n) => t + rounds.reduce((w, r) => w * chanceOf(n.alpha + n.beta * r.x, r.is), n.weight),
     0,
   );

@@ -5,6 +5,6 @@ export { type Fault, soundMachine, type Virtual } from './machine';
 export { type DropState, dropTest, feelTop, rate } from './person';
 export { between, chance, fork, pick, type Random, seeded, weighted } from './random';
 export { dropBandMm, ranges, starts } from './ranges';
-export { depthAt, isGood, sewLine, type Where } from './sew';
+export { depthAt, isGood, sewLine, trueScore, type Where } from './sew';
 export { star } from './survey';
 export { topThreads } from './threads';

@@ -75,6 +75,16 @@ export function isGood(v: Virtual, dots: boolean, wheres: readonly Where[]): boo
   return wheres.every((w) => Math.abs(depthAt(p, v, w) - 0.5) <= limit - p.hole);
 }
 
+/** What yards of the quilt show in a direction, where a line of six inches may deceive: the word without scatter or blur. */
+export function trueScore(v: Virtual, where: Where): -2 | -1 | 0 | 1 | 2 {
+  const p = physicsOf(v);
+  const off = depthAt(p, v, where) - 0.5;
+  const size = Math.abs(off);
+  if (size <= 0.5 - eye.dots - p.hole) return 0;
+  const far = size > 0.5 - eye.pulled;
+  return off < 0 ? (far ? -2 : -1) : far ? 2 : 1;
+}
+
 /** What a line shows on each face, as shares of its stitches. */
 export type Shown = {
   readonly top: { readonly dots: number; readonly pulled: number; readonly wire: number };
