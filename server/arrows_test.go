@@ -46,7 +46,7 @@ var arrows = map[string]arrowRule{
 	"sync/synctest":           {ours: []string{"sync/"}},
 	"sync/synctest/breaktest": {ours: []string{"sync/"}},
 	"server/store/storetest":  {ours: []string{"server/account", "server/fault", "sync/"}},
-	"server/drive":            {ours: []string{"server/account", "sync/"}},
+	"server/drive":            {ours: []string{"server/account", "sync/"}, others: []string{"github.com/klauspost/compress/"}},
 	"server/bench":            {ours: []string{"server/", "sync/"}, others: []string{"go.etcd.io/bbolt"}},
 }
 

@@ -24,14 +24,14 @@ func (b *bench) oneWriter(name string, s shape, runs int, l limits, slowToo bool
 	if err != nil {
 		return err
 	}
-	var up, down, upMB, downMB, disk, mem []float64
+	var up, down, upMB, downMB, disk, mem, busyUp, busyDown []float64
 	for run := range runs {
 		if err := b.once(pending, func(r *rig, c *drive.Caller, over *link) error {
-			start := time.Now()
+			start, busy := time.Now(), r.busy()
 			if err := push(c, pending); err != nil {
 				return err
 			}
-			up = append(up, since(start))
+			up, busyUp = append(up, since(start)), append(busyUp, r.busy()-busy)
 			sent, _ := over.moved()
 			upMB = append(upMB, float64(sent)/mb)
 			if run == 0 { // the power goes at the moment of the acknowledgement
@@ -44,12 +44,12 @@ func (b *bench) oneWriter(name string, s shape, runs int, l limits, slowToo bool
 				}
 			}
 			over.reset()
-			start = time.Now()
+			start, busy = time.Now(), r.busy()
 			state, err := catchUp(c)
 			if err != nil {
 				return err
 			}
-			down = append(down, since(start))
+			down, busyDown = append(down, since(start)), append(busyDown, r.busy()-busy)
 			_, got := over.moved()
 			downMB = append(downMB, float64(got)/mb)
 			if err := holds(state, pending); err != nil {
@@ -69,8 +69,10 @@ func (b *bench) oneWriter(name string, s shape, runs int, l limits, slowToo bool
 	b.add(figure{name + ", push until all is acknowledged", median(up), "ms", l.up, f.LogUp, "a bare log over HTTP"})
 	b.add(figure{name + ", the same beside bbolt alone", median(up), "ms", 0, f.Bolt, "bbolt, 500 a commit"})
 	b.add(figure{name + ", one append and fsync of 1,000", f.Append, "ms", 0, 0, ""})
+	b.add(figure{name + ", push: the server's processor time", median(busyUp), "ms", 0, 0, ""})
 	b.add(figure{name + ", bytes up", median(upMB), "MB", l.upMB, 0, ""})
 	b.add(figure{name + ", an empty phone catches up", median(down), "ms", l.down, f.LogDown, "a bare log over HTTP"})
+	b.add(figure{name + ", catch-up: the server's processor time", median(busyDown), "ms", 0, 0, ""})
 	b.add(figure{name + ", bytes down", median(downMB), "MB", l.downMB, 0, ""})
 	b.add(figure{name + ", disk after", median(disk), "MB", l.diskMB, 0, ""})
 	b.add(figure{name + ", anonymous memory after", median(mem), "MB", l.memMB, 0, ""})

@@ -83,6 +83,23 @@ func (r *rig) memory() (int64, error) {
 	return 0, fmt.Errorf("this system does not tell RssAnon")
 }
 
+// busy is the processor time that the server has used, in milliseconds. Unlike
+// the clock it hardly grows when others use the machine.
+func (r *rig) busy() float64 {
+	raw, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", r.Cmd.Process.Pid))
+	if err != nil {
+		return 0
+	}
+	_, rest, _ := strings.Cut(string(raw), ") ")
+	fields := strings.Fields(rest)
+	if len(fields) < 13 {
+		return 0
+	}
+	user, _ := strconv.ParseFloat(fields[11], 64)
+	system, _ := strconv.ParseFloat(fields[12], 64)
+	return (user + system) * 10 // ticks of 1/100 s
+}
+
 // disk is what the data folder takes: the larger of bytes and blocks of each file, without the app's assets.
 func (r *rig) disk() (total int64, err error) {
 	err = filepath.WalkDir(r.data, func(name string, e fs.DirEntry, err error) error {

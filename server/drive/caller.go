@@ -2,7 +2,6 @@ package drive
 
 import (
 	"bytes"
-	"compress/gzip"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
@@ -16,6 +15,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"github.com/klauspost/compress/gzip"
 
 	"evenpull/server/account"
 	"evenpull/sync/ops"
@@ -66,7 +67,7 @@ func (c *Caller) Send(method, path string, raw []byte) ([]byte, error) {
 	packed := c.Packed && len(raw) > 1000
 	if packed {
 		var b bytes.Buffer
-		z, err := gzip.NewWriterLevel(&b, gzip.DefaultCompression)
+		z, err := gzip.NewWriterLevel(&b, 6)
 		if err != nil {
 			return nil, err
 		}

@@ -19,7 +19,7 @@ type boltEngine struct{ db *bbolt.DB }
 const mapped = 256 << 20
 
 // grown is by how much the file grows at a time.
-const grown = 1 << 20
+const grown = 128 << 10
 
 func openBolt(name string) (*boltEngine, error) {
 	db, err := bbolt.Open(name, 0o600, &bbolt.Options{Timeout: 300 * time.Millisecond, FreelistType: bbolt.FreelistMapType,

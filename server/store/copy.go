@@ -15,6 +15,7 @@ import (
 type studioCopy struct {
 	t       *tx
 	studio  ops.ID
+	places  string // table
 	head    uint64
 	link    ops.Digest
 	moved   bool
@@ -32,7 +33,7 @@ type studioCopy struct {
 var _ replication.Tx = (*studioCopy)(nil)
 
 func openCopy(t *tx, studio ops.ID) *studioCopy {
-	c := &studioCopy{t: t, studio: studio, vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{}, raised: map[ops.ID]bool{},
+	c := &studioCopy{t: t, studio: studio, places: placesOf(studio), vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{}, raised: map[ops.ID]bool{},
 		records: map[merge.Key]*cached{}, blocks: map[string]*recordBlock{}, open: map[ops.ID]*opBlock{}, opened: map[ops.ID]*opBlock{},
 		none: map[string]bool{}}
 	if raw := t.rows.get(tHeads, studio[:]); raw != nil {

@@ -16,6 +16,7 @@ const (
 	oldLog     = "log"     // seq → short link, dot, digest, what was known of that replica before
 	oldOps     = "ops"     // replica, n → flags, digest, how it came, the sender's bytes
 	oldRecords = "records" // seq of the last change, kind, 0, id → the record as JSON
+	oldPlaces  = "places"  // kind, 0, id → that seq
 )
 
 // intoBlocks leads from version 1 to 2.
@@ -54,11 +55,12 @@ func intoBlocksOf(r rows, bytes, links int) error {
 			var rec merge.Record
 			mustRead(oldRecords, raw, &rec)
 			key := merge.Key{Kind: rec.Kind, ID: rec.ID}
+			r.put(c.places, recordName(rec.Kind, rec.ID), binary.AppendUvarint(nil, binary.BigEndian.Uint64(k[16:])))
 			entries = append(entries, entry{binary.BigEndian.Uint64(k[16:]), key, recordName(rec.Kind, rec.ID), appendRecord(nil, &rec)})
 		}
 		c.writeBlocks(entries)
 	}
-	for _, table := range []string{oldLog, oldOps, oldRecords} {
+	for _, table := range []string{oldLog, oldOps, oldRecords, oldPlaces} {
 		var keys [][]byte
 		for k := range r.scan(table, nil) {
 			keys = append(keys, slices.Clone(k))
@@ -105,7 +107,7 @@ func (c *studioCopy) oldOps() error {
 		if raw[0]&op != 0 {
 			l.Op = slices.Clone(rest)
 		}
-		if b != nil && (b.replica != d.Replica || b.first+uint64(len(b.ops)) != d.N || b.size >= c.t.s.blocks.bytes) {
+		if b != nil && (b.replica != d.Replica || b.first+uint64(len(b.ops)) != d.N || b.size >= opsBytes*c.t.s.blocks.bytes) {
 			flush()
 		}
 		if b == nil {

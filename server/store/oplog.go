@@ -22,8 +22,9 @@ type opBlock struct {
 // A row of the op table: the kind of row, then a short digest alone, or the
 // chain before, how many ops and their size, and the packed block.
 const (
-	rowShort = iota // known only by the digest of a hand-back
-	rowBlock
+	rowShort   = iota // known only by the digest of a hand-back
+	rowColumns        // ops in columns
+	rowBlock          // ops as they are
 )
 
 // What an entry of a block holds.
@@ -44,8 +45,10 @@ func (b *opBlock) add(l replication.Logged) {
 }
 
 func (b *opBlock) encode(p *blocks) []byte {
-	plain := make([]byte, 0, b.size)
-	for _, l := range b.ops {
+	heads := make([]byte, 0, 40*len(b.ops))
+	cols, raws := newColumns(b.replica), make([][]byte, len(b.ops))
+	inColumns := true
+	for i, l := range b.ops {
 		flags := byte(0)
 		if l.Op != nil {
 			flags |= hasOp
@@ -55,25 +58,36 @@ func (b *opBlock) encode(p *blocks) []byte {
 		if l.Via != "" || len(l.Renamed) > 0 {
 			flags |= hasHow
 		}
-		plain = append(plain, flags)
+		heads = append(heads, flags)
 		if flags&hasChain != 0 {
-			plain = append(plain, l.Chain[:]...)
+			heads = append(heads, l.Chain[:]...)
 		}
 		if flags&hasHow != 0 {
 			raw, err := json.Marshal(how{l.Via, l.Renamed})
 			if err != nil {
 				panic(err)
 			}
-			plain = appendPart(plain, raw)
+			heads = appendPart(heads, raw)
 		}
-		if flags&hasOp != 0 {
-			plain = appendPart(plain, l.Op)
+		if raws[i] = l.Op; l.Op != nil {
+			inColumns = inColumns && cols.add(l.Op)
 		}
 	}
-	out := append([]byte{rowBlock}, b.before[:]...)
+	plain := appendPart(make([]byte, 0, b.size), heads)
+	body := cols.append(plain)
+	kind := byte(rowColumns)
+	if s := (scan{tOps, body[len(plain):]}); !inColumns || !newRebuilder(b.replica, &s).same(b.first, raws) {
+		kind, body = rowBlock, plain
+		for _, raw := range raws {
+			if raw != nil {
+				body = appendPart(body, raw)
+			}
+		}
+	}
+	out := append([]byte{kind}, b.before[:]...)
 	out = binary.AppendUvarint(out, uint64(len(b.ops)))
 	out = binary.AppendUvarint(out, uint64(b.size))
-	return p.pack(out, plain)
+	return p.pack(out, body)
 }
 
 func blockSize(raw []byte) (count, size uint64) {
@@ -86,9 +100,14 @@ func decodeOps(p *blocks, key, raw []byte) *opBlock {
 	head := scan{tOps, raw[33:]}
 	count := head.num()
 	b.size = int(head.num())
-	s := scan{tOps, p.unpack(tOps, head.b)}
+	body := scan{tOps, p.unpack(tOps, head.b)}
+	s := scan{tOps, body.part()}
+	next := func(uint64) []byte { return body.part() }
+	if raw[0] == rowColumns {
+		next = newRebuilder(b.replica, &body).next
+	}
 	chain := b.before
-	for range count {
+	for i := range count {
 		var l replication.Logged
 		flags := s.take(1)[0]
 		if flags&hasChain != 0 {
@@ -100,7 +119,7 @@ func decodeOps(p *blocks, key, raw []byte) *opBlock {
 			l.Via, l.Renamed = h.Via, h.Renamed
 		}
 		if flags&hasOp != 0 {
-			l.Op = s.part()
+			l.Op = next(b.first + i)
 			chain = ops.Chain(chain, l.Op)
 		}
 		l.Chain = chain
@@ -126,7 +145,7 @@ func (c *studioCopy) Append(d ops.Dot, l replication.Logged) {
 		c.open[d.Replica] = b
 	}
 	b.add(l)
-	if b.size >= c.t.s.blocks.bytes {
+	if b.size >= opsBytes*c.t.s.blocks.bytes {
 		c.flushOps(d.Replica)
 	}
 }
@@ -152,11 +171,11 @@ func (c *studioCopy) flushOps(replica ops.ID) {
 	delete(c.opened, replica)
 	for b.first > 1 {
 		k, raw := c.opsAt(ops.Dot{Replica: replica, N: b.first - 1})
-		if raw == nil || raw[0] != rowBlock {
+		if raw == nil || raw[0] == rowShort {
 			break
 		}
 		count, size := blockSize(raw)
-		if binary.BigEndian.Uint64(k[32:])+count != b.first || int(size) >= 2*b.size || int(size)+b.size > 2*c.t.s.blocks.bytes {
+		if binary.BigEndian.Uint64(k[32:])+count != b.first || int(size) >= 2*b.size || int(size)+b.size > opsBytes*c.t.s.blocks.bytes {
 			break
 		}
 		older := decodeOps(c.t.s.blocks, k, raw)

@@ -12,8 +12,9 @@ import (
 // take a fifth of the room that each would take alone, and a commit writes that
 // much less.
 const (
-	blockBytes = 64 << 10 // of a block before it is packed; one entry may be larger
-	mostLinks  = 256      // of one block of the log: so many hashes an old cursor costs at most
+	blockBytes = 64 << 10 // of a block of records before it is packed; one record may be larger
+	opsBytes   = 4        // times that for a block of ops: they are read again by few
+	mostLinks  = 224      // of one block of the log: two fit on a page, and so many hashes an old cursor costs at most
 	packFrom   = 400      // bytes below which packing gains nothing
 )
 
@@ -26,8 +27,8 @@ type blocks struct {
 }
 
 func newBlocks(bytes, links int) (*blocks, error) {
-	in, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1),
-		zstd.WithWindowSize(2*blockBytes), zstd.WithLowerEncoderMem(true))
+	in, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedDefault), zstd.WithEncoderConcurrency(1),
+		zstd.WithWindowSize(opsBytes*blockBytes), zstd.WithLowerEncoderMem(true))
 	if err != nil {
 		return nil, err
 	}
@@ -67,6 +68,15 @@ type scan struct {
 
 func (s *scan) num() uint64 {
 	v, n := binary.Uvarint(s.b)
+	if n <= 0 {
+		panic(fmt.Errorf("a row of table %s: cut off", s.table))
+	}
+	s.b = s.b[n:]
+	return v
+}
+
+func (s *scan) diff() int64 {
+	v, n := binary.Varint(s.b)
 	if n <= 0 {
 		panic(fmt.Errorf("a row of table %s: cut off", s.table))
 	}

@@ -33,8 +33,8 @@ func (c *studioCopy) cached(k merge.Key) *cached {
 	}
 	r := &cached{}
 	name := recordName(k.Kind, k.ID)
-	if place := c.t.rows.get(tPlaces, c.key(name)); place != nil {
-		r.was = binary.BigEndian.Uint64(place)
+	if place := c.t.rows.get(c.places, name); place != nil {
+		r.was, _ = binary.Uvarint(place)
 		r.seq = r.was
 		b := c.blockOf(r.was, name)
 		r.Record = readRecord(k, b.entries[b.find(r.was, name)].raw)
@@ -137,7 +137,7 @@ func (c *studioCopy) write(trim bool) {
 			b := c.blockOf(r.was, names[r])
 			b.kill(b.find(r.was, names[r]))
 		}
-		c.t.rows.put(tPlaces, c.key(names[r]), num(r.seq))
+		c.t.rows.put(c.places, names[r], binary.AppendUvarint(nil, r.seq))
 		if r.Kind == kindPhoto {
 			c.namePhotos(r)
 		}
@@ -197,13 +197,15 @@ func (c *studioCopy) writeBlocks(fresh []entry) {
 		size += left
 		c.dropBlock(b)
 	}
+	most := 2 * size // to write anew in one commit: the rest has time
 	for _, k := range slices.Sorted(maps.Keys(c.blocks)) {
 		b := c.blocks[k]
 		switch {
 		case !b.touched:
 		case b.gone == b.size:
 			c.dropBlock(b)
-		case 2*b.gone > b.size:
+		case 2*b.gone > b.size && most > 0:
+			most -= b.size - b.gone
 			c.putBlock(b.key, b.live())
 		default:
 			c.t.rows.put(tDead, b.key, b.dead)

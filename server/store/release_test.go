@@ -70,7 +70,7 @@ func TestTheLogOfVersion1IsKept(t *testing.T) {
 		for _, raw := range under(r, oldLog, want.Studio[:], nil) {
 			log = append(log, moment{ops.Dot{Replica: ops.ID(raw[8:24]), N: binary.BigEndian.Uint64(raw[24:])}, ops.Short(raw[32:40])})
 		}
-		return intoBlocksOf(r, 700, 3)
+		return intoBlocksOf(r, 250, 3)
 	}); err != nil {
 		t.Fatal(err)
 	}

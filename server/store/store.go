@@ -156,7 +156,7 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 			return err
 		}
 		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role == account.Keeper}
-		answer, err = replication.Serve(t.copy(studio), req, may, replication.PageBytes)
+		answer, err = replication.Serve(t.copy(studio), req, may, pageFor(req))
 		return err
 	}
 	look := func() error { return s.engine.view(func(r rows) error { return serve(s.begin(r)) }) }
@@ -177,6 +177,19 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 		return nil, err
 	}
 	return answer, nil
+}
+
+// pageFor says how large the page of an answer is. The first one is small, so
+// that a phone can begin with it; the next ones spare it round trips. Who sends
+// much waits for its acknowledgement, and what comes down is mostly its own.
+func pageFor(req *replication.Request) int {
+	switch {
+	case len(req.Ops) > 500:
+		return replication.PageBytes / 8
+	case req.After == 0:
+		return replication.PageBytes
+	}
+	return 4 * replication.PageBytes
 }
 
 // refusedAll refuses, for now, whatever a request brought.

@@ -15,7 +15,7 @@ func TestWithSmallBlocks(t *testing.T) {
 	storetest.Run(t, func(t *testing.T) storetest.Store {
 		s := Memory()
 		t.Cleanup(func() { s.Close() })
-		s.blocks.bytes, s.blocks.links = 1500, 5
+		s.blocks.bytes, s.blocks.links = 700, 5
 		return s
 	})
 }

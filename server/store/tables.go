@@ -26,7 +26,6 @@ const (
 	tOps     = "op-runs"  // replica, first n → opBlock, or a short digest
 	tRecords = "blocks"   // seq of the last change, kind, 0, id of the first → recordBlock
 	tDead    = "dead"     // the same key → which entries of the block stand in a later one
-	tPlaces  = "places"   // kind, 0, id → seq of the last change
 	tKnown   = "known"    // kind, 0, id → what the record knows beyond the vector, as JSON
 	tVoids   = "voids"    // dot → merge.Void as JSON
 	tVoidLog = "void-log" // seq, dot → nothing
@@ -36,6 +35,10 @@ const (
 	tPhotos  = "photos"   // sha256 → what names it and whether it is here, as JSON
 	tWanted  = "wanted"   // sha256 of photos that are named and not here → nothing
 )
+
+// placesOf names the table that says where each record of a studio is: kind, 0,
+// id → seq of the last change. It has a row a record, so its keys are kept short.
+func placesOf(studio ops.ID) string { return "places-" + studio.String() }
 
 // inOrder are the tables that grow at the end only: their pages are filled up.
 var inOrder = map[string]bool{tLinks: true, tRecords: true}
