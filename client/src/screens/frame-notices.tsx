@@ -2,28 +2,22 @@
 import { useEffect } from 'preact/hooks';
 import { careNow, dueNow } from '../domain/care';
 import { pendingStart } from '../domain/recipe';
+import { woundLeft } from '../domain/wound';
 import { careInput, recipesOf } from '../read';
+import { text as bobbinText } from '../text/bobbins';
 import { text } from '../text/care';
 import { text as startText } from '../text/start';
 import { Card, Notice, Row } from '../ui/card';
 import { beginTop } from './book/use-recipe';
 import { CareAct } from './care-acts';
 import type { ScreenProps } from './shell';
+import { threadOption } from './thread-form';
 
 /** As many lines as Frame has room for (our choice). */
 const mostDue = 3;
 
-export function FrameNotices(props: ScreenProps) {
-  return (
-    <>
-      <Started {...props} />
-      <Due {...props} />
-    </>
-  );
-}
-
 /** "A start, not a setting": stays until two lines were sewn. */
-function Started({ state, send }: ScreenProps) {
+export function Started({ state, send }: ScreenProps) {
   const id = pendingStart(state.ctx);
   useEffect(() => {
     if (id) send({ type: 'load', kinds: ['recipe', 'recipeUse'] });
@@ -45,7 +39,16 @@ function Started({ state, send }: ScreenProps) {
   );
 }
 
-function Due(props: ScreenProps) {
+/** One line: the wound bobbins that are left of the thread that is in. */
+export function Wound({ state }: ScreenProps) {
+  const { bench, events, threads } = state.ctx;
+  const left = woundLeft(events, bench.bobbinThread);
+  if (left === undefined) return null;
+  const thread = threads.find((t) => t.id === bench.bobbinThread);
+  return <p>{bobbinText.woundNow(left, thread ? threadOption(thread).label : '')}</p>;
+}
+
+export function Due(props: ScreenProps) {
   const { state } = props;
   const due = dueNow(careNow(careInput(state.rows, state.ctx)));
   const link = (

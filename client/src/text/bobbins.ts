@@ -32,7 +32,7 @@ export const text = {
     'No quilt of this size and density was counted here yet. Tap “New bobbin” on Frame at each one, and the next such quilt is known.',
   noSize: 'Say how wide, how long and how dense it is, and quilts like it are looked for.',
   wound: 'Wound and ready',
-  woundNow: (left: number, thread: string): string => `${left} of ${thread || 'this'} left.`,
+  woundNow: (left: number, thread: string): string => `Wound: ${left} of ${thread || 'this'} left.`,
   woundNone: 'Nothing written down yet.',
   woundField: 'How many are wound now',
   woundHint: 'Each “New bobbin” on Frame takes one away.',

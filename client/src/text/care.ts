@@ -107,6 +107,6 @@ export const text = {
     const why = s.why ? happened[s.why] : counted;
     return `${s.state === 'overdue' ? 'Overdue' : 'Due'}: ${why}.`;
   },
-  last: (when: string): string => `last ${when}`,
+  last: (when: string): string => `last done ${when}`,
   never: 'never written down',
 };
