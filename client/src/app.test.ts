@@ -123,6 +123,22 @@ describe('acts', () => {
     expect(p.state().task?.task).toBe('top-feel');
   });
 
+  it('are shown as done before anything is counted again', async () => {
+    const p = await withMachine();
+    const seen: string[] = [];
+    const stop = p.app.state.subscribe((s) => seen.push(`${s.task?.step ?? s.path} ${s.waiting}`));
+    const { waiting } = p.state();
+    await p.send({ type: 'begin', task: 'drop-test' });
+    const caution = `${p.state().task?.step} ${waiting}`;
+    await p.send(act({ do: 'next' }));
+    stop();
+    const { step } = p.state().task ?? { step: '' };
+    expect(p.state().waiting).toBe(waiting + 1);
+    const order = [caution, `${step} ${waiting}`, `${step} ${waiting + 1}`].map((s) => seen.indexOf(s));
+    expect(order).not.toContain(-1);
+    expect(order).toEqual([...order].sort((a, b) => a - b));
+  });
+
   it('go on after one that failed', async () => {
     const p = await withMachine();
     vi.spyOn(console, 'error').mockImplementationOnce(() => {});

@@ -403,11 +403,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await recount();
   }
 
-  /** Writes and shows. */
+  /** Writes and shows; `show` says what else is shown with it. Counting again comes after that. */
   async function write(
     drafts: readonly Draft[],
     task?: { id: string; state?: TaskState },
     draftDone?: string,
+    show: () => void = () => {},
   ): Promise<void> {
     const s = opened();
     await check(drafts);
@@ -420,6 +421,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const all = withRows(state.value.rows, rows);
     set({ rows: all, ctx: ctxNow(all), trouble: undefined, undo: undefined, wrote: undefined });
     typing.wrote(drafts, rows);
+    show();
     if (drafts.length > 0) await afterwards(drafts).catch(failed); // it is written: what follows can't undo that
   }
 
@@ -460,21 +462,22 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const wasOuter = before ? rootOf(before) : undefined;
     const drafts = r.drafts as readonly Draft[];
     const machine = drafts.find((d) => d.kind === 'machine' && state.value.machine === '');
-    if (id !== undefined && outer) await write(drafts, { id: outer.id, state: r.state });
-    else if (wasOuter) await write(drafts, { id: wasOuter.id });
-    else await write(drafts);
     const others = (all: readonly TaskState[]) => all.filter((t) => rootOf(t)?.id !== (outer ?? wasOuter)?.id);
     const rest = others(state.value.open);
     const { change, screw } = r.done?.data ?? {};
     const wrote = typeof change === 'string' && typeof screw === 'string' ? { change, screw } : undefined;
-    set({ open: r.state ? [r.state, ...rest] : rest, filed: others(state.value.filed), task: r.state, wrote });
-    if (machine) {
-      await opened().saveMeta('machine', machine.id);
-      set({ machine: machine.id });
-      set({ ctx: ctxNow() });
-    }
-    if (!r.state) goTo(begunAt);
-    else if (!state.value.path.startsWith('/task')) goTo('/task');
+    const show = () => {
+      set({ open: r.state ? [r.state, ...rest] : rest, filed: others(state.value.filed), task: r.state, wrote });
+      if (machine) {
+        set({ machine: machine.id });
+        set({ ctx: ctxNow() });
+      }
+      if (!r.state) goTo(begunAt);
+      else if (!state.value.path.startsWith('/task')) goTo('/task');
+    };
+    const kept = id !== undefined && outer ? { id: outer.id, state: r.state } : wasOuter && { id: wasOuter.id };
+    await write(drafts, kept, undefined, show);
+    if (machine) await opened().saveMeta('machine', machine.id);
   }
 
   /** Where the task that is open was begun on this page: there one stands again after it. */
@@ -492,10 +495,11 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     if (!t) return;
     const r = (await engine()).act(t, action, ctxNow());
     if (action.do === 'leave') {
-      await write([], { id: rootOf(t)?.id ?? t.id, state: r.state ?? t });
       const now = r.state ?? t;
-      set({ open: [now, ...state.value.open.filter((o) => rootOf(o)?.id !== rootOf(now)?.id)] });
-      goTo('/');
+      await write([], { id: rootOf(t)?.id ?? t.id, state: now }, undefined, () => {
+        set({ open: [now, ...state.value.open.filter((o) => rootOf(o)?.id !== rootOf(now)?.id)] });
+        goTo('/');
+      });
       return;
     }
     await finish(r, t);
@@ -579,9 +583,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await typing.settleAll(); // what was typed just now goes with it
       const row = await opened().get(i.kind, i.id);
       if (!row) return;
-      await write([removal(row)]);
-      set({ undo: [bringBack(row)] });
-      if (i.goTo !== undefined) goTo(i.goTo);
+      await write([removal(row)], undefined, undefined, () => {
+        set({ undo: [bringBack(row)] });
+        if (i.goTo !== undefined) goTo(i.goTo);
+      });
     },
     undo: async () => {
       if (state.value.undo) await write(state.value.undo);

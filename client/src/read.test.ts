@@ -1,27 +1,49 @@
-import { expect, test } from 'vitest';
-import { bothKept, type Row, versions } from './read';
+import { describe, expect, it } from 'vitest';
+import { contextFor, list, type Row, type Rows, removal, withRows } from './read';
+import { dotOf } from './sync/merge';
 
-const entry = (replica: string, value: string | undefined) => ({
-  dot: `${replica.repeat(32)}:1`,
-  at: [1000, 0] as const,
-  by: '',
-  ...(value === undefined ? {} : { value }),
+const machine = 'a'.repeat(32);
+const replica = 'c'.repeat(32);
+let n = 0;
+const row = (kind: string, id: string, set: { [field: string]: unknown }, t = 1): Row => ({
+  studio: 's',
+  kind,
+  id: id.repeat(32),
+  parent: machine,
+  t,
+  fields: Object.fromEntries(
+    Object.entries(set).map(([field, value]) => [
+      field,
+      { live: [{ dot: dotOf(replica, ++n), at: [t, 0] as const, by: '', value: value as never }], dead: [] },
+    ]),
+  ),
 });
-const row = (...live: ReturnType<typeof entry>[]) =>
-  ({ kind: 'note', id: '0'.repeat(32), t: 0, fields: { text: { live, dead: [] } } }) as unknown as Row;
+const ctxOf = (rows: Rows) =>
+  contextFor(rows, machine, {
+    ...{ now: 9, zone: 0, ids: [], acknowledged: [], gauge: false },
+    gaps: { pickUpS: 1, holdS: 1, quietS: 1 },
+  });
 
-test('two values are two versions, in their order', () => {
-  const both = row(entry('a', 'one'), entry('b', 'two'));
-  expect(versions(both, 'text').map((v) => v.value)).toEqual(['one', 'two']);
-  expect(bothKept(both)).toEqual(['text']);
-});
+describe('what tasks are told', () => {
+  const good = row('event', '1', { machine, type: 'good' }, 1);
+  const jam = row('event', '2', { machine, type: 'jam' }, 2);
+  const rows = withRows(new Map(), [good, jam]);
 
-test('one value under two names is one, and who replaces it names both', () => {
-  const twice = row(entry('a', 'one'), entry('b', 'one'));
-  expect(versions(twice, 'text').map((v) => v.dots)).toEqual([[`${'a'.repeat(32)}:1`, `${'b'.repeat(32)}:1`]]);
-  expect(bothKept(twice)).toEqual([]);
-});
+  it('is worked out anew only for what changed', () => {
+    const before = ctxOf(rows).events;
+    expect(before.map((e) => e.type)).toEqual(['good', 'jam']);
+    const now = ctxOf(withRows(rows, [row('event', '2', { machine, type: 'knock' }, 2)])).events;
+    expect(now.map((e) => e.type)).toEqual(['good', 'knock']);
+    expect(now[0]).toBe(before[0]);
+  });
 
-test('a purged value is no version', () => {
-  expect(bothKept(row(entry('a', 'one'), entry('b', undefined)))).toEqual([]);
+  it('has a removed record no more, and its list is the caller’s own', () => {
+    const mine = list(rows, 'event');
+    mine.length = 0;
+    expect(list(rows, 'event')).toHaveLength(2);
+    const { set } = removal(jam);
+    const gone = { ...jam, fields: { ...jam.fields, ...row('event', '2', set).fields } };
+    expect(ctxOf(withRows(rows, [gone])).events.map((e) => e.type)).toEqual(['good']);
+    expect(ctxOf(rows).events).toHaveLength(2);
+  });
 });

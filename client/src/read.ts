@@ -73,7 +73,19 @@ export function writerOf(row: Row): string {
   return all.reduce<(typeof all)[number] | undefined>((a, b) => (a && a.at[0] <= b.at[0] ? a : b), undefined)?.by ?? '';
 }
 
-export const isHidden = (row: Row): boolean => hidden({ kind: row.kind, id: row.id, fields: row.fields });
+/** What is worked out of a row is worked out once: rows never change, others take their place. */
+function once<K extends object, V>(work: (of: K) => V): (of: K) => V {
+  const done = new WeakMap<K, { readonly value: V }>();
+  return (of) => {
+    const before = done.get(of);
+    if (before) return before.value;
+    const value = work(of);
+    done.set(of, { value });
+    return value;
+  };
+}
+
+export const isHidden = once((row: Row): boolean => hidden({ kind: row.kind, id: row.id, fields: row.fields }));
 
 /** What hides a record: it names every value that is seen now, so that a later one brings the record back. */
 export function removal(row: Row): Draft {
@@ -95,22 +107,29 @@ export function bringBack(row: Row): Draft {
   };
 }
 
+const oldestFirst = once((kind: ReadonlyMap<string, Row>): readonly Row[] =>
+  [...kind.values()].filter((r) => !isHidden(r)).sort((a, b) => a.t - b.t || (a.id < b.id ? -1 : 1)),
+);
+
 /** The rows of a kind that are not removed, oldest first. */
 export function list(rows: Rows, kind: string): Row[] {
-  return [...(rows.get(kind)?.values() ?? [])]
-    .filter((r) => !isHidden(r))
-    .sort((a, b) => a.t - b.t || (a.id < b.id ? -1 : 1));
+  const all = rows.get(kind);
+  return all ? [...oldestFirst(all)] : [];
 }
 
 export const find = (rows: Rows, kind: string, id: string): Row | undefined => rows.get(kind)?.get(id);
 
+/** A row as tasks read it; undefined where it says nothing. What can't be used is shown, but nothing is worked out from it. */
+const keptOf = once((row: Row): unknown => {
+  const { fields, whole } = usable(row.kind, plain(row));
+  return whole ? { ...fields, id: row.id, at: row.t, by: writerOf(row) } : undefined;
+});
+
 function kept<T>(rows: Rows, kind: string, keep: (row: Row) => boolean = () => true): Kept<T>[] {
   return list(rows, kind)
     .filter(keep)
-    .flatMap((row) => {
-      const { fields, whole } = usable(kind, plain(row)); // what can't be used is shown, but nothing is worked out from it
-      return whole ? [{ ...fields, id: row.id, at: row.t, by: writerOf(row) } as unknown as Kept<T>] : [];
-    });
+    .map(keptOf)
+    .filter((k) => k !== undefined) as Kept<T>[];
 }
 
 /** What tasks are told about one machine. */
