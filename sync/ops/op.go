@@ -111,8 +111,11 @@ func (o *Op) field(s *scanner, key string) (err error) {
 			o.ID, err = ParseID(text)
 		}
 	case "kind":
-		if o.Kind, err = s.str(); err == nil && !Word(o.Kind, 32, false) {
+		if text, err = s.str(); err == nil && !Word(text, 32, false) {
 			err = errNotCanonical
+		}
+		if err == nil {
+			o.Kind = text
 		}
 	case "n":
 		if num, err = s.integer(); err == nil && num < 1 {

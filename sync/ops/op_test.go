@@ -104,6 +104,23 @@ func TestRefusalTellsTheEnvelope(t *testing.T) {
 	}
 }
 
+// What stands in the envelope's place of a kind or an id, and is none, goes no further: a void is handed on to everybody.
+func TestRefusalTellsNothingThatIsNoEnvelope(t *testing.T) {
+	for name, raw := range map[string]string{
+		"a kind of two words": strings.Replace(plain, `"note"`, `"two words"`, 1),
+		"an id that is none":  strings.Replace(plain, `"00112233445566778899aabbccddeeff"`, `"0011"`, 1),
+		"dots of no field":    strings.Replace(plain, `"over":{"text"`, `"over":{"te xt"`, 1),
+	} {
+		op, err := Parse([]byte(raw))
+		if outcome(t, err) != Malformed {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if op.Kind != "" && op.Kind != "note" || op.ID != (ID{}) && op.ID.String() != "00112233445566778899aabbccddeeff" || len(op.Over) > 0 && op.Over["text"] == nil {
+			t.Errorf("%s: envelope %+v", name, op)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(plain))
 	f.Add([]byte(strings.Replace(plain, `"hi"`, `{"a":[1,-2,null,true,"\u0001\n\"\\é𝄞"]}`, 1)))

@@ -1,7 +1,9 @@
 package replication
 
 import (
+	"encoding/json"
 	"fmt"
+	"slices"
 
 	"evenpull/sync/merge"
 	"evenpull/sync/ops"
@@ -17,9 +19,12 @@ func CheckRecord(r *merge.Record) error {
 		if f == nil || !ops.Word(name, 64, true) {
 			return fmt.Errorf("%w: field %.40q", ErrBad, name)
 		}
+		if slices.ContainsFunc(f.Dead, merge.Nameless) {
+			return fmt.Errorf("%w: what field %s replaced", ErrBad, name)
+		}
 		seen := map[ops.Dot]bool{}
 		for _, v := range f.Live {
-			if v.Dot.N == 0 || seen[v.Dot] || v.Value != nil && (len(v.Value) > ops.MaxOpBytes || !ops.CanonicalValue(v.Value)) {
+			if merge.Nameless(v.Dot) || seen[v.Dot] || v.Value != nil && (len(v.Value) > ops.MaxOpBytes || !ops.CanonicalValue(v.Value)) {
 				return fmt.Errorf("%w: a value of field %s", ErrBad, name)
 			}
 			if _, err := ops.ParseID(v.By); err != nil && v.By != "" {
@@ -27,6 +32,31 @@ func CheckRecord(r *merge.Record) error {
 			}
 			seen[v.Dot] = true
 		}
+	}
+	return nil
+}
+
+// UnmarshalJSON reads a void as hostile as any other: it is stored and handed on.
+func (v *VoidAt) UnmarshalJSON(raw []byte) error {
+	type plain VoidAt
+	if err := json.Unmarshal(raw, (*plain)(v)); err != nil {
+		return err
+	}
+	if v.Reason == "" || len(v.Reason) > merge.MaxReason || !merge.Replaceable(v.Over) {
+		return fmt.Errorf("%w: a void that can't be read", ErrBad)
+	}
+	v.Kind, v.ID = merge.Named(v.Kind, v.ID)
+	return nil
+}
+
+// UnmarshalJSON refuses one that begins before the first op: the dots would grow.
+func (k *Renamed) UnmarshalJSON(raw []byte) error {
+	type plain Renamed
+	if err := json.Unmarshal(raw, (*plain)(k)); err != nil {
+		return err
+	}
+	if k.From == 0 {
+		return fmt.Errorf("%w: a name for what lies before the first op", ErrBad)
 	}
 	return nil
 }

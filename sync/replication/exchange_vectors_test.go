@@ -98,7 +98,7 @@ func tree(t *testing.T, raw []byte) (v any) {
 	return v
 }
 
-func must(t *testing.T, err error) {
+func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)

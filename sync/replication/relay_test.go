@@ -25,7 +25,7 @@ func (r *relay) carry(times int) {
 	r.Helper()
 	for range times {
 		req := r.link.Next(r.hub)
-		must(r.T, r.link.Take(r.hub, through(r.T, req), r.answer(r.up, req)))
+		must(r.TB, r.link.Take(r.hub, through(r.TB, req), r.answer(r.up, req)))
 	}
 }
 
@@ -205,16 +205,16 @@ func TestAHubBeginsAnewWithAnUpstreamThatIsNotWhereItWas(t *testing.T) {
 // another at the hub, and the two meet.
 func forkApart(s *scene, up, hub *synctest.Server) {
 	s.Helper()
-	theirs := newWriter(s.T, id(1))
+	theirs := newWriter(s.TB, id(1))
 	theirs.say(1, "upstream's")
 	s.answer(up, theirs.request(1, 1))
-	s.answer(hub, theHubs(s.T).request(1, 2))
+	s.answer(hub, theHubs(s.TB).request(1, 2))
 	r := &relay{scene: s, up: up, hub: hub}
 	r.carry(6)
 }
 
 // theHubs is the branch that loses its name.
-func theHubs(t *testing.T) *writer {
+func theHubs(t testing.TB) *writer {
 	w := newWriter(t, id(1))
 	w.say(1, "the hub's")
 	w.say(2, "the hub's second")

@@ -15,14 +15,14 @@ import (
 // A scene is phones and servers of one test. Ids count from 1, and a note is
 // known by its number.
 type scene struct {
-	*testing.T
+	testing.TB
 	ids uint16
 	now int64
 	may replication.Rights
 }
 
-func newScene(t *testing.T) *scene {
-	return &scene{T: t, now: 1_000_000, may: replication.Rights{Write: true, Purge: true}}
+func newScene(t testing.TB) *scene {
+	return &scene{TB: t, now: 1_000_000, may: replication.Rights{Write: true, Purge: true}}
 }
 
 func id(n uint16) ops.ID { return ops.ID{14: byte(n >> 8), 15: byte(n)} }
@@ -49,9 +49,9 @@ func (s *scene) write(p *replication.Phone, kind string, record uint16, field st
 	s.Helper()
 	s.now++
 	raw, err := ops.Canonical(value)
-	must(s.T, err)
+	must(s.TB, err)
 	op, err := p.Write(kind, id(record), map[string]json.RawMessage{field: raw}, s.now)
-	must(s.T, err)
+	must(s.TB, err)
 	return op
 }
 
@@ -63,13 +63,13 @@ func (s *scene) answer(server *synctest.Server, req *replication.Request) *repli
 
 func (s *scene) pageOf(server *synctest.Server, req *replication.Request, pageBytes int) *replication.Answer {
 	s.Helper()
-	a, err := replication.Serve(server, through(s.T, req), s.may, pageBytes)
-	must(s.T, err)
-	return through(s.T, a)
+	a, err := replication.Serve(server, through(s.TB, req), s.may, pageBytes)
+	must(s.TB, err)
+	return through(s.TB, a)
 }
 
 // through is a message as it comes out of its own bytes.
-func through[M any](t *testing.T, m *M) *M {
+func through[M any](t testing.TB, m *M) *M {
 	t.Helper()
 	raw, err := replication.Marshal(m)
 	must(t, err)
@@ -80,7 +80,7 @@ func through[M any](t *testing.T, m *M) *M {
 
 func (s *scene) take(p *replication.Phone, req *replication.Request, a *replication.Answer) {
 	s.Helper()
-	must(s.T, p.Take(req, a, 2, s.now))
+	must(s.TB, p.Take(req, a, 2, s.now))
 }
 
 // talk exchanges so many times, with nothing lost.
@@ -120,13 +120,13 @@ func (s *scene) want(where string, got []string, want ...string) {
 // asBefore fails where a phone is another than its spelling says.
 func (s *scene) asBefore(p *replication.Phone, before string) {
 	s.Helper()
-	if now := spell(s.T, p); now != before {
+	if now := spell(s.TB, p); now != before {
 		s.Errorf("the phone changed\nnow    %s\nbefore %s", now, before)
 	}
 }
 
 // spell tells all of a phone but its clock.
-func spell(t *testing.T, p *replication.Phone) string {
+func spell(t testing.TB, p *replication.Phone) string {
 	t.Helper()
 	raw, err := json.Marshal(map[string]any{"replica": p.Replica, "home": p.Home, "base": p.Base.Key(), "voids": p.Base.Voids,
 		"acked": p.Acked, "outbox": bytesOf(p), "needs": len(p.Needs), "cursors": cursorsOf(t, p)})
@@ -142,7 +142,7 @@ func bytesOf(p *replication.Phone) (all []string) {
 }
 
 // cursorsOf tells what a phone would ask each server it knows.
-func cursorsOf(t *testing.T, p *replication.Phone) map[string]string {
+func cursorsOf(t testing.TB, p *replication.Phone) map[string]string {
 	t.Helper()
 	asks := map[string]string{}
 	for server := range p.Cursors {

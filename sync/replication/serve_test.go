@@ -16,14 +16,14 @@ import (
 
 // A writer makes ops of one replica without being a phone.
 type writer struct {
-	*testing.T
+	testing.TB
 	replica ops.ID
 	ops     []replication.Element
 	chains  []ops.Digest // chains[n]
 }
 
-func newWriter(t *testing.T, replica ops.ID) *writer {
-	return &writer{T: t, replica: replica, chains: []ops.Digest{{}}}
+func newWriter(t testing.TB, replica ops.ID) *writer {
+	return &writer{TB: t, replica: replica, chains: []ops.Digest{{}}}
 }
 
 func (w *writer) say(note uint16, text string, over ...ops.Dot) ops.Op {
@@ -33,14 +33,14 @@ func (w *writer) say(note uint16, text string, over ...ops.Dot) ops.Op {
 func (w *writer) write(kind string, record uint16, field string, value any, over ...ops.Dot) ops.Op {
 	w.Helper()
 	raw, err := ops.Canonical(value)
-	must(w.T, err)
+	must(w.TB, err)
 	n := uint64(len(w.chains))
 	op := ops.Op{Replica: w.replica, N: n, At: clock.Stamp{MS: 1000 + int64(n)}, Kind: kind, ID: id(record), Set: map[string]json.RawMessage{field: raw}}
 	if len(over) > 0 {
 		op.Over = map[string][]ops.Dot{field: over}
 	}
 	op, err = ops.Encode(op)
-	must(w.T, err)
+	must(w.TB, err)
 	w.ops = append(w.ops, op.Bytes())
 	w.chains = append(w.chains, ops.Chain(w.chains[n-1], op.Bytes()))
 	return op
@@ -99,6 +99,8 @@ func TestRequestsThatNoVersionSends(t *testing.T) {
 		"more ops than a batch":          withFrames(w.frame(1, 1), replication.Frame{Replica: id(1), From: 2, PrevDigest: w.chains[1], Ops: many}),
 		"a void that can't be read":      withFrames(bad(`{"void":7}`)),
 		"a void that says no reason":     withFrames(bad(`{"void":{"n":1,"chain":"` + strings.Repeat("0", 64) + `","over":{},"reason":""}}`)),
+		"a void over a field of none":    withFrames(bad(`{"void":{"n":1,"chain":"` + strings.Repeat("0", 64) + `","over":{"two words":["` + dot(id(2), 1).String() + `"]},"reason":"malformed"}}`)),
+		"what replaced an op of none":    withRecord(&merge.Record{Kind: "note", ID: id(1), Fields: map[string]*merge.Field{"text": {Dead: []ops.Dot{{}}}}}),
 		"a void of a long reason":        withFrames(bad(`{"void":{"n":1,"chain":"` + strings.Repeat("0", 64) + `","over":{},"reason":"` + strings.Repeat("x", 65) + `"}}`)),
 		"a record that is none":          withRecord(nil),
 		"a record of no kind":            withRecord(&merge.Record{Kind: "two words", ID: id(1)}),

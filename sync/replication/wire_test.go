@@ -42,6 +42,26 @@ func TestMessagesAreSpelledAsTheFormatSays(t *testing.T) {
 	}
 }
 
+// Dots that mean another name's are counted from 1, and never beyond the old ones.
+func TestReadRenamed(t *testing.T) {
+	raw := `{"replica":"` + id(1).String() + `","from":%,"to":"` + id(2).String() + `"}`
+	if err := json.Unmarshal([]byte(strings.Replace(raw, "%", "1", 1)), &replication.Renamed{}); err != nil {
+		t.Error(err)
+	}
+	if err := json.Unmarshal([]byte(strings.Replace(raw, "%", "0", 1)), &replication.Renamed{}); err == nil {
+		t.Error("a name from before the first op on was read")
+	}
+}
+
+// A void's record is named well or not at all, for it is handed on.
+func TestReadVoidAt(t *testing.T) {
+	raw := `{"n":1,"chain":"` + strings.Repeat("0", 64) + `","kind":"two words","id":"` + id(1).String() + `","over":{},"reason":"malformed"}`
+	var v replication.VoidAt
+	if err := json.Unmarshal([]byte(raw), &v); err != nil || v.Kind != "" || v.ID != "" {
+		t.Errorf("read %+v, %v", v, err)
+	}
+}
+
 func TestReadRecords(t *testing.T) {
 	good := `{"kind":"note","id":"` + id(1).String() + `","fields":{"text":{"live":[{"dot":"` + dot(id(2), 3).String() + `","at":[5,0],"by":"","value":"a"}]}}`
 	records, err := replication.ReadRecords([]json.RawMessage{json.RawMessage(good + `,"known":{"` + id(7).String() + `":[9,"0000000000000000"]}}`)})

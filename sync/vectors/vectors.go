@@ -13,7 +13,7 @@ import (
 
 // Load reads the cases of testdata/vectors/<name>.json. A key that T does not
 // have and an empty list end the test: neither a wrong path nor a new key passes.
-func Load[T any](t *testing.T, name string) []T {
+func Load[T any](t testing.TB, name string) []T {
 	t.Helper()
 	path := filepath.Join(Root(t), "testdata", "vectors", name+".json")
 	raw, err := os.ReadFile(path)
@@ -46,7 +46,7 @@ func read[T any](raw []byte) ([]T, error) {
 }
 
 // Root finds the folder that holds go.mod.
-func Root(t *testing.T) string {
+func Root(t testing.TB) string {
 	t.Helper()
 	dir, err := os.Getwd()
 	if err != nil {
