@@ -23,7 +23,10 @@ import './frame.css';
 const copyAfterThings = 20;
 const copyAfterMs = 14 * 24 * 3600 * 1000;
 
-const FrameNotices = later(() => import('./frame-notices').then((m) => m.FrameNotices), null);
+const notices = () => import('./frame-notices');
+const Started = later(() => notices().then((m) => m.Started), null);
+const Wound = later(() => notices().then((m) => m.Wound), null);
+const Due = later(() => notices().then((m) => m.Due), null);
 const StopNotice = later(() => import('./stop-notice').then((m) => m.StopNotice), null);
 const Ledger = later(() => import('./changes').then((m) => m.Ledger), null);
 
@@ -52,7 +55,7 @@ export function Frame(props: ScreenProps) {
         </Notice>
       )}
       {state.wrote && <Wrote {...props} />}
-      <FrameNotices {...props} />
+      <Started {...props} />
       <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
     </AtPlace>
   );
@@ -97,7 +100,9 @@ function Now(props: ScreenProps) {
         </div>
         <p class="small-text">{text.factNote}</p>
         <Lately ctx={ctx} now={Date.now()} />
+        <Wound {...props} />
       </Card>
+      <Due {...props} />
       <Card
         title={text.setUp}
         act={
