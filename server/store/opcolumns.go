@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"encoding/binary"
 	"encoding/hex"
-	"maps"
-	"slices"
 	"strconv"
 
 	"evenpull/sync/ops"
@@ -25,9 +23,9 @@ type columns struct {
 
 const (
 	columnStamps = iota // difference of ms, count
-	columnShapes        // number of one that was met, or 0 and kind, how many fields, their names
+	columnShapes        // number of one that was met, or 0 and kind, and each field's name and how many dots it replaces
 	columnIDs           // record, person, replicas of dots: number of one that was met, or 0 and 16 bytes
-	columnOver          // for each field how many dots, and their numbers
+	columnOver          // numbers of dots, as the distance to the op's own
 	columnSizes         // of values
 	columnValues
 	columnCount
@@ -54,44 +52,67 @@ func (c *columns) id(id ops.ID) {
 	c.parts[columnIDs] = append(append(c.parts[columnIDs], 0), id[:]...)
 }
 
-// add takes an op apart; false where its bytes could not be put together again.
+// add takes an op apart; false where it can't.
 func (c *columns) add(raw []byte) bool {
-	op, err := ops.Parse(raw)
-	if err != nil || op.Replica != c.replica {
-		return false
+	t := taker{raw, true}
+	ms := t.number(`{"at":[`)
+	count := t.number(",")
+	by, record := t.hex(`],"by":"`), t.hex(`","id":"`)
+	kind := t.until(`","kind":"`, '"')
+	n := t.number(`","n":`)
+	t.word(`,"over":{`)
+	type overField struct {
+		name []byte
+		dots int
 	}
-	c.diff(columnStamps, op.At.MS-c.ms)
-	c.num(columnStamps, uint64(op.At.Count))
-	c.ms = op.At.MS
-	c.id(op.ID)
-	var by ops.ID
-	if op.By != "" {
-		if by, err = ops.ParseID(op.By); err != nil || by == (ops.ID{}) {
-			return false
-		}
-	}
+	c.diff(columnStamps, ms-c.ms)
+	c.num(columnStamps, uint64(count))
+	c.ms = ms
+	c.id(record)
 	c.id(by)
-	names := slices.Sorted(maps.Keys(op.Set))
-	shape := appendPart(nil, []byte(op.Kind))
-	shape = binary.AppendUvarint(shape, uint64(len(names)))
-	for _, name := range names {
-		shape = appendPart(shape, []byte(name))
+	var over []overField
+	for t.ok && !t.has("}") {
+		if len(over) > 0 {
+			t.word(",")
+		}
+		f := overField{name: t.until(`"`, '"')}
+		for t.word(`":[`); t.ok && !t.has(`]`); f.dots++ {
+			if f.dots > 0 {
+				t.word(",")
+			}
+			replica := t.hex(`"`)
+			c.id(replica)
+			c.diff(columnOver, n-t.number(":"))
+			t.word(`"`)
+		}
+		over = append(over, f)
+	}
+	t.hex(`,"replica":"`)
+	t.word(`","set":{`)
+	shape := appendPart(make([]byte, 0, 64), kind)
+	for fields := 0; t.ok && !t.has("}"); fields++ {
+		if fields > 0 {
+			t.word(",")
+		}
+		name := t.until(`"`, '"')
+		t.word(`":`)
+		value := t.value()
+		dots := 0
+		if len(over) > 0 && bytes.Equal(over[0].name, name) {
+			dots, over = over[0].dots, over[1:]
+		}
+		shape = binary.AppendUvarint(appendPart(shape, name), uint64(dots))
+		c.num(columnSizes, uint64(len(value)))
+		c.parts[columnValues] = append(c.parts[columnValues], value...)
+	}
+	if t.word("}"); !t.ok || len(t.b) > 0 || len(over) > 0 {
+		return false
 	}
 	if n, ok := c.words[string(shape)]; ok {
 		c.num(columnShapes, n)
 	} else {
 		c.words[string(shape)] = uint64(len(c.words) + 1)
-		c.parts[columnShapes] = append(append(c.parts[columnShapes], 0), shape...)
-	}
-	for _, name := range names {
-		dots := op.Over[name]
-		c.num(columnOver, uint64(len(dots)))
-		for _, d := range dots {
-			c.id(d.Replica)
-			c.diff(columnOver, int64(op.N)-int64(d.N))
-		}
-		c.num(columnSizes, uint64(len(op.Set[name])))
-		c.parts[columnValues] = append(c.parts[columnValues], op.Set[name]...)
+		c.parts[columnShapes] = appendPart(append(c.parts[columnShapes], 0), shape)
 	}
 	return true
 }
@@ -101,6 +122,80 @@ func (c *columns) append(b []byte) []byte {
 		b = appendPart(b, part)
 	}
 	return b
+}
+
+// A taker takes the bytes of an accepted op apart. It judges nothing: what does
+// not come back from its columns as it was is kept as it is.
+type taker struct {
+	b  []byte
+	ok bool
+}
+
+func (t *taker) has(lead string) bool {
+	if len(t.b) < len(lead) || string(t.b[:len(lead)]) != lead {
+		return false
+	}
+	t.b = t.b[len(lead):]
+	return true
+}
+
+func (t *taker) word(lead string) { t.ok = t.has(lead) && t.ok }
+
+func (t *taker) number(lead string) (n int64) {
+	t.word(lead)
+	i := 0
+	for ; i < len(t.b) && i < 17 && t.b[i] >= '0' && t.b[i] <= '9'; i++ {
+		n = 10*n + int64(t.b[i]-'0')
+	}
+	t.b = t.b[i:]
+	return n
+}
+
+// hex takes an id, or nothing where none stands.
+func (t *taker) hex(lead string) (id ops.ID) {
+	if t.word(lead); len(t.b) < 32 || t.b[0] == '"' {
+		return id
+	}
+	_, err := hex.Decode(id[:], t.b[:32])
+	t.ok = t.ok && err == nil
+	t.b = t.b[32:]
+	return id
+}
+
+func (t *taker) until(lead string, end byte) []byte {
+	t.word(lead)
+	i := bytes.IndexByte(t.b, end)
+	if i < 0 {
+		t.ok = false
+		return nil
+	}
+	part := t.b[:i]
+	t.b = t.b[i:]
+	return part
+}
+
+// value takes one JSON value.
+func (t *taker) value() []byte {
+	depth, quoted := 0, false
+	for i := 0; i < len(t.b); i++ {
+		switch c := t.b[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{' || c == '[':
+			depth++
+		case depth == 0 && (c == ',' || c == '}'):
+			v := t.b[:i]
+			t.b = t.b[i:]
+			return v
+		case c == '}' || c == ']':
+			depth--
+		}
+	}
+	t.ok = false
+	return nil
 }
 
 // A rebuilder puts the ops of one block together again, in order.
@@ -113,8 +208,13 @@ type rebuilder struct {
 }
 
 type opShape struct {
-	kind  string
-	names []string
+	kind   string
+	fields []opField
+}
+
+type opField struct {
+	name string
+	dots uint64
 }
 
 func newRebuilder(replica ops.ID, s *scan) *rebuilder {
@@ -147,9 +247,10 @@ func (r *rebuilder) shape() opShape {
 	s := &r.parts[columnShapes]
 	n := s.num()
 	if n == 0 {
-		shape := opShape{kind: string(s.part())}
-		for range s.num() {
-			shape.names = append(shape.names, string(s.part()))
+		p := scan{tOps, s.part()}
+		shape := opShape{kind: string(p.part())}
+		for len(p.b) > 0 {
+			shape.fields = append(shape.fields, opField{string(p.part()), p.num()})
 		}
 		r.shapes = append(r.shapes, shape)
 		n = uint64(len(r.shapes))
@@ -172,17 +273,16 @@ func (r *rebuilder) next(n uint64) []byte {
 	b = strconv.AppendUint(append(b, `","n":`...), n, 10)
 	b = append(b, `,"over":{`...)
 	some := false
-	for _, name := range shape.names {
-		dots := r.parts[columnOver].num()
-		if dots == 0 {
+	for _, f := range shape.fields {
+		if f.dots == 0 {
 			continue
 		}
 		if some {
 			b = append(b, ',')
 		}
 		some = true
-		b = append(append(append(b, '"'), name...), `":[`...)
-		for i := range dots {
+		b = append(append(append(b, '"'), f.name...), `":[`...)
+		for i := range f.dots {
 			if i > 0 {
 				b = append(b, ',')
 			}
@@ -192,11 +292,11 @@ func (r *rebuilder) next(n uint64) []byte {
 	}
 	b = hex.AppendEncode(append(b, `},"replica":"`...), r.replica[:])
 	b = append(b, `","set":{`...)
-	for i, name := range shape.names {
+	for i, f := range shape.fields {
 		if i > 0 {
 			b = append(b, ',')
 		}
-		b = append(append(append(b, '"'), name...), `":`...)
+		b = append(append(append(b, '"'), f.name...), `":`...)
 		b = append(b, r.parts[columnValues].take(r.parts[columnSizes].num())...)
 	}
 	return append(b, '}', '}')

@@ -67,7 +67,7 @@ func readBody(c echo.Context, packed, plain int64) ([]byte, error) {
 	if c.Request().ContentLength > limit {
 		return nil, errTooLarge(limit)
 	}
-	raw, err := readUpTo(r, limit)
+	raw, err := readUpTo(r, limit, c.Request().ContentLength)
 	if err != nil || !zipped {
 		return raw, err
 	}
@@ -76,11 +76,14 @@ func readBody(c echo.Context, packed, plain int64) ([]byte, error) {
 		return nil, errGzip()
 	}
 	z.Multistream(false)
-	return readUpTo(z, plain)
+	return readUpTo(z, plain, 8*int64(len(raw)))
 }
 
-func readUpTo(r io.Reader, limit int64) ([]byte, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, limit+1))
+// readUpTo reads all of a body of at most limit bytes; likely is how many it may be.
+func readUpTo(r io.Reader, limit, likely int64) ([]byte, error) {
+	buf := bytes.NewBuffer(make([]byte, 0, min(max(likely, 0), limit)+bytes.MinRead))
+	_, err := buf.ReadFrom(io.LimitReader(r, limit+1))
+	raw := buf.Bytes()
 	switch {
 	case int64(len(raw)) > limit:
 		return nil, errTooLarge(limit)

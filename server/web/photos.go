@@ -73,7 +73,7 @@ func (s *Server) putPhoto(c echo.Context) error {
 	if enc := c.Request().Header.Get("Content-Encoding"); enc != "" && enc != "identity" {
 		return fault.New(fault.Invalid, "photo", "Photos are packed already: send them as they are.")
 	}
-	piece, broke := readUpTo(c.Request().Body, end-at)
+	piece, broke := readUpTo(c.Request().Body, end-at, 0)
 	if fault.Is(broke, fault.TooLarge) || len(piece) == 0 {
 		return fault.New(fault.Invalid, "photo", "The bytes are not as many as was said.")
 	}
