@@ -37,6 +37,18 @@ describe('what tasks are told', () => {
     expect(now[0]).toBe(before[0]);
   });
 
+  it('is of one machine and its cases, also after another was looked at', () => {
+    const more = withRows(rows, [row('event', '3', { machine: 'b'.repeat(32), type: 'good' }, 3)]);
+    const other = contextFor(more, 'b'.repeat(32), { ...ctxOf(more) });
+    expect(ctxOf(more).events).toHaveLength(2);
+    expect(other.events.map((e) => e.at)).toEqual([3]);
+    const reading = row('reading', '4', { machine: 'b'.repeat(32), type: 'drop', bobbinCase: '5'.repeat(32) }, 4);
+    const before = withRows(more, [reading]);
+    expect(ctxOf(before).readings).toEqual([]);
+    const withCase = withRows(before, [row('bobbinCase', '5', { label: 'red dot' })]);
+    expect(ctxOf(withCase).readings.map((r) => r.at)).toEqual([4]); // the drop goes with the case, on whichever machine
+  });
+
   it('has a removed record no more, and its list is the caller’s own', () => {
     const mine = list(rows, 'event');
     mine.length = 0;

@@ -125,11 +125,22 @@ const keptOf = once((row: Row): unknown => {
   return whole ? { ...fields, id: row.id, at: row.t, by: writerOf(row) } : undefined;
 });
 
-function kept<T>(rows: Rows, kind: string, keep: (row: Row) => boolean = () => true): Kept<T>[] {
-  return list(rows, kind)
+/** Of one kind, by whose they are. */
+const keptLists = once((_kind: ReadonlyMap<string, Row>) => new Map<string, readonly unknown[]>());
+
+/** The rows of a kind that `keep` keeps, as tasks read them. `whose` says in a word what `keep` goes by. */
+function kept<T>(rows: Rows, kind: string, whose = '', keep: (row: Row) => boolean = () => true): readonly Kept<T>[] {
+  const all = rows.get(kind);
+  if (!all) return [];
+  const lists = keptLists(all);
+  const before = lists.get(whose);
+  if (before) return before as readonly Kept<T>[];
+  const now = oldestFirst(all)
     .filter(keep)
     .map(keptOf)
-    .filter((k) => k !== undefined) as Kept<T>[];
+    .filter((k) => k !== undefined);
+  lists.set(whose, now);
+  return now as readonly Kept<T>[];
 }
 
 /** What tasks are told about one machine. */
@@ -149,6 +160,7 @@ export function contextFor(
   const bobbinCases = kept<Ctx['bobbinCases'][number]>(rows, 'bobbinCase');
   const screws = new Set([topScrew(machine), ...bobbinCases.map((c) => bobbinScrew(c.id))]);
   const cases = new Set(bobbinCases.map((c) => c.id));
+  const mine = [machine, ...cases].join();
   const bench = find(rows, 'bench', machine);
   return {
     ...more,
@@ -158,13 +170,13 @@ export function contextFor(
     benchAt: Object.fromEntries(Object.entries(bench?.fields ?? {}).map(([f, v]) => [f, v.live[0]?.at[0] ?? 0])),
     bobbinCases,
     threads: kept(rows, 'thread'),
-    quilts: kept(rows, 'quilt', here),
-    balancings: kept(rows, 'balancing', here),
-    changes: kept(rows, 'change', (r) => screws.has(String(shown(r, 'screw')))),
-    readings: kept(rows, 'reading', (r) => here(r) || cases.has(String(shown(r, 'bobbinCase')))),
-    findings: kept(rows, 'finding', here),
-    samples: kept(rows, 'sample', here),
-    events: kept(rows, 'event', here),
+    quilts: kept(rows, 'quilt', mine, here),
+    balancings: kept(rows, 'balancing', mine, here),
+    changes: kept(rows, 'change', mine, (r) => screws.has(String(shown(r, 'screw')))),
+    readings: kept(rows, 'reading', mine, (r) => here(r) || cases.has(String(shown(r, 'bobbinCase')))),
+    findings: kept(rows, 'finding', mine, here),
+    samples: kept(rows, 'sample', mine, here),
+    events: kept(rows, 'event', mine, here),
   };
 }
 
