@@ -42,7 +42,12 @@ describe('what tasks are told', () => {
     const other = contextFor(more, 'b'.repeat(32), { ...ctxOf(more) });
     expect(ctxOf(more).events).toHaveLength(2);
     expect(other.events.map((e) => e.at)).toEqual([3]);
-    const reading = row('reading', '4', { machine: 'b'.repeat(32), type: 'drop', bobbinCase: '5'.repeat(32) }, 4);
+    const reading = row(
+      'reading',
+      '4',
+      { machine: 'b'.repeat(32), type: 'drop', bobbinCase: '5'.repeat(32), drops: [{ answer: 'right' }] },
+      4,
+    );
     const before = withRows(more, [reading]);
     expect(ctxOf(before).readings).toEqual([]);
     const withCase = withRows(before, [row('bobbinCase', '5', { label: 'red dot' })]);

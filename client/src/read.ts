@@ -111,6 +111,20 @@ const oldestFirst = once((kind: ReadonlyMap<string, Row>): readonly Row[] =>
   [...kind.values()].filter((r) => !isHidden(r)).sort((a, b) => a.t - b.t || (a.id < b.id ? -1 : 1)),
 );
 
+/** Things written since the last copy, or days since it, after which a phone that shares with nobody says so (our choice). */
+const copyAfterThings = 20;
+const copyAfterMs = 14 * 24 * 3600 * 1000;
+
+/** Whether it is time for a copy. Where none was saved yet, days count from the first machine. */
+export function copyDue(
+  s: { readonly copies: number; readonly copiedAt: number; readonly joined: boolean; readonly machines: readonly { at: number }[] },
+  now: number,
+): boolean {
+  if (s.joined || s.copies === 0) return false;
+  const since = s.copiedAt || Math.min(...s.machines.map((m) => m.at), now);
+  return s.copies >= copyAfterThings || now - since > copyAfterMs;
+}
+
 /** The rows of a kind that are not removed, oldest first. */
 export function list(rows: Rows, kind: string): Row[] {
   const all = rows.get(kind);
@@ -140,7 +154,7 @@ function kept<T>(rows: Rows, kind: string, whose = '', keep: (row: Row) => boole
     .map(keptOf)
     .filter((k) => k !== undefined);
   lists.set(whose, now);
-  return now as readonly Kept<T>[];
+  return now as readonly unknown[] as readonly Kept<T>[];
 }
 
 /** What tasks are told about one machine. */
@@ -184,7 +198,7 @@ export function contextFor(
 export function careInput(rows: Rows, ctx: Ctx): CareInput {
   const ours = (row: Row) => shown(row, 'bobbinCase') !== undefined || shown(row, 'machine') === ctx.machine;
   const plans = list(rows, 'carePlan').map((row) => [row.id, usable('carePlan', plain(row)).fields]);
-  return { ctx, done: kept<CareDone>(rows, 'careDone', ours), choices: Object.fromEntries(plans) };
+  return { ctx, done: kept<CareDone>(rows, 'careDone', ctx.machine, ours), choices: Object.fromEntries(plans) };
 }
 
 /** Every recipe that is read, and whether it worked the last time. */
