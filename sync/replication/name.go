@@ -24,9 +24,7 @@ func (p *Phone) turn(server string, c *Cursor) {
 		return
 	}
 	if left := p.Cursors[p.Home]; left != nil {
-		if left.Reading > 0 { // what others send must not come between its pages
-			left.After, left.Digest, left.Reading = left.Start, left.StartAt, 0
-		}
+		left.interrupt()
 		left.Left = &Writer{p.Replica, p.Base.C[p.Replica].N, p.Acked}
 	}
 	p.Home = server
@@ -36,6 +34,15 @@ func (p *Phone) turn(server string, c *Cursor) {
 		return
 	}
 	p.rename(p.Random(), ops.Digest{})
+}
+
+// interrupt notes that another server was read meanwhile: what it sent must not
+// come between the pages of a reading here, and may be on no disk but ours by now.
+func (c *Cursor) interrupt() {
+	if c.Reading > 0 {
+		c.After, c.Digest, c.Reading = c.Start, c.StartAt, 0
+	}
+	c.Ask = true
 }
 
 // forget begins anew with a server that is not where we left it, under a new name.

@@ -175,6 +175,9 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 	if c == nil {
 		c = &Cursor{Epoch: a.Epoch, Ask: true}
 		p.Cursors[a.Server] = c
+		if home := p.Cursors[p.Home]; home != nil { // a first visit, before the phone turns
+			home.interrupt()
+		}
 	}
 	if req.After != c.After || req.Epoch != "" && req.Epoch != c.Epoch {
 		return nil // an answer to a question that is no longer ours

@@ -56,11 +56,7 @@ export function turnTo(
   const work = openWork(meta, outbox, rows);
   const { cursors, c, home, replica, ackedChain: chain } = work.meta;
   const old = cursors[home];
-  if (old) {
-    const { start: after, startDigest: digest } = old;
-    const again = old.reading > 0 ? { after, digest, reading: 0 } : {}; // what others send must not come between its pages
-    cursors[home] = { ...old, ...again, left: { replica, n: knownOf(c, replica), chain } };
-  }
+  if (old) cursors[home] = { ...interrupted(old), left: { replica, n: knownOf(c, replica), chain } };
   work.meta.home = server;
   const now = cursors[server];
   if (now) cursors[server] = { ...now, ask: true }; // what another server acknowledged may be on no disk but ours by now
@@ -182,6 +178,15 @@ const freshCursor = (epoch: string): Cursor => {
   return { epoch, ...place, ask: true, doubt: {} };
 };
 
+/**
+ * Notes that another server was read meanwhile: what it sent must not come between the pages of a reading here, and may
+ * be on no disk but ours by now.
+ */
+function interrupted(cursor: Cursor): Cursor {
+  const { start: after, startDigest: digest } = cursor;
+  return { ...cursor, ...(cursor.reading > 0 ? { after, digest, reading: 0 } : {}), ask: true };
+}
+
 /** Begins anew with a server that is not where we left it, under a new name. */
 function forget(meta: PhoneMeta, { server, epoch }: Answer): void {
   meta.cursors[server] = freshCursor(epoch);
@@ -200,6 +205,8 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     // Somebody else writes under a name that we left: our next op must not take their dot's name.
     if (left && bears(left.replica, left.n, have, answer.records)) meta.cursors[server] = rest;
   }
+  const home = meta.cursors[meta.home];
+  if (!known && home) meta.cursors[meta.home] = interrupted(home); // a first visit, before the phone turns
   const cursor = { ...(meta.cursors[answer.server] ?? freshCursor(answer.epoch)) };
   meta.cursors[answer.server] = cursor;
   if (request.after !== cursor.after || (request.epoch !== '' && request.epoch !== cursor.epoch)) return false;
