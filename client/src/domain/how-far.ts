@@ -141,14 +141,16 @@ const deadLines = rescaled(
   Array.from({ length: 13 }, (_, i) => (i - 6) / 2).map((y) => ({ alpha: y, beta: 0, weight: bell(y / 1.5) })),
 );
 
+/** Places on the grid: even, so that none lies on a place that a step can reach. */
+const places = 96;
+
 /** Lines y = α + βx over places of balance and slopes (logarithm and weight). A tighter top brings bobbin colour up, a tighter bobbin takes it down. */
 function grid({ knob, here, rounds, home }: HowFarInput, slopes: readonly Pair[], turn: 1 | -1): readonly Node[] {
   const { sd, reach, home: near } = spans[knob];
   const from = (rounds[0]?.place ?? here) - here;
   const sign = (knob === 'top' ? -1 : 1) * turn;
-  const steps = 48;
   return rescaled(
-    Array.from({ length: steps + 1 }, (_, i) => from + reach * ((2 * i) / steps - 1)).flatMap((place) => {
+    Array.from({ length: places }, (_, i) => from + reach * ((2 * i + 1) / places - 1)).flatMap((place) => {
       const anywhere = bell((place - from) / sd) / sd;
       const weight =
         home === undefined ? anywhere : 0.2 * anywhere + (0.8 * bell((place - (home - here)) / near)) / near;
@@ -213,14 +215,21 @@ export function learnedSlope(knob: Knob, balancings: readonly (readonly Sewn[])[
   for (const rounds of told) {
     const one: HowFarInput = { knob, here: rounds[0]?.place ?? 0, rounds };
     const likely = zs.map((z) => evidence(one, usual.at + usual.sd * z));
-    const blurred = zs.map((z) => zs.reduce((t, y, i) => t + (likely[i] ?? 0) * bell(((z - y) * usual.sd) / 0.25), 0));
-    weights = weights.map((w, i) => w * (blurred[i] ?? 0));
+    weights = zs.map((z, i) => {
+      const near = zs.map((y) => bell(((z - y) * usual.sd) / pairSpread));
+      const blurred = near.reduce((t, n, k) => t + n * (likely[k] ?? 0), 0) / near.reduce((t, n) => t + n, 0);
+      return (weights[i] ?? 0) * blurred;
+    });
   }
   const all = weights.reduce((t, w) => t + w, 0);
   const mean = zs.reduce((t, z, i) => t + (z * (weights[i] ?? 0)) / all, 0);
   const variance = zs.reduce((t, z, i) => t + ((z - mean) ** 2 * (weights[i] ?? 0)) / all, 0);
-  return { at: usual.at + usual.sd * mean, sd: Math.max(0.35, usual.sd * Math.sqrt(variance)) };
+  return { at: usual.at + usual.sd * mean, sd: Math.max(leastSpread, usual.sd * Math.sqrt(variance)) };
 }
+
+/** How much the slope differs from pair to pair of threads, and the least that stays unsure: seen on the virtual machine. */
+const pairSpread = 0.25;
+const leastSpread = 0.35;
 
 /** How well a working knob of this slope explains the rounds. */
 function evidence(input: HowFarInput, slope: number): number {
