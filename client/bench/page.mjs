@@ -1,0 +1,345 @@
+// npm run bench:page: how fast the app is in a slow phone's browser, each figure beside a floor of the same run. A program,
+// not a test: it prints a table and, with --json FILE, the same as JSON. Ends with 1 where a figure misses its bar.
+//   --runs N       medians of so many (11)       --only a,b   some of: catch-up, offline, tap, cold
+//   --records N    records of a long-used phone (20,000)
+// Phone: 360x740, touch. "4x CPU" is Chromium's own slowing of the page's thread; the network is shaped by it too.
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:http';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { offlineReady, openPhone, startServer, until } from '../e2e/harness.mjs';
+import { binary, bundle, compile, install, main, run } from '../tools/steps.mjs';
+import { walk } from './walk.mjs';
+
+const { values: asked } = parseArgs({
+  options: {
+    runs: { type: 'string', default: '11' },
+    records: { type: 'string', default: '20000' },
+    only: { type: 'string', default: 'catch-up,offline,tap,cold' },
+    json: { type: 'string' },
+  },
+});
+const runs = Number(asked.runs);
+const size = Number(asked.records);
+const only = asked.only.split(',');
+const slow = { cpu: 4 };
+const slowNet = { latency: 150, downloadThroughput: 1_600_000 / 8, uploadThroughput: 1_600_000 / 8, offline: false };
+const caughtUp = 10_000; // records of the catch-up, as its bar says
+
+const sorted = (all) => [...all].sort((a, b) => a - b);
+const median = (all) => sorted(all)[(all.length - 1) >> 1];
+const p95 = (all) => sorted(all)[Math.min(all.length - 1, Math.ceil(all.length * 0.95) - 1)];
+
+const table = [];
+/** `bar` is the most it may be, where there is one. */
+function say(what, values, { unit = 'ms', bar, floor, of = median, digits = 0 } = {}) {
+  const value = of(values);
+  const missed = bar !== undefined && value > bar;
+  table.push({ what, value, unit, bar, floor: floor && of(floor), all: values, missed });
+  const show = (v) => (v === undefined ? '' : `${v.toFixed(digits)}`);
+  const ratio = floor && of(floor) > 0 ? `${(value / of(floor)).toFixed(1)}x` : '';
+  console.log(
+    `${missed ? '!' : ' '} ${what.padEnd(64)} ${show(value).padStart(8)} ${unit.padEnd(4)}` +
+      ` bar ${show(bar).padStart(6)}  floor ${show(floor && of(floor)).padStart(7)} ${ratio.padStart(7)}`,
+  );
+}
+
+// What the harness takes for a test that is over at the end of `work`.
+async function within(work) {
+  const after = [];
+  try {
+    return await work({ after: (undo) => after.push(undo) });
+  } finally {
+    for (const undo of after.reverse()) await undo();
+  }
+}
+
+/** Slows the page's processor, and its network where one is given. */
+async function throttle(phone, { cpu = 1, net } = {}) {
+  const cdp = await phone.context.newCDPSession(phone.page);
+  await cdp.send('Emulation.setCPUThrottlingRate', { rate: cpu });
+  if (net) {
+    await cdp.send('Network.enable');
+    await cdp.send('Network.emulateNetworkConditions', net);
+  }
+  return cdp;
+}
+
+/** Runs in every page from its start: when it was painted, when the app could be used, what moved, what was tapped. */
+function watch() {
+  const seen = { lcp: 0, usable: 0, shift: 0, taps: [] };
+  window.evenpullSeen = seen;
+  new PerformanceObserver((list) => {
+    for (const e of list.getEntries()) seen.lcp = e.startTime;
+  }).observe({ type: 'largest-contentful-paint', buffered: true });
+  new PerformanceObserver((list) => {
+    for (const e of list.getEntries()) if (!e.hadRecentInput) seen.shift += e.value;
+  }).observe({ type: 'layout-shift', buffered: true });
+  const painted = (then) => requestAnimationFrame(() => setTimeout(then)); // after the frame that shows it
+  new MutationObserver((_, own) => {
+    if (document.documentElement?.dataset.started !== 'yes') return;
+    own.disconnect();
+    painted(() => {
+      seen.usable = performance.now();
+    });
+  }).observe(document, { attributes: true, subtree: true, attributeFilter: ['data-started'] });
+  let tapped;
+  let waiting = false;
+  addEventListener(
+    'pointerup',
+    (e) => {
+      if (e.isTrusted && e.target.closest?.('button, a, label, input'))
+        tapped = { at: e.timeStamp, what: e.target.closest('button, a, label, input').textContent };
+    },
+    true,
+  );
+  new MutationObserver(() => {
+    if (!tapped || waiting) return;
+    const { at, what } = tapped;
+    tapped = undefined;
+    waiting = true;
+    painted(() => {
+      waiting = false;
+      seen.taps.push({ ms: performance.now() - at, what: what.trim().slice(0, 40) });
+    });
+  }).observe(document, { childList: true, subtree: true, attributes: true, characterData: true });
+}
+
+const seenBy = (page) => page.evaluate(() => window.evenpullSeen);
+const usable = (page) =>
+  until('the app can be used', async () => ((await seenBy(page))?.usable ? seenBy(page) : undefined), 60_000);
+
+/** A page of one line from a server of its own: what the browser itself needs. */
+async function plainPage(t) {
+  const server = createServer((_, answer) => {
+    answer.setHeader('content-type', 'text/html');
+    answer.end('<!doctype html><html lang="en" data-started="no"><title>Floor</title><h1>One line</h1>');
+  });
+  await new Promise((listens) => server.listen(0, '127.0.0.1', listens));
+  t.after(() => server.close());
+  return `http://127.0.0.1:${server.address().port}/`;
+}
+
+const source = join(mkdtempSync(join(tmpdir(), 'evenpull-')), 'parts.mjs');
+
+/** The program's own parts inside a page of its origin in which no app runs. */
+async function partsIn(phone, url) {
+  await phone.page.goto(`${url}healthz`);
+  await phone.page.addScriptTag({
+    type: 'module',
+    content: `${readFileSync(source, 'utf8')}\nwindow.parts = { catchUp, floorOfPut, alone };`,
+  });
+  await phone.page.waitForFunction(() => window.parts);
+}
+
+const bare = { options: { bypassCSP: true } }; // the app's own policy lets no foreign script in
+
+/** A server with a book of `records` in it, and codes for so many phones. */
+async function filled(t, kind, records, phones) {
+  const parts = await import(source);
+  const server = await startServer(t);
+  const claim = readFileSync(join(server.data, 'claim-code'), 'utf8').trim();
+  return { server, codes: await parts.fill(server.url.slice(0, -1), claim, kind, records, phones) };
+}
+
+async function catchUp() {
+  await reads('small records', 'lines', 250);
+  await reads("records of a studio's book", 'book');
+}
+
+async function reads(what, kind, bar) {
+  await within(async (t) => {
+    const { server, codes } = await filled(t, kind, caughtUp, runs);
+    const phone = await openPhone(t, bare);
+    await partsIn(phone, server.url);
+    const all = [];
+    const floors = [];
+    for (const [i, code] of codes.entries()) {
+      const got = await phone.page.evaluate(
+        ([code, name]) => window.parts.catchUp(code, name),
+        [code, `catch-up ${i}`],
+      );
+      if (got.records < caughtUp) throw new Error(`only ${got.records} records came`);
+      all.push(got);
+      floors.push(await phone.page.evaluate(([n, m]) => window.parts.floorOfPut(n, m), [got.textBytes, got.requests]));
+    }
+    const each = (part) => all.map((a) => a[part]);
+    say(`a fresh phone reads ${caughtUp} ${what} into its database`, each('ms'), { bar, floor: floors });
+    say('  of this: taking pages in, merge and database', each('storeMs'), { floor: floors });
+    say('  requests', each('requests'), { unit: '' });
+    say(
+      '  JSON on the phone',
+      each('textBytes').map((n) => n / 1e6),
+      { unit: 'MB', digits: 1 },
+    );
+  });
+}
+
+/** How long the app takes from the worker alone: the browser is opened anew each time, the network is off. */
+async function starts(phone, url, times, cpu = slow.cpu) {
+  const all = [];
+  for (let i = 0; i < times; i++) {
+    await phone.close();
+    await phone.reopen();
+    await phone.context.addInitScript(watch);
+    await phone.context.setOffline(true);
+    await throttle(phone, { cpu });
+    await phone.page.goto(url);
+    all.push(await usable(phone.page));
+  }
+  return all;
+}
+
+async function offline() {
+  const joinedTo = async (t, records) => {
+    const { server, codes } = await filled(t, 'book', records, 1);
+    const phone = await openPhone(t, bare);
+    await phone.page.goto(server.url);
+    await offlineReady(phone.page);
+    await partsIn(phone, server.url);
+    await phone.page.evaluate(([code]) => window.parts.catchUp(code, 'evenpull', true), codes);
+    await server.stop();
+    return { phone, url: server.url };
+  };
+  await within(async (t) => {
+    const few = await joinedTo(t, 100);
+    const floor = (await starts(few.phone, few.url, runs)).map((s) => s.usable);
+    await few.phone.close();
+    const many = await joinedTo(t, size);
+    const all = await starts(many.phone, many.url, runs);
+    say(
+      `no network, 4x CPU, ${size} records read from a studio: usable`,
+      all.map((s) => s.usable),
+      { bar: 1000, floor },
+    );
+    say(
+      '  shift of the layout',
+      all.map((s) => s.shift),
+      { unit: '', bar: 0.02, digits: 3, of: p95 },
+    );
+    await many.phone.close();
+    const server = await startServer(t);
+    const own = await openPhone(t, bare);
+    await own.page.goto(server.url);
+    await offlineReady(own.page);
+    await partsIn(own, server.url);
+    await own.page.evaluate((n) => window.parts.alone(n), size);
+    await server.stop();
+    const alone = (await starts(own, server.url, runs)).map((s) => s.usable);
+    say(`no network, 4x CPU, ${size} records written here, none sent: usable`, alone, { bar: 1000, floor });
+  });
+}
+
+async function tap() {
+  await within(async (t) => {
+    const { server, codes } = await filled(t, 'book', size, 1);
+    const phone = await openPhone(t, bare);
+    await phone.page.goto(server.url);
+    await offlineReady(phone.page);
+    await partsIn(phone, server.url);
+    await phone.page.evaluate(([code]) => window.parts.catchUp(code, 'evenpull', true), codes);
+    await server.stop();
+    await phone.context.addInitScript(watch);
+    const page = await plainPage(t);
+    await throttle(phone, slow);
+    await phone.page.goto(page);
+    const floor = [];
+    await phone.page.evaluate(() => {
+      document.body.innerHTML = '<button style="width:200px;height:100px">0</button>';
+      document.querySelector('button').onclick = (e) => {
+        e.target.textContent = Number(e.target.textContent) + 1;
+      };
+    });
+    for (let i = 0; i < 20; i++) await phone.page.locator('button').tap();
+    floor.push(
+      ...(
+        await until('all are painted', async () => {
+          const s = await seenBy(phone.page);
+          return s.taps.length >= 20 ? s : undefined;
+        })
+      ).taps.map((s) => s.ms),
+    );
+    await phone.page.goto(server.url);
+    await usable(phone.page);
+    await walk(phone.page, 3);
+    const { taps, shift } = await seenBy(phone.page);
+    if (taps.length < 60) throw new Error(`only ${taps.length} taps were answered`);
+    say(
+      `tap to paint in tasks, 4x CPU, ${size} records, ${taps.length} taps: p95`,
+      taps.map((s) => s.ms),
+      { bar: 100, floor, of: p95 },
+    );
+    say(
+      '  median',
+      taps.map((s) => s.ms),
+      { floor },
+    );
+    say('  shift of the layout on the way', [shift], { unit: '', bar: 0.02, digits: 3 });
+    for (const s of [...taps].sort((a, b) => b.ms - a.ms).slice(0, 6))
+      console.log(`      ${s.ms.toFixed(0)} ms  ${s.what}`);
+  });
+}
+
+async function cold() {
+  await within(async (t) => {
+    const server = await startServer(t);
+    const page = await plainPage(t);
+    const [all, floor] = [[], []];
+    for (let i = 0; i < runs; i++) {
+      await within(async (own) => {
+        const phone = await openPhone(own);
+        await phone.context.addInitScript(watch);
+        await throttle(phone, { ...slow, net: slowNet });
+        await phone.page.goto(page);
+        floor.push(
+          await until('the plain page is painted', async () => {
+            const s = await seenBy(phone.page);
+            return s.lcp ? s.lcp : undefined;
+          }),
+        );
+        await phone.page.goto(server.url);
+        const { usable: at } = await usable(phone.page);
+        await phone.page.evaluate(() => new Promise((r) => setTimeout(r, 1000))); // what comes after it may be larger, or move things
+        all.push({ ...(await seenBy(phone.page)), usable: at });
+      });
+    }
+    say(
+      'first visit, 4x CPU, 1.6 Mbit/s, 150 ms: largest paint',
+      all.map((s) => s.lcp),
+      { bar: 2000, floor },
+    );
+    say(
+      '  usable',
+      all.map((s) => s.usable),
+      { bar: 3000, floor },
+    );
+    say(
+      '  shift of the layout',
+      all.map((s) => s.shift),
+      { unit: '', bar: 0.02, digits: 3, of: p95 },
+    );
+  });
+}
+
+await main(async () => {
+  if (!process.env.EVENPULL_BIN) {
+    install();
+    bundle();
+    compile();
+    process.env.EVENPULL_BIN = binary;
+  }
+  run('go', ['run', './client/build/script', 'client/bench/parts.ts', source]);
+  try {
+    for (const [name, work] of Object.entries({ 'catch-up': catchUp, offline, tap, cold }))
+      if (only.includes(name)) await work();
+  } finally {
+    rmSync(join(source, '..'), { recursive: true });
+  }
+  const chromium = spawnSync(process.env.CHROMIUM ?? '/usr/bin/chromium', ['--version'], {
+    encoding: 'utf8',
+  }).stdout.trim();
+  if (asked.json) writeFileSync(asked.json, `${JSON.stringify({ chromium, runs, records: size, table }, null, 1)}\n`);
+  process.exitCode = table.some((row) => row.missed) ? 1 : 0;
+});
