@@ -241,7 +241,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       bobbinCase: id,
       type: choice(
         ...['good', 'new-bobbin', 'new-needle', 'cleaned', 'struck', 'jam', 'knock', 'heat', 'runs-by-itself'],
-        ...['dropped', 'do-not-run', 'lifted', 'step', 'wound', 'counter'],
+        ...['dropped', 'do-not-run', 'lifted', 'step', 'wound', 'counter', 'new-cone'],
       ),
       reason,
       step: name,

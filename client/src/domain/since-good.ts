@@ -9,6 +9,7 @@ import type { Ctx } from './task/context';
 /** Facts with one tap, and fields of the bench that were written. */
 export const sinceEvents = [
   'new-bobbin',
+  'new-cone',
   'new-needle',
   'cleaned',
   'struck',
@@ -59,6 +60,7 @@ export function sinceGood(ctx: Ctx): SinceGood | undefined {
 /** The look that each asks for; what is not here is a stop of its own, or shows in the drop test. */
 const looks: { readonly [what in SinceWhat]?: FindingId } = {
   'new-bobbin': 'bobbin_look',
+  'new-cone': 'supply_look',
   bobbinKind: 'bobbin_look',
   'new-needle': 'needle_look',
   needle: 'needle_look',

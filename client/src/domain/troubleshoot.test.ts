@@ -81,9 +81,12 @@ describe('the next step', () => {
   it('in the middle of a quilt asks for nothing that must be sewn', () => {
     const sewn = ['turn_sample', 'scrap_test', 'mode_dep', 'speed_dep', 'direction', 'stitch_length'];
     const asked = (noStitches: boolean) =>
-      [{ skips: 'some' }, { top_on_back: 'dots' }, { direction: 'away' }, { both_sides: 'dots_both' }].flatMap((f) =>
-        ids(f, { noStitches }),
-      );
+      [
+        ['skips', 'some'],
+        ['top_on_back', 'dots'],
+        ['direction', 'away'],
+        ['both_sides', 'dots_both'],
+      ].flatMap((told) => ids(Object.fromEntries([told]), { noStitches }));
     expect(asked(true).filter((id) => sewn.includes(id))).toEqual([]);
   });
 });

@@ -38,6 +38,7 @@ export type Step = {
     | 'tells' // its answer may change what is done first
     | 'technician' // what was found is nothing an operator mends
     | 'used-up'; // nothing is left that an operator does
+  readonly chance?: number; // that an act cures; never shown
   readonly about: readonly string[]; // causes: what it mends, or tells apart; the most likely first, at most two
 };
 export type Advised = {
@@ -105,12 +106,59 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
     .map(({ finding: f }) => step('ask', f.id, f.minutes, 'tells', about(f.bearing)));
   const doing = acts
     .filter((w) => w.worth > 0)
-    .map(({ act: a }) => step('act', a.id, a.minutes, 'likely', about(a.mends.map(([c]) => c))));
+    .map(({ act: a }) => ({
+      ...step('act', a.id, a.minutes, 'likely', about(a.mends.map(([c]) => c))),
+      chance: cures(a, mass),
+    }));
   const steps = distinct(sure ? [...doing.slice(0, 1), ...looks, ...doing] : [...looks, ...doing]).slice(0, 3);
   return {
     steps: steps.length > 0 ? steps : [step('act', 'technician', minutes.technician, 'used-up', [])],
     diagnosis,
   };
+}
+
+/** The act that promises the most cure per minute, and the chance of it; looks left aside. */
+export function bestAct(s: Situation, model: Model = faultModel): Step | undefined {
+  const k: Known = { found: s.found, tried: s.tried ?? [], notNow: s.notNow ?? [] };
+  if (safetyState(k) || technicianState(k)) return undefined;
+  const mass = atWork(model, chances(model, toldOf(model, s.found), s.onset, k.tried));
+  const best = byWorth(allowedActs(model, k), mass)[0]?.act;
+  if (!best) return undefined;
+  const about = best.mends.map(([c]) => c).sort((a, b) => (mass[b] ?? 0) - (mass[a] ?? 0));
+  return {
+    ...step(
+      'act',
+      best.id,
+      best.minutes,
+      'likely',
+      about.slice(0, 2).map((c) => model.causes[c] ?? ''),
+    ),
+    chance: cures(best, mass),
+  };
+}
+
+/**
+ * Looks and acts (acts with "!" before them) in the order of what they promise per minute: a look the chance that it finds
+ * the cause, an act the chance that it mends it. For where a rule says which ones come into question.
+ */
+export function byPromise(s: Situation, steps: readonly string[], model: Model = faultModel): readonly string[] {
+  const mass = atWork(model, chances(model, toldOf(model, s.found), s.onset, s.tried));
+  const promise = (id: string): number => {
+    const act = id.startsWith('!') ? model.acts.get(id.slice(1)) : undefined;
+    if (act) return cures(act, mass) / minutesOf(act);
+    const f = model.findings.get(id);
+    if (!f) return 0;
+    const odd = (row: readonly number[]) => 1 - (row[0] ?? 0);
+    const finds = f.bearing.reduce(
+      (sum, c) => sum + (mass[c] ?? 0) * Math.max(0, odd(f.rows[c] ?? f.base) - odd(f.base)),
+      0,
+    );
+    return finds / (Math.max(minutes.attention, f.minutes) + (byAct.has(id) ? minutes.sewAndLook : 0));
+  };
+  return steps
+    .map((id) => ({ id, worth: promise(id) }))
+    .sort((a, b) => b.worth - a.worth)
+    .map((x) => x.id);
 }
 
 const step = (kind: Step['kind'], id: string, took: number, why: Step['why'], about: readonly string[]): Step => ({

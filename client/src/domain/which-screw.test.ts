@@ -24,10 +24,12 @@ describe('which screw, and which way', () => {
     ['e: both out', { score: 2, drop: 'falls', pull: 'light' }, 'neutral'],
     ['e: both out the other way', { score: -1, drop: 'barely', pull: 'stiff' }, 'neutral'],
     ['f: strained, the top wins', { ...proven, score: -1, strained: true }, 'top looser: loosen-winner'],
-    ['f: strained, the bobbin wins', { ...proven, score: 1, strained: true }, 'bobbin looser: loosen-winner'],
-    ['f: before g', { ...proven, score: 1, strained: true, lifts: true }, 'bobbin looser: loosen-winner'],
+    ['f: strained, the bobbin wins', { score: 1, strained: true }, 'bobbin looser: loosen-winner'],
+    ['f: but its drop is in band', { ...proven, score: 1, strained: true }, 'recheck'],
+    ['f: before g', { score: 1, strained: true, lifts: true }, 'bobbin looser: loosen-winner'],
     ['g: lifts, the top loses', { ...proven, score: 1, lifts: true }, 'top tighter: tighten-loser'],
-    ['g: lifts, the bobbin loses', { ...proven, score: -1, lifts: true }, 'bobbin tighter: tighten-loser'],
+    ['g: lifts, the bobbin loses', { score: -1, lifts: true }, 'bobbin tighter: tighten-loser'],
+    ['g: but its drop is in band', { ...proven, score: -1, lifts: true }, 'recheck'],
     ['h: nothing known, the top wins', { score: -1 }, 'top looser: loosen-first'],
     ['h: nothing known, the bobbin wins', { score: 1 }, 'bobbin looser: loosen-first'],
     ['i: nut fully down', { ...proven, score: 1, topEnd: 'tight' }, 'bobbin looser: top-at-end'],
@@ -53,6 +55,7 @@ describe('which screw, and which way', () => {
         const w = whichScrew(p);
         if (!w || !('turn' in w)) return;
         if (w.turn === 'top') expect(p.topEnd).not.toBe(w.way === 'looser' ? 'loose' : 'tight');
+        if (w.turn === 'bobbin' && p.drop === 'neutral') expect(['just-changed', 'top-at-end']).toContain(w.why);
         if (w.why === 'loosen-winner') expect(w.way).toBe('looser');
         if (w.why === 'drop-out') expect(w).toMatchObject({ turn: 'bobbin' });
         else expect((w.turn === 'top') === p.score < 0).toBe(w.way === 'looser');

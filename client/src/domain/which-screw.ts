@@ -19,8 +19,8 @@ export type Pulls = {
 export type Which =
   | { readonly turn: 'top' | 'bobbin'; readonly way: 'tighter' | 'looser'; readonly why: WhichWhy }
   | { readonly neutral: true; readonly why: 'both-out' }
-  /** The top's feel and the stitch say opposite things: look at path, discs and hook, turn nothing. */
-  | { readonly recheck: true; readonly why: 'feel-disagrees' };
+  /** A test and the stitch say opposite things: look at path, discs and hook, turn nothing. */
+  | { readonly recheck: true; readonly why: 'feel-disagrees' | 'drop-disagrees' };
 
 export type WhichWhy =
   | 'just-changed' // a
@@ -45,6 +45,10 @@ export function whichScrew(p: Pulls): Which | undefined {
   if (pull && (pull === 'stiff') !== topWins) return { recheck: true, why: 'feel-disagrees' };
   if (pull) return ended(p, eased('top', topWins), 'feel-off');
   const [winner, loser] = topWins ? (['top', 'bobbin'] as const) : (['bobbin', 'top'] as const);
+  const turned = p.strained ? winner : loser;
+  // In its band the bobbin was just shown to be right: where the stitch says it is not, something else is at work.
+  if ((p.strained || p.lifts) && turned === 'bobbin' && p.drop === 'neutral')
+    return { recheck: true, why: 'drop-disagrees' };
   if (p.strained) return ended(p, { turn: winner, way: 'looser' }, 'loosen-winner');
   if (p.lifts) return ended(p, { turn: loser, way: 'tighter' }, 'tighten-loser');
   if (p.drop === 'neutral') return ended(p, eased('top', topWins), 'bobbin-proven');

@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest';
+import { gates } from '../domain/task/gates';
 import { filled, machine } from '../domain/task/world';
 import { adviceSays, adviceWhy } from './advice';
 
@@ -6,12 +7,27 @@ const whys = [
   ...['disagree', 'two-cases', 'two-jams', 'knob-dead', 'just-changed', 'drop-out', 'both-out', 'loosen-winner'],
   ...['tighten-loser', 'top-at-end', 'feel-disagrees', 'nothing-found', 'lost-count', 'two-phones', 'tolerance'],
   ...['all-directions', 'since-good', 'top-on-back', 'bobbin-on-top', 'before-knobs', 'bobbin-first', 'balanced'],
+  ...['drop-disagrees', 'dense', 'technician', 'used-up'],
 ];
 
 test('every reason has a sentence of its own', () => {
   const said = whys.map((why) => adviceWhy({ do: 'good', why }));
   expect(new Set(said).size).toBe(whys.length);
   expect(said).not.toContain(adviceWhy({ do: 'good', why: 'never heard of' }));
+});
+
+test('what was seen has a reason of its own, for every gate', () => {
+  const said = [...new Set(gates.map(([finding]) => finding))].map((why) => adviceWhy({ do: 'see', why }));
+  expect(new Set(said).size).toBe(said.length);
+  expect(said).not.toContain(adviceWhy({ do: 'good', why: 'never heard of' }));
+});
+
+test('what is suspected is named in a quilter’s words', () => {
+  const look = { do: 'feel', why: 'tells', about: ['lint_discs', 'needle_worn'] } as const;
+  expect(adviceWhy(look)).toBe('Tells lint or wax between the discs from a worn or bent needle.');
+  expect(adviceWhy({ ...look, about: ['hook_dry'] })).toBe('Shows whether it is a dry hook.');
+  expect(adviceWhy({ ...look, why: 'likely' })).toBe('Most likely: lint or wax between the discs.');
+  expect(adviceWhy({ ...look, about: ['toString'] })).toBe('Shows whether it is something else.');
 });
 
 test('a knob is turned on the clock, a number is read off', () => {

@@ -1,6 +1,7 @@
 /** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
 import { type Advice, type Ctx, type DropVerdict, isBobbin } from '../domain/task';
 import { move, screwName } from './amount';
+import { nameOfCause } from './causes';
 import { actSay, checkSay } from './checks';
 
 const whys: { readonly [why: string]: string } = {
@@ -8,7 +9,6 @@ const whys: { readonly [why: string]: string } = {
   'bobbin-first': 'Bobbin first: nothing else is worth turning before it.',
   'not-sewn': 'Sew, so that there is something to see.',
   'before-knobs': 'Lint, path and feel before any knob.',
-  pull_top: 'The feel of the top says so.',
   differ: 'Good one way, bad another: that is no setting.',
   'both-faces': 'Dots on both faces are seldom a setting.',
   'draws-in': 'The cloth draws in: loosen the thread that pulls.',
@@ -35,6 +35,10 @@ const whys: { readonly [why: string]: string } = {
   'loosen-first': 'Nothing is proven: loosening does least harm.',
   'top-at-end': 'The top has no more way to go.',
   'feel-disagrees': 'The feel of the top and the stitch disagree.',
+  'drop-disagrees': 'The drop is in band, yet the stitch blames the bobbin.',
+  dense: 'Cloth this dense can’t hide the lock. Match the colours.',
+  technician: 'What was found is a technician’s to mend.',
+  'used-up': 'What an operator can do is done.',
   'nothing-found': 'Nothing was found: a small move, and look.',
   'no-neutral': 'There is no neutral to count from.',
   'lost-count': 'The count is lost: find neutral first.',
@@ -79,9 +83,41 @@ export function adviceSays(a: Advice, ctx: Ctx): string {
   }
 }
 
-/** Why; a finding that led to it is named by what it showed. */
-export const adviceWhy = (a: Advice): string =>
-  (Object.hasOwn(whys, a.why) ? whys[a.why] : undefined) ?? 'What was found asks for it.';
+/** Why, in one sentence; a finding that led to it is named by what it showed. */
+export function adviceWhy(a: Advice): string {
+  const [one, other] = a.about ?? [];
+  if (a.why === 'likely' && one !== undefined) return `Most likely: ${nameOfCause(one)}.`;
+  if (a.why === 'tells' && one !== undefined)
+    return other === undefined
+      ? `Shows whether it is ${nameOfCause(one)}.`
+      : `Tells ${nameOfCause(one)} from ${nameOfCause(other)}.`;
+  const known = Object.hasOwn(whys, a.why) ? whys[a.why] : undefined;
+  if (known) return known;
+  return (
+    (Object.hasOwn(seen, a.why) ? seen[a.why] : undefined) ?? 'What a look found is mended before a knob is turned.'
+  );
+}
+
+/** What was seen, and why no knob comes first; by the finding. */
+const seen: { readonly [finding: string]: string } = {
+  top_on_back: 'Big loops are threading, not tension.',
+  nest: 'A nest at the start is in the tails.',
+  random_loops: 'Single loops come from cone, lint or spring.',
+  eyelash: 'Lashes on curves come from speed first.',
+  skips: 'Skips are needle, cloth or hook.',
+  broken_end: 'The broken end says where to look.',
+  bobbin_breaks: 'Bobbin thread breaks at stops, or at the core.',
+  pattern_time: 'It comes and goes: that is no setting.',
+  bobbin_level: 'It follows the bobbin: look at the bobbin.',
+  patch_only: 'Only over patches: the patch, not the knob.',
+  cloth_motion: 'The cloth moves where it should lie still.',
+  stitch_length: 'Uneven stitches are wheels or hands.',
+  holes: 'The holes ask about the needle.',
+  fibre: 'Fibre comes through: needle or batting.',
+  mode_dep: 'In one mode only: that is no setting.',
+  both_sides: 'Dots on both faces are seldom a setting.',
+  pull_top: 'The feel of the top says so.',
+};
 
 const drops: { readonly [why: string]: string } = {
   'in-band': 'In its band. The bobbin is settled.',

@@ -98,6 +98,7 @@ export const rowName = (of: string): string => rowWords[of] ?? of;
 
 const since: { readonly [what in SinceWhat]: string } = {
   'new-bobbin': 'new bobbin',
+  'new-cone': 'other cone',
   'new-needle': 'new needle',
   cleaned: 'cleaned',
   struck: 'needle struck',

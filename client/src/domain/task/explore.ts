@@ -54,7 +54,7 @@ export const ways: readonly Way[] = [
     'balance',
     known,
     undefined,
-    [...toLines, '0@0', '1@180', 'next', 'not-now', 'next', 'not-now', 'next', 'drum', 'next'],
+    [...toLines, '0@0', '1@180', 'next', 'not-now', 'next', 'not-now', 'next', 'damaged', 'next'],
   ],
   ['drop-test', inBand, undefined, ['start', 'passed2', 'falls@0', 'falls@1', 'falls@2', 'next']],
   ['drop-test', inBand, undefined, ['start', 'passed2', 'right@0', 'falls@1', 'nothing@2', 'next']],

@@ -5,7 +5,7 @@ import { takeBack } from './ledger';
 import type { Draft } from './task';
 import { writer } from './writer';
 
-export const facts = ['good', 'new-bobbin', 'new-needle', 'cleaned'] as const;
+export const facts = ['good', 'new-bobbin', 'new-cone', 'new-needle', 'cleaned'] as const;
 export type Fact = (typeof facts)[number];
 
 /** One tap, no form. "Good now" says that both faces were looked at, with the bobbin case that is in. */

@@ -121,7 +121,7 @@ describe('next step', () => {
     ],
     ['all off to one side is a setting, however unlike', { scores: [[1, 2]] }, 'turn 60'],
     ['one direction only is no setting: the star', { scores: [[0, 2]] }, 'star'],
-    ['then the frame', { scores: [[0, 2, 0, 0]] }, 'check push_up'],
+    ['then the look that promises most', { scores: [[0, 2, 0, 0]] }, 'check needle_look'],
     ['at random is no setting', { findings: plus(['pattern_time', 'random']), scores: [[1, 1]] }, 'check supply_look'],
     ['at starts only: the tails', { findings: plus(['nest', 'start']), scores: [[1, 1]] }, 'check tails'],
     ['over patches only', { findings: plus(['patch_only', 'yes']), scores: [[1, 1]] }, 'act patch_care'],

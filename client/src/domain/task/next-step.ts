@@ -1,7 +1,8 @@
 /**
- * What to do next in a balancing, by the plain rules of the trade (common practice, no published source): safety, then mend
- * what was found, then gates before knobs, bobbin before top, small moves one at a time, neutral when turning goes in
- * circles, a technician or "good enough" as answers of their own. The first rule that speaks is the advice.
+ * What to do next in a balancing. The rules of the trade (common practice, no published source) say what comes into question:
+ * safety, then mend what was found, then gates before knobs, bobbin before top, small moves one at a time, neutral when
+ * turning goes in circles, a technician or "good enough" as answers of their own. Of the looks and acts that a rule names,
+ * the fault model says which promises most for its minutes; and what is plainly likelier than a setting goes before a knob.
  */
 import { stepMinutes } from '../change';
 import { looksSince, sinceGood } from '../since-good';
@@ -12,19 +13,24 @@ import { topScrew } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreNow, scoreOf, untold } from './next-facts';
 import { type TurnAdvice, turn, turning } from './next-turn';
 import type { Happening } from './stop-checks';
+import { likelier, ordered, suspected, suspects } from './suspects';
 
-export type Advice =
-  | TurnAdvice
-  | {
-      readonly do: 'check';
-      readonly finding: string;
-      readonly states: readonly string[];
-      readonly mends: boolean;
-      readonly why: string;
-    }
-  | { readonly do: 'act'; readonly action: string; readonly event?: string; readonly why: string }
-  | { readonly do: 'drop' | 'feel' | 'sew' | 'star' | 'see' | 'technician' | 'good'; readonly why: string }
-  | { readonly do: 'stop'; readonly happened: Happening; readonly why: string };
+/** Causes that an advice is about, the most likely first, and how much of what was found fits the first of them. */
+export type About = { readonly about?: readonly string[]; readonly fits?: number; readonly of?: number };
+export type Advice = About &
+  (
+    | TurnAdvice
+    | {
+        readonly do: 'check';
+        readonly finding: string;
+        readonly states: readonly string[];
+        readonly mends: boolean;
+        readonly why: string;
+      }
+    | { readonly do: 'act'; readonly action: string; readonly event?: string; readonly why: string }
+    | { readonly do: 'drop' | 'feel' | 'sew' | 'star' | 'see' | 'technician' | 'good'; readonly why: string }
+    | { readonly do: 'stop'; readonly happened: Happening; readonly why: string }
+  );
 
 /** This long, and this many rounds, without a gain: somebody else's eyes. */
 const longMs = 45 * 60_000;
@@ -42,8 +48,27 @@ export function nextStep(
     const advice = rule(facts);
     if (advice) return advice;
   }
-  return { do: 'see', why: 'nothing-more' };
+  return suspected(facts)[0] ?? { do: 'see', why: 'nothing-more' };
 }
+
+/** The advice, and up to two others that stand beside it: never a second knob. */
+export function nextThree(
+  ctx: Ctx,
+  place: { readonly balancing: string; readonly round: number },
+  skipped: readonly string[],
+): readonly Advice[] {
+  const first = nextStep(ctx, place, skipped);
+  if (first.do === 'stop') return [first];
+  const others = suspected(factsOf(ctx, place, skipped)).filter(
+    (a) => nameOf(a) !== nameOf(first) && a.do !== 'technician',
+  );
+  return [first, ...others.slice(0, 2)];
+}
+const nameOf = (a: Advice) => `${a.do} ${'finding' in a ? a.finding : 'action' in a ? a.action : ''}`;
+
+/** What the fault model suspects now, for "why" and "why not". */
+export const suspectsNow = (ctx: Ctx, place: { readonly balancing: string; readonly round: number }) =>
+  suspects(factsOf(ctx, place, []));
 
 /** Good one way and not another. Lines that are all off to one side are a setting, however much they differ. */
 function differ(f: Facts): boolean {
@@ -76,15 +101,15 @@ const safety: Rule = (f) => {
   return f.state('nest') === 'any' ? { do: 'stop', happened: 'jam', why: 'unsafe' } : undefined;
 };
 
-const mendWhatWasFound: Rule = (f) =>
-  first(remedies, ([finding, state, action]) => {
-    if (f.state(finding) !== state) return undefined;
-    return action === 'technician'
-      ? f.skipped('technician')
-        ? undefined
-        : { do: 'technician', why: finding }
-      : act(f, action, finding);
-  });
+const mendWhatWasFound: Rule = (f) => {
+  const found = remedies.filter(([finding, state]) => f.state(finding) === state);
+  const technician = found.find(([, , action]) => action === 'technician');
+  if (technician && !f.skipped('technician')) return { do: 'technician', why: technician[0] };
+  const acts = found.filter(([, , action]) => action !== 'technician');
+  return first(ordered(f, [...new Set(acts.map(([, , action]) => `!${action}`))]), (id) =>
+    act(f, id.slice(1), acts.find(([, , action]) => `!${action}` === id)?.[0] ?? ''),
+  );
+};
 
 const bobbinFirst: Rule = (f) => {
   const tested = f.drops.some((d) => d.at > f.bobbinMovedAt);
@@ -130,13 +155,11 @@ const sewToSee: Rule = (f) => (f.now.length > 0 || f.skipped('sew') ? undefined 
 const gatesBeforeKnobs: Rule = (f) => gate(f, () => true);
 
 function gate(f: Facts, may: (look: string) => boolean): Advice | undefined {
-  return first(gates, ([finding, states, looks]) => {
-    const state = f.seen(finding);
-    return state !== undefined && states.includes(state)
-      ? first(looks.filter(may), (look) =>
-          look.startsWith('!') ? act(f, look.slice(1), finding) : check(f, look, finding),
-        )
-      : undefined;
+  const standing = gates.filter(([finding, states]) => states.includes(f.seen(finding) ?? ''));
+  const looks = [...new Set(standing.flatMap(([, , all]) => all))].filter(may);
+  return first(ordered(f, looks), (look) => {
+    const why = standing.find(([, , all]) => all.includes(look))?.[0] ?? '';
+    return look.startsWith('!') ? act(f, look.slice(1), why) : check(f, look, why);
   });
 }
 
@@ -150,7 +173,7 @@ const oneDirection: Rule = (f) => {
     : ['push_up', 'needle_look', '!new_needle', 'foot_gap', 'roll_check', 'turn_sample'];
   return (
     star ??
-    first(looks, (l) => (l.startsWith('!') ? act(f, l.slice(1), 'differ') : check(f, l, 'differ'))) ??
+    first(ordered(f, looks), (l) => (l.startsWith('!') ? act(f, l.slice(1), 'differ') : check(f, l, 'differ'))) ??
     (f.skipped('technician') ? { do: 'good', why: 'accept' } : { do: 'technician', why: 'differ' })
   );
 };
@@ -159,7 +182,9 @@ const feelOfTheStitch: Rule = (f) => {
   if (f.now.length === 0) return undefined;
   const firmness = f.seen('firmness');
   if (marked(f, 'both-faces'))
-    return first(['needle_size', 'push_up', 'batting_side'], (l) => check(f, l, 'both-faces'));
+    return (
+      first(ordered(f, ['needle_size', 'push_up', 'batting_side']), (l) => check(f, l, 'both-faces')) ?? denseCloth(f)
+    );
   const { normal } = stepMinutes.top;
   const by = (minutes: number, why: string) => turn(f, topScrew(f.ctx.machine), minutes, why);
   if (scoreOf(f.now) === 0) {
@@ -175,8 +200,15 @@ const feelOfTheStitch: Rule = (f) => {
 /** Balanced on the face of it, but drawn or slack: where drop and feel are both out, both threads start again. */
 const bothOut = (f: Facts): Advice | undefined => {
   const advice = turning(f);
-  return advice !== 'recheck' && advice?.do === 'neutral' ? advice : undefined;
+  return advice && 'do' in advice && advice.do === 'neutral' ? advice : undefined;
 };
+
+/** Dots that a dense backing, a thin batting or a fat thread can't hide: match the colours, agree on it, go on. */
+function denseCloth(f: Facts): Advice | undefined {
+  const cannotHide =
+    f.state('scrap_test') === 'gone' || f.state('backing') === 'dense' || f.state('batting_side') === 'thin';
+  return cannotHide && !f.skipped('accept') ? { do: 'good', why: 'dense' } : undefined;
+}
 
 /** As good as this kind of work asks; unknown work asks for balance. */
 const goodEnough: Rule = (f) => {
@@ -216,7 +248,7 @@ const goingInCircles: Rule = (f) => {
     (c) => c.screw === topScrew(f.ctx.machine) && c.type === 'neutral' && c.at >= f.startedAt,
   );
   return (
-    first(['check_spring', 'hook_look'], (l) => check(f, l, 'circles')) ??
+    first(ordered(f, ['check_spring', 'hook_look']), (l) => check(f, l, 'circles')) ??
     act(f, 'new_needle', 'circles') ??
     (neutral || f.skipped('neutral') ? undefined : { do: 'neutral', screw: topScrew(f.ctx.machine), why: 'circles' }) ??
     act(f, 'known_thread', 'circles') ??
@@ -235,10 +267,10 @@ const longWithoutGain: Rule = (f) => {
 
 const turnAScrew: Rule = (f) => {
   const advice = turning(f);
-  if (advice !== 'recheck') return advice;
+  if (!advice || 'do' in advice) return advice;
   const score = scoreNow(f);
   return (
-    first(['floss_discs', 'hook_look', 'supply_look'], (l) => check(f, l, 'feel-disagrees')) ??
+    first(['floss_discs', 'hook_look', 'supply_look'], (l) => check(f, l, advice.recheck)) ??
     turn(f, topScrew(f.ctx.machine), Math.sign(score) * stepMinutes.top.normal, 'nothing-found')
   );
 };
@@ -258,5 +290,6 @@ const rules: readonly Rule[] = [
   oncePerBalancing,
   longWithoutGain,
   goingInCircles,
+  likelier,
   turnAScrew,
 ];

@@ -172,13 +172,27 @@ describe('which thread pulls harder', () => {
       { score: [0, 0], marks: ['lifts'], drops: [['falls']], findings: { ...looked, pull_top: 'light' } },
       'neutral bobbin: both-out',
     ],
-    ['f: it draws in', { score: [1, 1], marks: ['draws-in'] }, 'turn bobbin -5: loosen-winner'],
+    [
+      'f: it draws in, and the drop is in band',
+      { score: [1, 1], marks: ['draws-in'] },
+      'check floss_discs: drop-disagrees',
+    ],
+    [
+      'f: no drop was made',
+      { score: [1, 1], marks: ['draws-in'], drops: [], skipped: ['drop'] },
+      'turn bobbin -5: loosen-winner',
+    ],
     [
       'f: the bobbin thread breaks',
       { score: [1, 1], findings: { ...looked, bobbin_breaks: 'some', overspin: 'stops', bobbin_look: 'fine' } },
-      'turn bobbin -5: loosen-winner',
+      'check floss_discs: drop-disagrees',
     ],
-    ['g: it lifts', { score: [-1, -1], marks: ['lifts'] }, 'turn bobbin 5: tighten-loser'],
+    [
+      'g: it lifts',
+      { score: [-1, -1], marks: ['lifts'], drops: [], skipped: ['drop'] },
+      'turn bobbin 5: tighten-loser',
+    ],
+    ['g: the top loses', { score: [1, 1], marks: ['lifts'] }, 'turn top 30: tighten-loser'],
     ['h: nothing tested', { score: [1, 1], drops: [], skipped: ['drop'] }, 'turn bobbin -5: loosen-first'],
     [
       'i: the top is at its end',
@@ -374,9 +388,9 @@ describe('whatever is known', () => {
               );
             }
       }),
-      { numRuns: 3_000, seed: 7 },
+      { numRuns: 2_000, seed: 7 },
     );
     for (const what of ['turn', 'check', 'act', 'drop', 'sew', 'stop', 'neutral', 'technician', 'good', 'star', 'see'])
-      expect(told[what] ?? 0, what).toBeGreaterThan(2);
+      expect(told[what] ?? 0, what).toBeGreaterThan(1);
   }, 60_000);
 });

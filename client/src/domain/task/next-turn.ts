@@ -39,11 +39,11 @@ export function pullsOf(f: Facts): Pulls {
   };
 }
 
-/** Undefined where nothing pulls harder; `recheck` where the feel of the top and the stitch disagree. */
-export function turning(f: Facts): TurnAdvice | 'recheck' | undefined {
+/** Undefined where nothing pulls harder; `recheck` where a test and the stitch disagree, and which. */
+export function turning(f: Facts): TurnAdvice | { readonly recheck: 'feel-disagrees' | 'drop-disagrees' } | undefined {
   const which = whichScrew(pullsOf(f));
   if (!which) return undefined;
-  if ('recheck' in which) return 'recheck';
+  if ('recheck' in which) return { recheck: which.why };
   if ('neutral' in which) {
     const { bobbinCase } = f.ctx.bench;
     const screw = bobbinCase === undefined ? topScrew(f.ctx.machine) : bobbinScrew(bobbinCase);

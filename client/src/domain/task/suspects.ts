@@ -1,0 +1,150 @@
+/** What a balancing knows, put before the fault model: the situation, and its steps as advice. */
+import type { Findings, Suspicion } from '../diagnosis';
+import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../troubleshoot';
+import { benchFindings, onsetOf } from './bench-findings';
+import type { Kept, Sample } from './context';
+import { mending, remedies, statesOf } from './gates';
+import { type Facts, marked, rounds, scoreOf } from './next-facts';
+import type { Advice } from './next-step';
+
+export function situationOf(f: Facts): Situation {
+  const dropped = f.drops.at(-1)?.state;
+  const told = [...new Set(f.ctx.findings.filter((x) => x.at >= f.startedAt).map((x) => x.finding))];
+  const own = told.flatMap((finding) => {
+    // What was seen may be gone since; what was tested or looked at stands until it is told anew.
+    const state = isSeen(finding) ? f.seen(finding) : f.state(finding);
+    return state === undefined ? [] : [[finding, state]];
+  });
+  const found: Findings = {
+    ...benchFindings(f.ctx),
+    ...(f.now.length > 0 ? linesTold(f) : {}),
+    ...(dropped && f.drops.some((d) => d.at > f.bobbinMovedAt) ? { drop_test: dropped } : {}),
+    ...knobTold(f),
+    ...Object.fromEntries(own),
+  };
+  return {
+    found,
+    onset: onsetOf(f.ctx),
+    tried: [...appActs].filter((a) => f.done(a)),
+    notNow: [...(f.skipped('drop') ? ['drop_test'] : []), ...(f.skipped('feel') ? ['pull_top'] : [])],
+    noStitches: f.midQuilt && f.now.length === 0,
+  };
+}
+
+/** Acts that the app can ask for, and writes down as done. */
+const appActs: ReadonlySet<string> = new Set([
+  ...remedies.map(([, , act]) => act),
+  ...['known_thread', 'swap_case', 'patch_care', 'shorter_stitch', 'match_hands', 'hold_up', 'renew_eyelet'],
+  ...['rethread_top', 'rethread_bobbin', 'seat_case', 'room_air', 'rewind_bobbin', 'replace_guide', 'hold_tails'],
+]);
+
+const seenKinds: ReadonlySet<string> = new Set([
+  ...[
+    'bobbin_on_top',
+    'top_on_back',
+    'both_sides',
+    'pattern_time',
+    'direction',
+    'stitch_length',
+    'skips',
+    'top_breaks',
+  ],
+  ...['bobbin_breaks', 'broken_end', 'random_loops', 'eyelash', 'nest', 'firmness', 'holes', 'fibre', 'patch_only'],
+]);
+const isSeen = (finding: string) => seenKinds.has(finding);
+
+/** The lines of this round as findings: which face, how badly, one way or all, one mode or both. */
+function linesTold(f: Facts): Findings {
+  const score = scoreOf(f.now);
+  const size = Math.abs(score);
+  const rays = f.now.flatMap((x) => x.rays);
+  const signs = new Set(rays.map((r) => Math.sign(r.score)));
+  const face = (shows: boolean, some: string, more: string) => (shows ? (size === 1 ? some : more) : 'none');
+  const readable = !rays.every((r) => r.marks?.includes('cant-tell'));
+  return {
+    ...(readable
+      ? {
+          top_on_back: face(score > 0, 'dots', 'pulled_down'),
+          bobbin_on_top: face(score < 0, 'dots', 'pulled_up'),
+          direction: signs.size > 1 ? worstWay(rays) : 'all_same',
+        }
+      : {}),
+    ...modeTold(f.now),
+    ...(marked(f, 'both-faces') ? { both_sides: 'dots_both' } : {}),
+    ...(marked(f, 'draws-in') ? { firmness: 'puckered' } : marked(f, 'lifts') ? { firmness: 'slack_both' } : {}),
+  };
+}
+
+/** Directions are 0 away, clockwise seen from above. */
+function worstWay(rays: Sample['rays']): string {
+  const worst = rays.reduce((a, b) => (Math.abs(b.score) > Math.abs(a.score) ? b : a));
+  if (typeof worst.direction !== 'number') return 'curves';
+  const d = worst.direction;
+  return d <= 45 || d >= 315 ? 'away' : d >= 135 && d <= 225 ? 'toward' : 'sideways';
+}
+
+function modeTold(now: readonly Kept<Sample>[]): Findings {
+  const of = (mode: string) => now.filter((x) => x.mode === mode);
+  const [regulated, manual] = [of('regulated'), of('manual')];
+  if (regulated.length === 0 || manual.length === 0) return {};
+  const [r, m] = [Math.abs(scoreOf(regulated)), Math.abs(scoreOf(manual))];
+  return { mode_dep: r === m ? 'same' : r > m ? 'regulated_only' : 'manual_only' };
+}
+
+/** A whole turn of the top and more, all one way, and the lines as before: the knob does nothing. */
+function knobTold(f: Facts): Findings {
+  const scores = rounds(f);
+  const sum = f.topMoves.reduce((a, b) => a + b, 0);
+  const oneWay = f.topMoves.every((m) => Math.sign(m) === Math.sign(sum));
+  if (Math.abs(sum) < 60 || !oneWay || scores.length < 2) return {};
+  return scores.at(-1) === scores[0] && scores[0] !== 0 ? { top_knob_response: 'no_change' } : {};
+}
+
+/** Looks and acts in the order of what they promise per minute; equal ones stay as they stand. */
+export const ordered = (f: Facts, steps: readonly string[]): readonly string[] =>
+  steps.length < 2 ? steps : byPromise(situationOf(f), steps);
+
+/** An act with this chance of a cure goes before a knob. Our choice: one in three. */
+const plainlyLikelier = 1 / 3;
+
+/** Before a knob is turned: an act that is plainly likelier to be the cure. */
+export function likelier(f: Facts): Advice | undefined {
+  const first = bestAct(situationOf(f));
+  return first && (first.chance ?? 0) >= plainlyLikelier ? adviceOf(f, first)[0] : undefined;
+}
+
+/** The best steps that the app can ask for now, as advice. Knobs are left to the rules that know how far. */
+export const suspected = (f: Facts): readonly Advice[] =>
+  nextSteps(situationOf(f)).steps.flatMap((s) => adviceOf(f, s));
+
+export type Suspect = Pick<Suspicion, 'cause' | 'grade' | 'fits' | 'of' | 'why' | 'whyNot'>;
+export type Suspects = { readonly model: number; readonly suspects: readonly Suspect[] };
+
+/** The likeliest three, in words and counts only. */
+export function suspects(f: Facts): Suspects {
+  const { model, suspicions } = nextSteps(situationOf(f)).diagnosis;
+  return {
+    model,
+    suspects: suspicions
+      .slice(0, 3)
+      .map(({ cause, grade, fits, of, why, whyNot }) => ({ cause, grade, fits, of, why, whyNot })),
+  };
+}
+
+function adviceOf(f: Facts, s: Step): readonly Advice[] {
+  const { why, about } = s;
+  if (f.skipped(s.id)) return [];
+  if (['drop_test', 'finger_pad', 'gauge_bobbin'].includes(s.id))
+    return f.skipped('drop') ? [] : [{ do: 'drop', why, about }];
+  if (s.id === 'pull_top') return f.skipped('feel') ? [] : [{ do: 'feel', why, about }];
+  if (s.id === 'technician') return f.skipped('technician') ? [] : [{ do: 'technician', why }];
+  if (s.id === 'accept_it') return f.skipped('accept') ? [] : [{ do: 'good', why: 'accept' }];
+  // An act that a look stands for is asked as the look.
+  const states = statesOf(s.id);
+  if (states)
+    return f.state(s.id) === undefined
+      ? [{ do: 'check', finding: s.id, states, mends: mending.has(s.id), why, about }]
+      : [];
+  if (!appActs.has(s.id) || f.done(s.id)) return [];
+  return [{ do: 'act', action: s.id, ...(s.id === 'new_needle' ? { event: 'new-needle' } : {}), why, about }];
+}
