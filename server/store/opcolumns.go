@@ -10,8 +10,8 @@ import (
 )
 
 // columns hold the ops of one block by what they are made of: all stamps, then
-// all ids, and so on. What stands in a column is alike, so that it packs into
-// two thirds of what the ops' own bytes would, in less time. The bytes come back
+// all ids, and so on. What stands in a column is alike, and each is packed by itself: into
+// two thirds of what the ops' own bytes would take, in less time. The bytes come back
 // exactly, because an op has one spelling only.
 type columns struct {
 	replica ops.ID
@@ -22,7 +22,8 @@ type columns struct {
 }
 
 const (
-	columnStamps = iota // difference of ms, count
+	columnTimes  = iota // ms of stamps, as the distance to the one before
+	columnCounts        // of stamps
 	columnShapes        // number of one that was met, or 0 and kind, and each field's name and how many dots it replaces
 	columnIDs           // record, person, replicas of dots: number of one that was met, or 0 and 16 bytes
 	columnOver          // numbers of dots, as the distance to the op's own
@@ -65,8 +66,8 @@ func (c *columns) add(raw []byte) bool {
 		name []byte
 		dots int
 	}
-	c.diff(columnStamps, ms-c.ms)
-	c.num(columnStamps, uint64(count))
+	c.diff(columnTimes, ms-c.ms)
+	c.num(columnCounts, uint64(count))
 	c.ms = ms
 	c.id(record)
 	c.id(by)
@@ -117,9 +118,9 @@ func (c *columns) add(raw []byte) bool {
 	return true
 }
 
-func (c *columns) append(b []byte) []byte {
+func (c *columns) append(b []byte, p *blocks) []byte {
 	for _, part := range c.parts {
-		b = appendPart(b, part)
+		b = appendPart(b, p.pack(nil, part))
 	}
 	return b
 }
@@ -217,12 +218,19 @@ type opField struct {
 	dots uint64
 }
 
-func newRebuilder(replica ops.ID, s *scan) *rebuilder {
+func newRebuilder(replica ops.ID, parts [columnCount][]byte) *rebuilder {
 	r := &rebuilder{replica: replica, ids: []ops.ID{replica, {}}}
-	for i := range r.parts {
-		r.parts[i] = scan{tOps, s.part()}
+	for i, part := range parts {
+		r.parts[i] = scan{tOps, part}
 	}
 	return r
+}
+
+func readColumns(s *scan, p *blocks) (parts [columnCount][]byte) {
+	for i := range parts {
+		parts[i] = p.unpack(tOps, s.part())
+	}
+	return parts
 }
 
 func (r *rebuilder) id() ops.ID {
@@ -260,9 +268,9 @@ func (r *rebuilder) shape() opShape {
 
 // next returns the bytes of the next op, whose number is n.
 func (r *rebuilder) next(n uint64) []byte {
-	r.ms += r.parts[columnStamps].diff()
+	r.ms += r.parts[columnTimes].diff()
 	b := strconv.AppendInt(append(make([]byte, 0, 320), `{"at":[`...), r.ms, 10)
-	b = strconv.AppendUint(append(b, ','), r.parts[columnStamps].num(), 10)
+	b = strconv.AppendUint(append(b, ','), r.parts[columnCounts].num(), 10)
 	record, by, shape := r.id(), r.id(), r.shape()
 	b = append(b, `],"by":"`...)
 	if by != (ops.ID{}) {

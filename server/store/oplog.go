@@ -73,20 +73,21 @@ func (b *opBlock) encode(p *blocks) []byte {
 			inColumns = inColumns && cols.add(l.Op)
 		}
 	}
-	plain := appendPart(make([]byte, 0, b.size), heads)
-	body := cols.append(plain)
-	kind := byte(rowColumns)
-	if s := (scan{tOps, body[len(plain):]}); !inColumns || !newRebuilder(b.replica, &s).same(b.first, raws) {
-		kind, body = rowBlock, plain
-		for _, raw := range raws {
-			if raw != nil {
-				body = appendPart(body, raw)
-			}
-		}
-	}
-	out := append([]byte{kind}, b.before[:]...)
+	inColumns = inColumns && newRebuilder(b.replica, cols.parts).same(b.first, raws)
+	out := append([]byte{rowColumns}, b.before[:]...)
 	out = binary.AppendUvarint(out, uint64(len(b.ops)))
 	out = binary.AppendUvarint(out, uint64(b.size))
+	out = appendPart(out, p.pack(nil, heads))
+	if inColumns {
+		return cols.append(out, p)
+	}
+	out[0] = rowBlock
+	var body []byte
+	for _, raw := range raws {
+		if raw != nil {
+			body = appendPart(body, raw)
+		}
+	}
 	return p.pack(out, body)
 }
 
@@ -100,11 +101,13 @@ func decodeOps(p *blocks, key, raw []byte) *opBlock {
 	head := scan{tOps, raw[33:]}
 	count := head.num()
 	b.size = int(head.num())
-	body := scan{tOps, p.unpack(tOps, head.b)}
-	s := scan{tOps, body.part()}
-	next := func(uint64) []byte { return body.part() }
+	s := scan{tOps, p.unpack(tOps, head.part())}
+	var next func(n uint64) []byte
 	if raw[0] == rowColumns {
-		next = newRebuilder(b.replica, &body).next
+		next = newRebuilder(b.replica, readColumns(&head, p)).next
+	} else {
+		body := scan{tOps, p.unpack(tOps, head.b)}
+		next = func(uint64) []byte { return body.part() }
 	}
 	chain := b.before
 	for i := range count {

@@ -174,7 +174,7 @@ func (c *studioCopy) block(k, raw []byte) *recordBlock {
 }
 
 // writeBlocks puts fresh entries behind all others and keeps up which of the
-// earlier are dead. Where most of a block is dead the rest is written anew; small
+// earlier are dead. Where a third of a block is dead the rest is written anew; small
 // blocks at the end are taken into the fresh one, as in the log.
 func (c *studioCopy) writeBlocks(fresh []entry) {
 	size := 0
@@ -197,14 +197,14 @@ func (c *studioCopy) writeBlocks(fresh []entry) {
 		size += left
 		c.dropBlock(b)
 	}
-	most := 2 * size // to write anew in one commit: the rest has time
+	most := size / 2 // to write anew in one commit: the rest has time
 	for _, k := range slices.Sorted(maps.Keys(c.blocks)) {
 		b := c.blocks[k]
 		switch {
 		case !b.touched:
 		case b.gone == b.size:
 			c.dropBlock(b)
-		case 2*b.gone > b.size && most > 0:
+		case 3*b.gone > b.size && most > 0:
 			most -= b.size - b.gone
 			c.putBlock(b.key, b.live())
 		default:
