@@ -15,12 +15,12 @@ import (
 // lose the request or the answer, or bring the answer again later.
 func (w *World) exchange(p *phone, lossy bool) error {
 	s := w.servers[p.near]
-	most := 1 + w.R.IntN(6)
+	most := 1 + w.choose("most", 6)
 	if !lossy {
 		most = ops.MaxBatchOps
 	}
 	req := p.Request(s.ID, most)
-	if lossy && w.R.IntN(8) == 0 {
+	if lossy && w.chance("unsent", 8) {
 		w.Counts.Drops++
 		return nil
 	}
@@ -45,15 +45,15 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	if a.More {
 		w.Counts.Cuts++
 	}
-	if lossy && w.R.IntN(8) == 0 {
+	if lossy && w.chance("unheard", 8) {
 		w.Counts.Drops++
 		return nil
 	}
-	if lossy && w.R.IntN(8) == 0 {
+	if lossy && w.chance("twice", 8) {
 		now := w.now
 		p.late = func() { _ = p.Take(req, a, 2, now) }
 	}
-	return p.Take(req, a, 1+w.R.IntN(3), w.now)
+	return p.Take(req, a, 1+w.choose("part", 3), w.now)
 }
 
 // serve passes both messages through their bytes, as a network would.
@@ -92,14 +92,14 @@ func through(from, to any) error {
 
 func (w *World) relay(lossy bool) error {
 	req := w.up.Next(w.servers[1])
-	if lossy && w.R.IntN(6) == 0 {
+	if lossy && w.chance("unsent", 6) {
 		return nil
 	}
 	a, err := w.serve(w.servers[0], req, replication.Rights{Write: true, Purge: true})
 	if err != nil {
 		return err
 	}
-	if lossy && w.R.IntN(6) == 0 {
+	if lossy && w.chance("unheard", 6) {
 		return nil
 	}
 	w.say("relay: %s", brief(req, a))

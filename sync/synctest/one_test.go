@@ -8,7 +8,8 @@ import (
 	"testing"
 )
 
-// TestOneSeed plays the seed in EVENPULL_SEED alone, with its trace.
+// TestOneSeed plays the seed in EVENPULL_SEED alone: with EVENPULL_TRACE its
+// trace is told, with EVENPULL_SCRIPT it is written as a script, of which that says what it shows.
 func TestOneSeed(t *testing.T) {
 	text := os.Getenv("EVENPULL_SEED")
 	if text == "" {
@@ -24,5 +25,13 @@ func TestOneSeed(t *testing.T) {
 	}
 	if err := run(w); err != nil {
 		t.Error(err)
+	}
+	if about := os.Getenv("EVENPULL_SCRIPT"); about != "" {
+		script := w.Script(about)
+		out, _, err := Play(script, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Print(script, strings.Join(out, "\n"), "\n")
 	}
 }

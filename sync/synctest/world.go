@@ -61,88 +61,177 @@ type World struct {
 	records []ops.ID
 	trace   func(format string, a ...any)
 	calm    map[string]bool // hazards left out, to find which one breaks a seed
+	told    []string        // what was done, a line each, as a script says it
+	ids     []ops.ID        // fresh ids that were taken; a script's are still to be taken
+	line    *line           // of a script that is played, in the place of chance
 }
 
 func (w *World) may(hazard string) bool { return !w.calm[hazard] }
 
 // NewWorld returns a world that a seed alone decides.
 func NewWorld(seed uint64, calm ...string) *World {
+	w := newWorld(seed, calm...)
+	w.people(3 + w.R.IntN(3))
+	return w
+}
+
+func newWorld(seed uint64, calm ...string) *World {
 	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, refused: map[string]bool{}, taken: map[string]bool{}}
 	w.calm = map[string]bool{}
 	for _, hazard := range calm {
 		w.calm[hazard] = true
 	}
 	w.servers = [2]*Server{NewServer("up", "u0"), NewServer("hub", "h0")}
-	for i := range 3 + w.R.IntN(3) {
+	return w
+}
+
+func (w *World) people(phones int) {
+	w.told = append(w.told, fmt.Sprintf("world phones=%d hub=%d", phones, boolInt(w.may("hub"))))
+	for i := range phones {
 		w.phones = append(w.phones, &phone{Phone: replication.NewPhone("", w.id), near: i % 2 * boolInt(w.may("hub")), may: true})
 	}
 	for range 3 {
 		w.records = append(w.records, w.id())
 	}
-	return w
 }
 
+// id returns a fresh id, by chance or, while a script lasts, the one it names.
 func (w *World) id() (id ops.ID) {
+	if w.line != nil {
+		if len(w.ids) == 0 {
+			panic("the script has no more ids")
+		}
+		id, w.ids = w.ids[0], w.ids[1:]
+		return id
+	}
 	for i := range id {
 		id[i] = byte(w.R.UintN(256))
 	}
+	w.ids = append(w.ids, id)
 	return id
+}
+
+// choose returns a number below n, by chance or as the script says.
+func (w *World) choose(name string, n int) int {
+	if w.line != nil {
+		return w.line.number(name, n)
+	}
+	v := w.R.IntN(n)
+	w.tell(fmt.Sprintf("%s=%d", name, v))
+	return v
+}
+
+// chance reports one time in n, or what the script says.
+func (w *World) chance(name string, n int) bool {
+	if w.line != nil {
+		return w.line.flag(name)
+	}
+	if w.R.IntN(n) > 0 {
+		return false
+	}
+	w.tell(name)
+	return true
+}
+
+func (w *World) tell(word string) {
+	if last := len(w.told) - 1; w.told[last] != "heal" { // healing is the same whatever was done
+		w.told[last] += " " + word
+	}
 }
 
 // Run plays steps of everything at random, then heals and checks.
 func (w *World) Run(steps int) error {
 	for range steps {
-		w.now += int64(w.R.IntN(2000))
-		if err := w.step(); err != nil {
+		wait, who := w.R.IntN(2000), w.R.IntN(len(w.phones))
+		verb := w.verb(w.R.IntN(100))
+		w.told = append(w.told, fmt.Sprintf("%s phone=%d wait=%d", verb, who, wait))
+		if err := w.act(verb, who, wait); err != nil {
 			return err
 		}
 	}
+	w.told = append(w.told, "heal")
 	return w.heal()
 }
 
-func (w *World) step() error {
-	p := w.phones[w.R.IntN(len(w.phones))]
-	switch x := w.R.IntN(100); {
+// verb says what happens at x of 100.
+func (w *World) verb(x int) string {
+	switch {
 	case x < 40:
-		return w.write(p)
+		return "write"
 	case x < 70:
-		return w.exchange(p, true)
+		return "exchange"
 	case x < 82 && w.may("hub"):
-		return w.relay(true)
+		return "relay"
 	case x < 84 && w.may("roam"):
-		p.near = 1 - p.near
+		return "roam"
 	case x < 86 && len(w.phones) < 8 && w.may("clone") && w.Counts.Silent == 0:
+		return "clone"
+	case x < 88:
+		return "backup"
+	case x < 89 && w.may("restore"):
+		return "restore"
+	case x < 91 && w.may("right"):
+		return "right"
+	case x < 93 && w.may("void"):
+		return "refused"
+	case x < 95 && w.may("purge"):
+		return "purge"
+	case x < 97 && w.may("remove"):
+		return "remove"
+	case x >= 97:
+		return "again"
+	}
+	return "nothing"
+}
+
+// act does one thing: verb is one of World.verb, who a phone.
+func (w *World) act(verb string, who, wait int) error {
+	w.now += int64(wait)
+	p := w.phones[who]
+	switch verb {
+	case "write":
+		return w.write(p)
+	case "exchange":
+		return w.exchange(p, true)
+	case "relay":
+		return w.relay(true)
+	case "roam":
+		p.near = 1 - p.near
+	case "clone":
 		w.Counts.Clones++
-		near := w.R.IntN(2) * boolInt(w.may("hub"))
+		near := w.choose("near", 2) * boolInt(w.may("hub"))
 		if near != p.near {
 			w.Counts.ClonesApart++
 		}
 		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: near, may: p.may})
-	case x < 88:
-		i := w.R.IntN(2)
+	case "backup":
+		i := w.choose("server", 2)
 		w.backups[i] = w.servers[i].Backup()
-	case x < 89 && w.may("restore"):
-		w.restore(w.R.IntN(2))
-	case x < 91 && w.may("right"):
+	case "restore":
+		w.restore(w.choose("server", 2))
+	case "right":
 		p.may = !p.may
-	case x < 93 && w.may("void"):
+	case "refused":
 		return w.refusedWrite(p)
-	case x < 95 && w.may("purge"):
+	case "purge":
 		return w.purge(w.phones[0])
-	case x < 97 && w.may("remove"):
+	case "remove":
 		return w.remove(p)
-	case x >= 97:
+	case "again":
 		if p.late != nil {
 			w.Counts.Repeats++
 			p.late()
 			p.late = nil
 		}
+	case "nothing":
+	default:
+		return fmt.Errorf("nothing is called %q", verb)
 	}
 	return nil
 }
 
 func (w *World) write(p *phone) error {
-	id, field := w.records[w.R.IntN(len(w.records))], string(rune('a'+w.R.IntN(2)))
+	id, field := w.records[w.choose("record", len(w.records))], string(rune('a'+w.choose("field", 2)))
 	value := fmt.Sprintf("v%d <&>\u2028", len(w.written))
 	var saw []string
 	if f := p.Shown("note", id).Fields[field]; f != nil {
@@ -151,7 +240,7 @@ func (w *World) write(p *phone) error {
 		}
 	}
 	text := ops.String(value)
-	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, w.now+int64(w.R.IntN(7_200_000))-3_600_000)
+	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, w.now+int64(w.choose("clock", 7_200_000))-3_600_000)
 	w.written[string(text)] = saw
 	w.Counts.Writes++
 	return err
@@ -160,7 +249,11 @@ func (w *World) write(p *phone) error {
 // refusedWrite makes an op that no server takes, ever: of a kind that only
 // servers write, or one that replaces what is shown and is spelled wrong.
 func (w *World) refusedWrite(p *phone) error {
-	if !w.may("malformed") || w.R.IntN(2) == 0 {
+	person := !w.may("malformed")
+	if person {
+		w.tell("person")
+	}
+	if person || w.chance("person", 2) {
 		value := ops.String(fmt.Sprintf("v%d", len(w.written)))
 		w.written[string(value)] = nil
 		_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
@@ -184,7 +277,7 @@ func (w *World) refusedWrite(p *phone) error {
 }
 
 func (w *World) purge(p *phone) error {
-	id := w.records[w.R.IntN(len(w.records))]
+	id := w.records[w.choose("record", len(w.records))]
 	f := p.Shown("note", id).Fields["a"]
 	if f == nil || len(f.Live) == 0 || f.Live[0].Value == nil || !p.Base.Has(f.Live[0].Dot) {
 		return nil
@@ -201,7 +294,7 @@ func (w *World) purge(p *phone) error {
 }
 
 func (w *World) remove(p *phone) error {
-	id := w.records[w.R.IntN(len(w.records))]
+	id := w.records[w.choose("record", len(w.records))]
 	seen := []ops.Dot{}
 	for name, f := range p.Shown("note", id).Fields {
 		for _, v := range f.Live {
@@ -235,7 +328,7 @@ func (w *World) restore(i int) {
 	w.say("restore %s from %d to %d", w.servers[i].ID, head, w.backups[i].Head())
 	w.servers[i] = w.backups[i].Backup()
 	w.Counts.Restores++
-	if w.R.IntN(3) > 0 || w.Counts.Clones > 0 {
+	if !w.chance("silent", 3) || w.Counts.Clones > 0 {
 		w.servers[i].Epoch = fmt.Sprint("e", w.id())
 	} else {
 		w.Counts.Silent++
