@@ -508,3 +508,34 @@ describe('reading again', () => {
     expect(shown(await p.app.store().get('note', id), 'text')).toBe('one more');
   });
 });
+
+describe('addresses', () => {
+  it('of a task, as the home screen has them, open it', async () => {
+    const p = await withMachine();
+    const q = await phone(p.engine, undefined, '/task/see');
+    await q.app.settled();
+    expect(q.state()).toMatchObject({ path: '/task', task: { task: 'see' } });
+    expect(q.where.path).toBe('/task');
+  });
+  it('do not open it over one that is open', async () => {
+    const p = await dropTest();
+    const q = await phone(p.engine, undefined, '/task/see');
+    await q.app.settled();
+    expect(q.state().task?.task).toBe('drop-test');
+  });
+});
+
+describe('the home screen', () => {
+  it('is asked for where the person wants it, and "Not now" is kept', async () => {
+    let asked = 0;
+    const p = await withMachine({
+      putHome: async () => {
+        asked++;
+      },
+    });
+    await p.send({ type: 'home', do: 'put' });
+    expect(asked).toBe(1);
+    await p.send({ type: 'home', do: 'not-now' });
+    expect((await p.again()).state().settings.homeNotNowAt).toBe(Date.UTC(2026, 4, 1));
+  });
+});

@@ -42,6 +42,7 @@ export type Settings = {
   readonly gauge: boolean;
   readonly gaps: Ctx['gaps'];
   readonly acknowledged: readonly string[];
+  readonly homeNotNowAt: number; // ms UTC of the last "Not now" to the home screen, 0 for never
 };
 
 export const usualSettings: Settings = {
@@ -56,6 +57,7 @@ export const usualSettings: Settings = {
   gauge: false,
   gaps: usualGaps,
   acknowledged: [],
+  homeNotNowAt: 0,
 };
 
 /** What stands between the person and safety; a sentence for each is in the text. */
@@ -111,6 +113,7 @@ export type State = {
   readonly wrote?: { readonly change: string; readonly screw: string }; // the change just written, until the next act
   readonly undo?: readonly Draft[]; // takes the last removal back, until the next act
   readonly storage: Storage;
+  readonly home?: 'offered' | 'by-hand'; // the way to the home screen, where this browser has one
   readonly link: Link;
   readonly update?: () => void; // a new version waits
   readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
@@ -157,6 +160,7 @@ export type Intent =
       readonly text?: string; // for another try: the text as it is now
     }
   | { readonly type: 'keep-storage' }
+  | { readonly type: 'home'; readonly do: 'put' | 'not-now' }
   | { readonly type: 'link'; readonly do: LinkAct };
 
 export type LinkAct =
@@ -190,6 +194,7 @@ export type Outside = {
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
   wrote?(): void; // something waits to go
   storage?(ask: boolean): Promise<Storage>;
+  putHome?(): Promise<void>;
 };
 
 /** How many of a machine's records Frame reads: enough for a year's ledger of one screw, never everything. */
@@ -198,6 +203,8 @@ const newest = {
   ...{ sample: 60, finding: 200, balancing: 40, quilt: 100 },
 } as const;
 const whole = ['studio', 'machine', 'bobbinCase', 'thread', 'bench', 'carePlan'] as const;
+/** Tasks that have an address of their own (manifest.webmanifest). */
+const byAddress = ['drop-test', 'see'] as const;
 /** A task left this long is filed as unfinished (24 h). It is kept, and found in the Book. */
 export const fileAfterMs = 24 * 3600 * 1000;
 /** Acts that write. What could not be written before goes first; while it can't, they wait for the person. */
@@ -206,6 +213,7 @@ const writing: readonly Intent['type'][] = [
 ];
 
 const nothing: Rows = new Map();
+const nothingDone = Promise.resolve();
 
 /** The tasks come with their first use: Frame does not wait for them. */
 const engine = () => import('./domain/task/run');
@@ -289,20 +297,18 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   }
 
   /** Reads one machine's rows, what is small, and what screens asked for. */
-  async function readMachine(machine: string): Promise<Rows> {
-    const s = opened();
-    const small = await Promise.all(whole.map((k) => s.all(k)));
-    const rows = withRows(nothing, small.flat());
-    const screws = [topScrew(machine), ...list(rows, 'bobbinCase').map((c) => bobbinScrew(c.id))];
-    const cases = list(rows, 'bobbinCase').map((c) => c.id);
-    const parts = await Promise.all([
-      ...screws.map((p) => s.under('change', p, newest.change)),
-      ...[machine, ...cases].flatMap((p) => (['reading', 'careDone'] as const).map((k) => s.under(k, p, newest[k]))),
-      ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => s.under(k, machine, newest[k])),
-    ]);
-    const more = await Promise.all([...loaded].map((k) => s.all(k)));
-    return withRows(rows, [...parts, ...more].flat());
-  }
+  const readMachine = (machine: string): Promise<Rows> =>
+    opened().look(async (at) => {
+      const small = await Promise.all([...new Set([...whole, ...loaded])].map((k) => at.all(k)));
+      const rows = withRows(nothing, small.flat());
+      const cases = list(rows, 'bobbinCase').map((c) => c.id);
+      const parts = await Promise.all([
+        ...[topScrew(machine), ...cases.map(bobbinScrew)].map((p) => at.under('change', p, newest.change)),
+        ...[machine, ...cases].flatMap((p) => (['reading', 'careDone'] as const).map((k) => at.under(k, p, newest[k]))),
+        ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => at.under(k, machine, newest[k])),
+      ]);
+      return withRows(rows, parts.flat());
+    });
 
   /** Kinds that a screen asked for whole. */
   const loaded = new Set<string>();
@@ -643,6 +649,8 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       if (i.do === 'retry') outside.wrote?.();
     },
     'keep-storage': () => askStorage(true),
+    home: (i) =>
+      i.do === 'put' ? (outside.putHome?.() ?? nothingDone) : saveSettings({ homeNotNowAt: outside.now() }),
     link: async (i) => {
       await typing.settleAll(); // in the studio it was typed in
       const said = await outside.link?.(i.do, app);
@@ -685,6 +693,16 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     send({ type: 'typed', ...joinText.code, text: brought.code });
   }
 
+  /** The address of a task, as the home screen's shortcuts have it, opens that task. */
+  function takeTask(): void {
+    const { phase, path, task } = state.value;
+    const wanted = byAddress.find((name) => path === `/task/${name}`);
+    if (phase !== 'ready' || !wanted || task) return;
+    outside.go('/', true);
+    set({ path: '/' });
+    send({ type: 'begin', task: wanted });
+  }
+
   const app = {
     state,
     send,
@@ -694,6 +712,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
         try {
           await open();
           takeCode();
+          takeTask();
         } catch (e) {
           set({ phase: 'broken', trouble: e instanceof StoreError ? e.reason : 'unknown' });
           if (!(e instanceof StoreError)) throw e;

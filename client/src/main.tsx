@@ -5,6 +5,7 @@ import { effect } from '@preact/signals';
 import { render } from 'preact';
 import { createApp } from './app';
 import { connect } from './connect';
+import { homeScreen } from './install';
 import { Shell } from './screens/shell';
 import { storageTruth } from './storage';
 import { Store } from './store/store';
@@ -25,7 +26,9 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   openCopy: async (store, file) => (await import('./copy')).openCopy(store, file),
   link: link.act,
   storage: storageTruth,
+  putHome: () => home.put(),
 });
+const home = homeScreen((way) => app.say({ home: way }));
 
 effect(() => applyLook(app.state.value.settings, document.documentElement));
 effect(() => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { contextFor, list, type Row, type Rows, removal, withRows } from './read';
+import { contextFor, copyDue, homeDue, list, type Row, type Rows, removal, withRows } from './read';
 import { dotOf } from './sync/merge';
 
 const machine = 'a'.repeat(32);
@@ -63,4 +63,34 @@ describe('what tasks are told', () => {
     expect(ctxOf(withRows(rows, [gone])).events.map((e) => e.type)).toEqual(['good']);
     expect(ctxOf(rows).events).toHaveLength(2);
   });
+});
+
+describe('what a phone says of itself', () => {
+  const day = 24 * 3600 * 1000;
+  const now = 1000 * day;
+  const alone = { copies: 1, copiedAt: now - day, joined: false, machines: [{ at: now - 90 * day }] };
+  it.each<[string, Partial<typeof alone>, boolean]>([
+    ['nothing new', { copies: 0, copiedAt: 0 }, false],
+    ['19 things, a day', { copies: 19 }, false],
+    ['20 things, a day', { copies: 20 }, true],
+    ['one thing, 14 days', { copiedAt: now - 14 * day }, false],
+    ['one thing, a moment more', { copiedAt: now - 14 * day - 1 }, true],
+    ['never copied, a new machine', { copiedAt: 0, machines: [{ at: now - day }] }, false],
+    [
+      'never copied, a machine of 15 days',
+      { copiedAt: 0, machines: [{ at: now - day }, { at: now - 15 * day }] },
+      true,
+    ],
+    ['shared with a studio', { copies: 41, joined: true }, false],
+  ])('a copy is due: %s', (_what, more, due) => expect(copyDue({ ...alone, ...more }, now)).toBe(due));
+
+  const tab = { copies: 1, way: 'offered', installed: false, notNowAt: 0 };
+  it.each<[string, Partial<typeof tab> & { way?: undefined }, boolean]>([
+    ['after the first thing written', {}, true],
+    ['before it', { copies: 0 }, false],
+    ['where the browser has no way', { way: undefined }, false],
+    ['opened from there already', { installed: true }, false],
+    ['29 days after "Not now"', { notNowAt: now - 29 * day }, false],
+    ['31 days after "Not now"', { notNowAt: now - 31 * day }, true],
+  ])('the home screen: %s', (_what, more, due) => expect(homeDue({ ...tab, ...more }, now)).toBe(due));
 });

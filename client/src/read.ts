@@ -125,6 +125,34 @@ export function copyDue(
   return s.copies >= copyAfterThings || now - since > copyAfterMs;
 }
 
+/** Things written since the last copy, or days since it, after which a phone that shares with nobody says so (our choice). */
+const copyAfterThings = 20;
+const copyAfterMs = 14 * 24 * 3600 * 1000;
+
+/** Whether it is time for a copy. Where none was saved yet, days count from the first machine. */
+export function copyDue(
+  s: {
+    readonly copies: number;
+    readonly copiedAt: number;
+    readonly joined: boolean;
+    readonly machines: readonly { at: number }[];
+  },
+  now: number,
+): boolean {
+  if (s.joined || s.copies === 0) return false;
+  const since = s.copiedAt || Math.min(...s.machines.map((m) => m.at), now);
+  return s.copies >= copyAfterThings || now - since > copyAfterMs;
+}
+
+/** "Not now" to the home screen holds this long (30 days: our choice). */
+const homeAfterMs = 30 * 24 * 3600 * 1000;
+
+/** Whether to say why the home screen is a better place: once something was written, where there is a way to it. */
+export const homeDue = (
+  s: { readonly copies: number; readonly way: unknown; readonly installed: boolean; readonly notNowAt: number },
+  now: number,
+): boolean => s.way !== undefined && !s.installed && s.copies > 0 && now - s.notNowAt > homeAfterMs;
+
 /** The rows of a kind that are not removed, oldest first. */
 export function list(rows: Rows, kind: string): Row[] {
   const all = rows.get(kind);

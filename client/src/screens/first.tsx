@@ -1,7 +1,10 @@
 /** The first screen: three doors, no account. */
 import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/first';
+import { text as home } from '../text/home';
+import { Card } from '../ui/card';
 import { copyFiles, FileDoor } from './file-door';
+import { HomeSteps } from './home-card';
 import { JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
 
@@ -22,6 +25,12 @@ export function First({ state, send }: ScreenProps) {
           <button type="button" class="main-act" onClick={() => send({ type: 'start' })}>
             {text.start}
           </button>
+          {state.home === 'by-hand' && (
+            <Card>
+              <p>{home.firstHere}</p>
+              <HomeSteps />
+            </Card>
+          )}
           <p class="small-text">{text.startNote}</p>
           <button type="button" class="paired" onClick={() => setDoor('code')}>
             {text.code}

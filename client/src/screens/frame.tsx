@@ -4,7 +4,7 @@ import type { Ctx, Fact } from '../domain/task';
 import { facts } from '../domain/task/facts';
 import { bobbinScrew, topScrew, waysBack } from '../domain/task/ledger';
 import { standing } from '../domain/task/way-in';
-import { bothKept, find } from '../read';
+import { bothKept, copyDue, find, homeDue } from '../read';
 import { move, screwName } from '../text/amount';
 import { ways } from '../text/changes';
 import { text } from '../text/frame';
@@ -19,10 +19,7 @@ import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
 import './frame.css';
 
-/** Things written since the last copy, or days since it, before Frame says so (our choice). */
-const copyAfterThings = 20;
-const copyAfterMs = 14 * 24 * 3600 * 1000;
-
+const HomeCard = later(() => import('./home-card').then((m) => m.HomeCard), null);
 const notices = () => import('./frame-notices');
 const Started = later(() => notices().then((m) => m.Started), null);
 const Wound = later(() => notices().then((m) => m.Wound), null);
@@ -47,13 +44,14 @@ export function Frame(props: ScreenProps) {
           </button>
         </Notice>
       )}
-      {needsCopy(props, now) && (
+      {copyDue({ ...state, joined: state.link.joined, machines: ctx.machines }, now) && (
         <Notice text={text.onlyHere(state.copies)}>
           <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
             {text.saveCopy}
           </button>
         </Notice>
       )}
+      {homeDue(homeOf(state), now) && <HomeCard {...props} />}
       {state.wrote && <Wrote {...props} />}
       <Started {...props} />
       <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
@@ -147,16 +145,17 @@ function Wrote({ state, send }: ScreenProps) {
   );
 }
 
+const homeOf = (s: ScreenProps['state']) => ({
+  copies: s.copies,
+  way: s.home,
+  installed: s.storage.installed,
+  notNowAt: s.settings.homeNotNowAt,
+});
+
 export function rootTask(t: NonNullable<ScreenProps['state']['task']>) {
   let root = t;
   while (root.back) root = root.back;
   return root.task;
-}
-
-function needsCopy({ state }: ScreenProps, now: number): boolean {
-  if (state.link.joined || state.copies === 0) return false;
-  const since = state.copiedAt || Math.min(...state.ctx.machines.map((m) => m.at), now); // never copied: since the first machine
-  return state.copies >= copyAfterThings || now - since > copyAfterMs;
 }
 
 function MachineSwitch({ state, send }: ScreenProps) {

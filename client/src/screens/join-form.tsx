@@ -2,9 +2,11 @@
 import { useEffect, useState } from 'preact/hooks';
 import { cleanCode, fitsCode, inFours, longest } from '../code';
 import { joinText, list } from '../read';
+import { text as home } from '../text/home';
 import { text } from '../text/people';
 import { Field } from '../ui/field';
 import { TileRow } from '../ui/tiles';
+import { HomeSteps } from './home-card';
 import type { ScreenProps } from './shell';
 
 const counts = [
@@ -66,6 +68,18 @@ export function JoinForm({ state, send, onLeave, claim }: ScreenProps & { onLeav
           chosen={[copy ? 'all' : 'none']}
           onChoose={(id) => setCopy(id === 'all')}
         />
+      )}
+      {state.home === 'by-hand' && (
+        <>
+          <p>{home.firstHere}</p>
+          <HomeSteps />
+          {fits && (
+            <>
+              <p>{home.carry}</p>
+              <p class="code">{inFours(clean)}</p>
+            </>
+          )}
+        </>
       )}
       {state.link.trouble && <p role="alert">{state.link.trouble}</p>}
       {state.link.pendingCode && <p role="status">{text.waitsForSignal(inFours(state.link.pendingCode))}</p>}
