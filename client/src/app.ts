@@ -28,6 +28,7 @@ import {
 import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
+import type { TableName } from './text/tables';
 import { createTyping, keyOf } from './typing';
 
 export type Settings = {
@@ -152,6 +153,7 @@ export type Intent =
   | { readonly type: 'load'; readonly kinds: readonly string[] }
   | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
   | { readonly type: 'save-copy' }
+  | { readonly type: 'save-table'; readonly table: TableName }
   | { readonly type: 'open-copy'; readonly file: Blob }
   | {
       readonly type: 'need';
@@ -190,6 +192,7 @@ export type Outside = {
   back(): void;
   photo?(file: Blob): Promise<{ sha256: string; bytes: ArrayBuffer; type: string; width: number; height: number }>;
   saveCopy?(store: Store): Promise<void>;
+  saveTable?(store: Store, table: TableName): Promise<void>;
   openCopy?(store: Store, file: Blob): Promise<Json>;
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
   wrote?(): void; // something waits to go
@@ -632,6 +635,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await outside.saveCopy?.(opened());
       await opened().copied(outside.now());
       await recount();
+    },
+    'save-table': async (i) => {
+      await typing.settleAll();
+      await outside.saveTable?.(opened(), i.table);
     },
     'open-copy': async (i) => {
       set({ said: undefined });

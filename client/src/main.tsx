@@ -23,6 +23,7 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   back: () => history.back(),
   photo: async (file) => (await import('./photo')).shrinkPhoto(file),
   saveCopy: async (store) => (await import('./copy')).saveCopy(store),
+  saveTable: async (store, table) => (await import('./copy')).saveTable(store, table),
   openCopy: async (store, file) => (await import('./copy')).openCopy(store, file),
   link: link.act,
   storage: storageTruth,

@@ -7,6 +7,7 @@ import { gapBounds } from '../domain/task';
 import { limits, list, measure, needText, shown } from '../read';
 import { text } from '../text/people';
 import { ago, when } from '../text/shell';
+import { tableNames } from '../text/tables';
 import { Card, Notice, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
@@ -180,6 +181,14 @@ function Copies({ state, send }: ScreenProps) {
       />
       {typeof state.said === 'string' && <p role="status">{state.said}</p>}
       <p class="small-text">{text.copyNote}</p>
+      <h3>{text.tables}</h3>
+      <div class="acts">
+        {tableNames.map((table) => (
+          <button key={table} type="button" onClick={() => send({ type: 'save-table', table })}>
+            {text.table[table]}
+          </button>
+        ))}
+      </div>
     </Card>
   );
 }

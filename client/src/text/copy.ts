@@ -23,9 +23,12 @@ export function openedWords({ how, records, photos }: Opened): string {
   return how === 'adopted' ? `${what} opened.` : `${what} added or brought up to date.`;
 }
 
-/** The name of the file: the day it was made, in this phone's time. */
-export function fileName(ms: number): string {
+/** A day in this phone's time, for the name of a file. */
+export function dayOf(ms: number): string {
   const d = new Date(ms);
   const two = (n: number) => String(n).padStart(2, '0');
-  return `evenpull-${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}.evenpull`;
+  return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}`;
 }
+
+/** The name of the file: the day it was made. */
+export const fileName = (ms: number): string => `evenpull-${dayOf(ms)}.evenpull`;

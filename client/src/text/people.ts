@@ -2,6 +2,8 @@
 export const text = {
   title: 'People & copies',
   copies: 'Copies',
+  tables: 'Tables for a spreadsheet (CSV)',
+  table: { readings: 'Readings', turns: 'Turns', recipes: 'Recipes' },
   copyNote: 'One file with everything: records, notes and photos. Keep it somewhere that is not this phone.',
   saveCopy: 'Save a copy',
   openCopy: 'Open a copy',
