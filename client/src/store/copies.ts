@@ -7,7 +7,7 @@ import { adoptFile, fileOf, mergeFile } from '../sync/handover';
 import { fieldOf, hidden, type Rec } from '../sync/merge';
 import { chainStart, newId, shortOf } from '../sync/ops';
 import { keyOf, type PhoneMeta } from '../sync/phone';
-import { decodeStudioFile, encodeStudioFile, fromBase64, type StudioFile, toBase64 } from '../sync/statefile';
+import { encodeStudioFile, fromBase64, readStudioFile, type StudioFile, toBase64 } from '../sync/statefile';
 import { putOutbox, putRows } from './exchange';
 import type { Home } from './home';
 import { pagesOf } from './records';
@@ -18,13 +18,26 @@ import { type Act, byline, putAll, rowFrom, writeAll } from './write';
 /** What opening a file or copying a studio came to. `records`: those that are new or have something new. */
 export type Opened = { how: 'adopted' | 'merged' | 'copied'; studio: string; records: number; photos: number };
 
+/** What opening a file would come to: how many records of each kind would be new or have something new. */
+export type Seen = {
+  how: Opened['how'];
+  madeMs: number;
+  kinds: { [kind: string]: number };
+  photos: number;
+};
+
+/** Is told what share of the work is done, from 0 to 1. */
+export type Told = (share: number) => void;
+
 export type Copies = {
   /** The studio that is entered, with its photos and with what could not be saved. Call `copied` when it is safe. */
   exportCopy(nowMs: number): Promise<Blob>;
   /** A file that exportCopy made was kept: what is older than it counts as copied. */
   copied(nowMs: number): Promise<void>;
+  /** What opening a file would bring. Nothing is written. Throws BadFile. */
+  lookAtCopy(file: Blob, nowMs: number, told?: Told): Promise<Seen>;
   /** Opens a file. Throws BadFile (nothing was taken) and StoreError. Opening it again adds nothing. */
-  openCopy(file: Blob, nowMs: number): Promise<Opened>;
+  openCopy(file: Blob, nowMs: number, told?: Told): Promise<Opened>;
   /** Copies another studio on this phone into the one that is entered. Again adds what is new there. */
   copyStudio(from: string, nowMs: number): Promise<Opened>;
   /** How many records of each kind a studio on this phone has, without removed ones: what copying it would bring. */
@@ -82,8 +95,21 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
         const phone = await phoneOf(tx, home.device.studio);
         tx.put('phones', { ...phone, kept: phone.copy - 1, copies: phone.since, copiedAt: nowMs });
       }),
-    openCopy: async (blob, nowMs) => {
-      const file = decodeStudioFile(await blob.text());
+    lookAtCopy: async (blob, nowMs, told) => {
+      const file = await fileIn(blob, told);
+      const { studio } = home.device;
+      const how = studio === '' ? 'adopted' : studio === file.studio ? 'merged' : 'copied';
+      return engine.run(['records', 'outbox', 'phones', 'photos'], 'read', async (tx) => {
+        const news = await newsOf(tx, file, studio, nowMs);
+        const kinds: { [kind: string]: number } = {};
+        for (const { kind } of news) kinds[kind] = (kinds[kind] ?? 0) + 1;
+        let photos = 0;
+        for (const { sha256 } of file.photos) if (!(await hasPhoto(tx, studio, sha256))) photos++;
+        return { how, madeMs: file.madeMs, kinds, photos };
+      });
+    },
+    openCopy: async (blob, nowMs, told) => {
+      const file = await fileIn(blob, told);
       const photos = file.photos.map(({ sha256, type, base64 }) => ({
         sha256,
         type,
@@ -117,6 +143,33 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
       return kinds;
     },
   };
+}
+
+/** Reads a file bit by bit, with a breath for the page between. */
+async function fileIn(blob: Blob, told?: Told): Promise<StudioFile> {
+  const reading = readStudioFile(await blob.text());
+  for (;;) {
+    const { done, value } = reading.next();
+    if (done) return value;
+    if (!told) continue;
+    told(value);
+    await new Promise((go) => setTimeout(go));
+  }
+}
+
+/** The records of a file that are new to a studio, or have something new for it. */
+async function newsOf(tx: Tx, file: StudioFile, studio: string, nowMs: number): Promise<readonly Rec[]> {
+  const phone = await tx.get('phones', studio || file.studio);
+  if (!phone) return file.records.filter((rec) => !hidden(rec));
+  const rows = await rowsOf(tx, phone.studio);
+  if (phone.studio === file.studio) {
+    const outbox = await tx.list('outbox', opsUpTo(phone.studio));
+    const merged = mergeFile(phone.meta, outbox, rows, file, { nowMs, newId });
+    return merged.rows.filter((rec) => !alike(rec.fields, rows.get(keyOf(rec.kind, rec.id))?.fields));
+  }
+  const drafts = copyInto(file, (kind, id) => rows.get(keyOf(kind, id)));
+  const keys = new Set(drafts.map((d) => keyOf(d.kind, d.id)));
+  return file.records.filter((rec) => keys.has(keyOf(rec.kind, rec.id)));
 }
 
 async function phoneOf(tx: Tx, studio: string): Promise<Phone> {
@@ -165,12 +218,14 @@ function alike(a: unknown, b: unknown): boolean {
   return x.length === y.size && x.every(([key, value]) => y.has(key) && alike(value, y.get(key)));
 }
 
+const hasPhoto = async (tx: Tx, studio: string, sha256: string): Promise<boolean> =>
+  (await tx.count('photos', { from: [studio, sha256], to: [studio, sha256] })) > 0;
+
 /** Puts the photos that are not here yet, and says how many those were. */
 async function putPhotos(tx: Tx, studio: string, photos: readonly Photo[]): Promise<number> {
   let came = 0;
   for (const photo of photos) {
-    const there = { from: [studio, photo.sha256], to: [studio, photo.sha256] };
-    if ((await tx.count('photos', there)) > 0) continue;
+    if (await hasPhoto(tx, studio, photo.sha256)) continue;
     tx.put('photos', { ...photo, sent: false, studio });
     tx.put('photoWork', { studio, sha256: photo.sha256, way: 'up' });
     came++;

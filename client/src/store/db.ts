@@ -120,14 +120,14 @@ function overIdb(tx: IDBPTransaction<Schema, Table[], 'readwrite'>): Tx {
     list: async (table, span, { most, newest } = {}) => {
       const store = tx.objectStore(table);
       if (!newest) return (await store.getAll(rangeOf(span), most)) as never[];
-      const rows: never[] = [];
+      // Where the oldest of them stands, then all from there at once: one by one they take many times as long.
       const index = store.index('byParent' as IndexNames<Schema, Table>);
-      let cursor = most === 0 ? null : await index.openCursor(rangeOf(span), 'prev');
-      while (cursor) {
-        rows.push(cursor.value as never);
-        cursor = rows.length === most ? null : await cursor.continue();
-      }
-      return rows;
+      const skip = Math.min(most ?? 0, 2 ** 31) - 1;
+      let first = skip >= 0 ? await index.openKeyCursor(rangeOf(span), 'prev') : null;
+      if (skip > 0) first = (await first?.advance(skip)) ?? null;
+      const from = first ? { ...span, from: first.key as Key } : span;
+      const rows = (await index.getAll(rangeOf(from))).reverse() as never[];
+      return rows.slice(0, most);
     },
     keys: (table, span, most) => tx.objectStore(table).getAllKeys(rangeOf(span), most) as Promise<Key[]>,
     count: (table, span) => tx.objectStore(table).count(rangeOf(span)),
