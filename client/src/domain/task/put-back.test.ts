@@ -14,6 +14,13 @@ const move = (at: number, minutes: number, why?: string) => ({
   after: [],
   why,
 });
+const read = (at: number, dialTenths: number, balancing = 'b') => ({
+  ...move(at, 0),
+  minutes: undefined,
+  type: 'dial' as const,
+  dialTenths,
+  balancing,
+});
 const sewn = (at: number) => ({ ...base, id: `s${at}`, at, rays: [], allAlike: true });
 const needle = (at: number) => ({ ...base, id: `e${at}`, at, type: 'new-needle' });
 const odd = { ...base, id: 'f', at: 9, finding: 'constructor', state: 'x' };
@@ -52,6 +59,26 @@ describe('after the cure', () => {
     [
       'put back already',
       { samples: [sewn(1)], changes: [move(2, 30), move(5, -30, 'put back')], events: [needle(4)] },
+      undefined,
+    ],
+    [
+      'a dial: the number it had',
+      { samples: [sewn(1)], changes: [read(0, 40, 'other'), read(2, 45), read(3, 50)], events: [needle(4)] },
+      { screw: top, dial: 40 },
+    ],
+    [
+      'a dial that has its number again',
+      { samples: [sewn(1)], changes: [read(0, 40, 'other'), read(2, 45), read(3, 40)], events: [needle(4)] },
+      undefined,
+    ],
+    [
+      'a dial that was never read before',
+      { samples: [sewn(1)], changes: [read(2, 45)], events: [needle(4)] },
+      undefined,
+    ],
+    [
+      'a dial turned after the needle',
+      { samples: [sewn(1)], changes: [read(0, 40, 'other'), read(5, 45)], events: [needle(4)] },
       undefined,
     ],
     [
