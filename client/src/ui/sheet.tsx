@@ -8,8 +8,13 @@ export function Sheet(props: { title: string; close: string; onClose: () => void
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => {
     const open = dialog.current;
+    const before = document.activeElement;
     open?.showModal();
-    return () => open?.close();
+    return () => {
+      open?.close();
+      // taken from the page before it is closed, it can't give the keys back by itself
+      if (before instanceof HTMLElement) before.focus({ preventScroll: true });
+    };
   }, []);
   return (
     <dialog

@@ -1,0 +1,231 @@
+// What a person needs who has no thumb on the glass, large text, colours of their own, or the phone in the left hand.
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { entries, firstPlaces, joinDemo, open, openEntry, openTask, places, tasks } from '../tools/screens.mjs';
+import { fill } from './database.mjs';
+import { choose } from './hand.mjs';
+import { desk, go, openPhone, startServer, until } from './harness.mjs';
+import { measure, resize } from './measure.mjs';
+import { phoneOf } from './tasks.mjs';
+
+/** Opens a task and acknowledges its caution. */
+async function openStep(page, url, label) {
+  await openTask(page, url, label);
+  const read = page.getByRole('button', { name: 'I have read it' });
+  if (!(await read.count())) return;
+  await read.click();
+  await read.waitFor({ state: 'detached' });
+}
+
+/** A browser whose person asked for letters of twice the usual size. */
+const twice = ['--blink-settings=defaultFontSize=32,defaultFixedFontSize=26'];
+
+test('text of twice the size', { timeout: 400_000 }, async (t) => {
+  const server = await startServer(t, { args: ['--demo'] });
+  const { page } = await openPhone(t, { args: twice });
+  const { url } = server;
+  const holds = (name, reach) =>
+    t.test(name, async () => {
+      await reach();
+      assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).fontSize), '32px');
+      const wrong = [];
+      for (const size of [
+        [320, 568],
+        [360, 740],
+        [1280, 800],
+      ]) {
+        await resize(page, size);
+        for (const w of await measure(page)) wrong.push(`${size.join('x')}: ${w}`);
+      }
+      assert.deepEqual(wrong, []);
+    });
+  for (const [name, path] of Object.entries(firstPlaces)) await holds(name, () => open(page, url, path));
+  await joinDemo(page, server);
+  for (const [name, path] of Object.entries(places)) await holds(name, () => open(page, url, path));
+  for (const [name, words] of Object.entries(entries)) await holds(name, () => openEntry(page, url, words));
+  for (const [name, label] of Object.entries(tasks)) await holds(name, () => openStep(page, url, label));
+});
+
+/** Numbers every control that keys must reach: each, but of a row of radio buttons one. Runs in the page. */
+function numbered() {
+  const seen = (e) => e.checkVisibility({ visibilityProperty: true }) && e.getClientRects().length > 0;
+  const groups = new Set();
+  let n = 0;
+  for (const e of document.querySelectorAll('a[href], button:not([disabled]), input, textarea, [role=slider]')) {
+    if (!seen(e)) continue;
+    const group = e.type === 'radio' && e.name;
+    if (group && groups.has(group)) continue;
+    if (group) groups.add(group);
+    e.dataset.stop = group ? `group ${group}` : String(n++);
+  }
+  return [...document.querySelectorAll('[data-stop]')].map((e) => e.dataset.stop);
+}
+
+/** Where the keys are now, and whether one sees it. Runs in the page. */
+function stop() {
+  const e = document.activeElement;
+  if (!e || e === document.body) return { at: undefined };
+  const ringed = e.matches('.tile input') ? e.closest('.tile') : e;
+  const { outlineStyle, outlineWidth } = getComputedStyle(ringed);
+  const at = e.type === 'radio' ? `group ${e.name}` : e.dataset.stop;
+  return { at: at ?? e.tagName, ring: outlineStyle !== 'none' && Number.parseFloat(outlineWidth) >= 3 };
+}
+
+test('keys alone reach every control, and one sees where they are', { timeout: 400_000 }, async (t) => {
+  const server = await startServer(t, { args: ['--demo'] });
+  const { page } = await openPhone(t, { look: desk });
+  await joinDemo(page, server);
+  const holds = (name, reach) =>
+    t.test(name, async () => {
+      await reach();
+      const wanted = new Set(await page.evaluate(numbered));
+      assert.ok(wanted.size > 0, `${wanted.size} controls`);
+      const reached = new Set();
+      for (let presses = 0; presses < 3 * wanted.size; presses++) {
+        await page.keyboard.press('Tab');
+        const { at, ring } = await page.evaluate(stop);
+        if (at === undefined) continue; // past the last of them, and round again
+        assert.ok(ring, `no ring around ${at}`);
+        reached.add(at);
+      }
+      assert.deepEqual(
+        [...wanted].filter((w) => !reached.has(w)),
+        [],
+      );
+    });
+  for (const [name, path] of Object.entries(places)) await holds(name, () => open(page, server.url, path));
+  for (const [name, label] of Object.entries(tasks)) await holds(name, () => openStep(page, server.url, label));
+});
+
+test('a drop test by keys alone', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t);
+  const { page } = await openPhone(t, { look: desk });
+  await go(page, server.url);
+  const gaps = { pickUpS: 0, holdS: 2, quietS: 2 };
+  await page.evaluate(fill, await phoneOf((ctx) => ({ ...ctx, gaps })));
+  await go(page, server.url);
+  /** Goes on with Tab until the control with these words has the keys. */
+  const to = async (words) => {
+    for (let i = 0; i < 60; i++) {
+      await page.keyboard.press('Tab');
+      if (await page.evaluate((w) => (document.activeElement?.textContent ?? '').startsWith(w), words)) return;
+    }
+    throw new Error(`the keys never came to "${words}"`);
+  };
+  const titled = (words) => page.locator('main.task h1', { hasText: words }).waitFor();
+  await to('Drop test');
+  await page.keyboard.press('Enter');
+  await titled('Phone at eye height');
+  await page.keyboard.press('PageDown'); // a pedal: the main act needs no aiming
+  await titled('Listen');
+  await titled('What did each drop do?');
+  assert.equal(await page.evaluate(() => document.activeElement?.tagName), 'H1', 'a new step is read aloud');
+  await to('All three right');
+  await page.keyboard.press('Space');
+  await page.locator('main.task h1').filter({ hasNotText: 'What did each drop do?' }).waitFor();
+});
+
+test('a sheet gives the keys back where they were', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t);
+  const { page } = await openPhone(t, { look: desk });
+  await go(page, server.url);
+  await page.evaluate(fill, await phoneOf());
+  await go(page, server.url);
+  await page.getByRole('button', { name: 'Drop test', exact: true }).press('Enter');
+  const opener = page.locator('.cue-line');
+  await opener.press('Enter');
+  await page.getByRole('dialog', { name: 'Sound and pace' }).waitFor();
+  await page.keyboard.press('Tab');
+  assert.ok(await page.evaluate(() => document.activeElement?.closest('dialog') !== null), 'the keys stay on the card');
+  await page.keyboard.press('Escape');
+  await page.getByRole('dialog').waitFor({ state: 'detached' });
+  assert.ok(await opener.evaluate((e) => e === document.activeElement));
+});
+
+test('the clock says in words what it shows, and takes the arrow keys', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t, { args: ['--demo'] });
+  const { page } = await openPhone(t, { look: desk });
+  await joinDemo(page, server);
+  await openStep(page, server.url, tasks.turned);
+  await page.getByRole('button', { name: 'Top tension knob' }).click();
+  const clock = page.getByRole('slider');
+  await clock.waitFor();
+  const says = () => clock.getAttribute('aria-valuetext');
+  assert.equal(await says(), 'As it stands');
+  await clock.press('ArrowRight');
+  const [first] = [
+    await until('the clock moved', async () => ((await says()) !== 'As it stands' ? says() : undefined)),
+  ];
+  assert.match(first, /^tighten .* on the clock.*, to the (right|left), tighter/);
+  await clock.press('ArrowLeft');
+  await clock.press('ArrowLeft');
+  await until('it is looser', async () => /^loosen .*looser/.test(await says()));
+  await clock.press('Home');
+  await until('it is back', async () => (await says()) === 'As it stands');
+});
+
+test('small buttons stand under the thumb of the hand that holds the phone', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t, { args: ['--demo'] });
+  const { page } = await openPhone(t);
+  await joinDemo(page, server);
+  const leave = async () => {
+    await openTask(page, server.url, tasks['drop-test']);
+    const box = await page.locator('.leave-act').boundingBox();
+    return box.x + box.width / 2;
+  };
+  assert.ok((await leave()) > 180, 'at the right to begin with');
+  await open(page, server.url, '/people');
+  await choose(page, 'hand', 'left');
+  await page.locator('html[data-hand=left]').waitFor({ state: 'attached' });
+  assert.ok((await leave()) < 180, 'and at the left for the left hand');
+  const main = await page.locator('.main-act').boundingBox();
+  assert.ok(main.width > 300, 'the main act is as wide as the screen for both');
+});
+
+test('a wish for less motion is above every rule', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t);
+  const { page } = await openPhone(t, { options: { reducedMotion: 'reduce' } });
+  await go(page, server.url);
+  const moves = await page.evaluate(() => {
+    const sheet = new CSSStyleSheet();
+    sheet.replaceSync(
+      '@keyframes turn { to { rotate: 1turn } } .turns { animation: turn 9s infinite; transition: all 9s }',
+    );
+    document.adoptedStyleSheets.push(sheet);
+    const e = document.createElement('p');
+    e.className = 'turns';
+    document.body.append(e);
+    const { animationName, transitionDuration } = getComputedStyle(e);
+    return [animationName, transitionDuration, document.getAnimations().length];
+  });
+  assert.deepEqual(moves, ['none', '0s', 0]);
+});
+
+test('in colours of the system every control keeps its frame, and what is chosen is told apart', {
+  timeout: 180_000,
+}, async (t) => {
+  const server = await startServer(t, { args: ['--demo'] });
+  const { page } = await openPhone(t, { options: { forcedColors: 'active' } });
+  await joinDemo(page, server);
+  for (const path of ['/', '/bench', '/people', '/changes']) {
+    await open(page, server.url, path);
+    const frameless = await page.evaluate(() => {
+      const canvas = getComputedStyle(document.body).backgroundColor;
+      return [...document.querySelectorAll('button:not(.quiet, .line), .tile, .card')]
+        .filter((e) => e.getClientRects().length > 0)
+        .filter((e) => {
+          const { borderTopWidth, borderTopColor } = getComputedStyle(e);
+          return Number.parseFloat(borderTopWidth) < 1 || borderTopColor === canvas;
+        })
+        .map((e) => e.textContent);
+    });
+    assert.deepEqual(frameless, [], path);
+  }
+  await open(page, server.url, '/bench');
+  const [chosen, other] = await page.evaluate(() =>
+    ['.tile:has(input:checked)', '.tile:not(:has(input:checked))'].map(
+      (s) => getComputedStyle(document.querySelector(s)).outlineStyle,
+    ),
+  );
+  assert.deepEqual([chosen, other], ['solid', 'none']);
+});
