@@ -509,6 +509,18 @@ describe('reading again', () => {
   });
 });
 
+describe('a start', () => {
+  it('goes from the three doors to the name of the machine, with nothing in between', async () => {
+    const p = await phone();
+    const seen: string[] = [];
+    const stop = p.app.state.subscribe((s) => seen.push(`${s.phase} ${s.task?.step ?? 'no task'}`));
+    await p.send({ type: 'start' });
+    stop();
+    expect(seen.filter((s) => s === 'ready no task')).toEqual([]);
+    expect(seen.at(-1)).toBe('ready name');
+  });
+});
+
 describe('addresses', () => {
   it('of a task, as the home screen has them, open it', async () => {
     const p = await withMachine();

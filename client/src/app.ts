@@ -348,11 +348,17 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const person = phone?.links[phone.server]?.person ?? s.device.person; // as the studio's server knows who writes here
     let rows = read;
     for (const t of tasks) if (!live.includes(t)) rows = withRows(rows, await file(t, rows));
-    set({ phase: 'ready', machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
+    const empty = !here && machine === '';
+    const phase = empty ? state.value.phase : 'ready'; // a Frame without a machine is not shown on the way to its name
+    set({ phase, machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
     await recount();
-    if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
-    else if (!here && machine === '')
-      await finish((await engine()).begin('first-run', ctxNow(rows, machine), { with: { text: usualName } }));
+    try {
+      if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
+      else if (empty)
+        await finish((await engine()).begin('first-run', ctxNow(rows, machine), { with: { text: usualName } }));
+    } finally {
+      set({ phase: 'ready' });
+    }
   }
 
   /** Puts a task away that was left too long. A drop test that was cut off ends with a reading that says so. */
