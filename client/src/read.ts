@@ -117,20 +117,6 @@ const copyAfterMs = 14 * 24 * 3600 * 1000;
 
 /** Whether it is time for a copy. Where none was saved yet, days count from the first machine. */
 export function copyDue(
-  s: { readonly copies: number; readonly copiedAt: number; readonly joined: boolean; readonly machines: readonly { at: number }[] },
-  now: number,
-): boolean {
-  if (s.joined || s.copies === 0) return false;
-  const since = s.copiedAt || Math.min(...s.machines.map((m) => m.at), now);
-  return s.copies >= copyAfterThings || now - since > copyAfterMs;
-}
-
-/** Things written since the last copy, or days since it, after which a phone that shares with nobody says so (our choice). */
-const copyAfterThings = 20;
-const copyAfterMs = 14 * 24 * 3600 * 1000;
-
-/** Whether it is time for a copy. Where none was saved yet, days count from the first machine. */
-export function copyDue(
   s: {
     readonly copies: number;
     readonly copiedAt: number;
