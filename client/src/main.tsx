@@ -46,6 +46,10 @@ const place = document.getElementById('app');
 if (place) render(<Shell app={app} />, place);
 
 await app.start();
+await new Promise((shown) => {
+  requestAnimationFrame(() => setTimeout(shown)); // all else comes after the first screen stands
+  setTimeout(shown, 1000); // a page that is not looked at is not drawn
+});
 void watchUpdates(app.updateWaits);
 void link.start(app);
 

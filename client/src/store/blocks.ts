@@ -113,11 +113,12 @@ function overBlocks(
   /** Ids of a block that are in a span and have not left. */
   function inBlock(kept: Kept, span: Span): string[] {
     const { studio, kind, name } = kept.head;
-    const ends = ['', 'g'].map(
-      (id) => compare([studio, kind, id], span.from) > 0 && compare([studio, kind, id], span.to) < 0,
-    );
-    const whole = ends[0] && ends[1]; // ids are hex
-    if (!whole && compare([studio, kind], span.to) > 0) return [];
+    const [low, high] = [
+      [studio, kind],
+      [studio, kind, 'g'],
+    ]; // ids are hex
+    if (compare(high, span.from) < 0 || compare(low, span.to) > 0) return [];
+    const whole = compare(low, span.from) >= 0 && compare(high, span.to) < 0;
     const ids = [...kept.ids];
     if (whole && !left.has(name)) return ids;
     return ids.filter((id) => stays(kept, id) && (whole || inSpan([studio, kind, id], span)));
