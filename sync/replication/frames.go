@@ -22,10 +22,11 @@ func unlearnt(tx Tx, req *Request) (renamed []Renamed) {
 	return renamed
 }
 
-// takeFrames takes a request's frames in. Where one of them is a fork it takes
-// none: ops of the others may name dots of the branch that is about to get another name.
-func takeFrames(tx Tx, frames []Frame, may Rights, a *Answer) error {
-	total, forked := 0, false
+// takeFrames takes a request's frames in. Where one of them is a fork, or some
+// fork is known already, it takes none: ops of the others may name dots of the
+// branch that is about to get another name.
+func takeFrames(tx Tx, frames []Frame, may Rights, forked bool, a *Answer) error {
+	total := 0
 	for _, f := range frames {
 		if total += len(f.Ops); total > ops.MaxBatchOps {
 			return fmt.Errorf("%w: more than %d ops", ErrBad, ops.MaxBatchOps)

@@ -43,8 +43,9 @@ type Upstream struct {
 	// that upstream was given too: what phones bring after a restore may change
 	// records without raising the vector. Handing is on its way.
 	Handed, Handing uint64
-	// Parting names replicas whose branches here and there may be two. Nothing else
-	// goes up before that is known: it may name their dots.
+	// Parting names replicas whose branches here and there are two. Until it is known
+	// where they part (true) nothing else goes up: it may name their dots. false: it
+	// can't be known, for the ops are not in the log, and the two are taken for one.
 	Parting map[ops.ID]bool
 }
 
@@ -61,15 +62,18 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 	if u.Theirs == nil {
 		return r
 	}
-	room, beyond := ops.MaxBatchOps, false
+	room, beyond, parting := ops.MaxBatchOps, false, u.parting()
 	for _, replica := range slices.SortedFunc(maps.Keys(tx.Vector()), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
 		beyond = beyond || tx.Vector()[replica].N > u.Theirs[replica].N
-		if len(u.Parting) > 0 && !u.Parting[replica] {
+		if _, known := u.Parting[replica]; known {
+			delete(r.Have, replica) // it says no more of them than that there are two
+		}
+		if parting && !u.Parting[replica] {
 			continue
 		}
 		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &room)...)
 	}
-	if (beyond || u.Stale || tx.Ticked() > u.Handed) && len(r.Frames) == 0 {
+	if !parting && (beyond || u.Stale || tx.Ticked() > u.Handed) && len(r.Frames) == 0 {
 		u.Handing = tx.Ticked()
 		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
 		r.Back.Records = append(r.Back.Records, tx.All()...)
@@ -163,29 +167,8 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 			u.Theirs[replica] = e
 		}
 	}
-	u.Parting = nil
-	forked := false
-	for _, r := range a.Refused {
-		if r.Reason == Forked {
-			forked = rename(tx, r.Replica, r.N) || forked
-		}
-	}
-	if forked {
-		return nil // ask again under the new names before taking in what bears the old one
-	}
-	for replica, e := range a.Have {
-		if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: e.N}); ok && at != e.Digest {
-			if from := ownRun(tx, replica); from <= u.Theirs[replica].N {
-				u.Theirs[replica] = ops.Entry{N: from - 1} // send ours again, to learn where they part
-				if u.Parting == nil {
-					u.Parting = map[ops.ID]bool{}
-				}
-				u.Parting[replica] = true
-			}
-		}
-	}
-	if len(u.Parting) > 0 {
-		return nil
+	if forked := u.part(tx, req, a); forked || u.parting() {
+		return nil // ask again before taking in what bears a name of two
 	}
 	if req.Back != nil && refusedNow(a) == "" {
 		u.Stale, u.Handed = false, max(u.Handed, u.Handing)
@@ -205,6 +188,71 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 		u.Theirs.Raise(a.Have)
 	}
 	return nil
+}
+
+// parting reports whether some branch is still to be told apart.
+func (u *Upstream) parting() bool {
+	for _, ask := range u.Parting {
+		if ask {
+			return true
+		}
+	}
+	return false
+}
+
+// part gives our branches another name where the answer says where they part,
+// and reports whether it did. Where it says only that they do, our last run of
+// that replica goes up once more, to learn where.
+func (u *Upstream) part(tx RelayTx, req *Request, a *Answer) (renamed bool) {
+	if u.Parting == nil {
+		u.Parting = map[ops.ID]bool{}
+	}
+	two := differing(tx, a.Have)
+	for _, r := range a.Refused {
+		sent := slices.ContainsFunc(req.Frames, func(f Frame) bool { return f.Replica == r.Replica })
+		switch {
+		case r.Reason != Forked:
+		case !sent:
+			two = append(two, r.Replica)
+		case rename(tx, r.Replica, r.N):
+			renamed = true
+			delete(u.Parting, r.Replica)
+		default:
+			u.Parting[r.Replica] = false
+		}
+	}
+	if renamed {
+		return true // under their names of now they may be no two any more
+	}
+	for replica, ask := range u.Parting {
+		switch {
+		case ask && slices.Contains(two, replica):
+			u.Parting[replica] = false
+		case ask:
+			delete(u.Parting, replica)
+		}
+	}
+	for _, replica := range two {
+		if _, asked := u.Parting[replica]; asked {
+			continue
+		}
+		from := ownRun(tx, replica)
+		if u.Parting[replica] = from <= tx.Vector()[replica].N; u.Parting[replica] {
+			u.Theirs[replica] = ops.Entry{N: from - 1}
+		}
+	}
+	return false
+}
+
+// differing returns the replicas of which a vector, as far as we know it, is on another branch than ours.
+func differing(tx Tx, have ops.Vector) (two []ops.ID) {
+	for replica, e := range have {
+		if at, ok := tx.DigestAt(ops.Dot{Replica: replica, N: e.N}); ok && at != e.Digest {
+			two = append(two, replica)
+		}
+	}
+	slices.SortFunc(two, func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) })
+	return two
 }
 
 // rename gives our branch of a replica the fork's name from its first differing

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"evenpull/sync/merge"
 	"evenpull/sync/ops"
@@ -67,13 +68,21 @@ func Serve(tx Tx, req *Request, may Rights, pageBytes int) (*Answer, error) {
 	if len(req.Ops) > 0 {
 		frames = append([]Frame{{Replica: req.Replica, From: req.From, PrevDigest: req.PrevDigest, Ops: req.Ops, Renamed: unlearnt(tx, req)}}, frames...)
 	}
-	if err := takeFrames(tx, frames, may, a); err != nil {
+	if relays := req.Replica == (ops.ID{}); relays && may.Write {
+		for _, replica := range differing(tx, req.Have) { // a frame of it says where it parts
+			if !slices.ContainsFunc(frames, func(f Frame) bool { return f.Replica == replica }) {
+				a.Refused = append(a.Refused, Refusal{replica, req.Have[replica].N, Forked, false})
+			}
+		}
+	}
+	apart := len(a.Refused) > 0
+	if err := takeFrames(tx, frames, may, apart, a); err != nil {
 		return nil, err
 	}
 	if req.Replica != (ops.ID{}) {
 		a.Acked[req.Replica] = tx.Vector()[req.Replica]
 	}
-	if req.Back != nil {
+	if req.Back != nil && !apart {
 		if !may.Write {
 			a.Refused = append(a.Refused, Refusal{Reason: NoRight})
 		} else if again, err := takeBack(tx, req.Back, req.After); err != nil {

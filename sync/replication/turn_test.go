@@ -238,8 +238,9 @@ func TestAPartThatComesToBeTakenTwiceDropsNoOther(t *testing.T) {
 // The third phone's op replaced the second's, which replaced the first's. The
 // server went back to the first, and of what came after it was told the third only:
 // no dot of the record lies beyond its vector, and yet it holds what we know to be replaced.
-func TestWhatTheServerHoldsAndWeKnowAsReplacedIsHandedBack(t *testing.T) {
-	s := newScene(t)
+// doubted is a server that went back in time and learnt of a third write, and
+// that there was a second one, but not that it replaced the first; and a phone that knows.
+func doubted(s *scene) (*replication.Phone, *synctest.Server) {
 	server := synctest.NewServer("one", "first")
 	first, second, third := s.phone(server), s.phone(server), s.phone(server)
 	s.say(first, 1, "first")
@@ -259,7 +260,35 @@ func TestWhatTheServerHoldsAndWeKnowAsReplacedIsHandedBack(t *testing.T) {
 	req = &replication.Request{Format: 1, Replica: third.Replica, From: 2, Ops: []replication.Element{}, Back: &replication.Back{Have: have, Records: []*merge.Record{}, Last: true}}
 	s.answer(backup, req)
 	s.want("before", texts(backup.Records[noteOf(1)]), "third", "first")
+	return first, backup
+}
+
+func TestWhatTheServerHoldsAndWeKnowAsReplacedIsHandedBack(t *testing.T) {
+	s := newScene(t)
+	first, backup := doubted(s)
 	s.talk(first, backup, 4)
 	s.want("after", texts(backup.Records[noteOf(1)]), "third")
 	s.want("the phone", texts(first.Base.Records[noteOf(1)]), "third")
+}
+
+func TestWhatWasDoubtedIsHandedBackAgain(t *testing.T) {
+	s := newScene(t)
+	first, backup := doubted(s)
+	var req *replication.Request
+	for range 5 {
+		if req = first.Request("one", ops.MaxBatchOps); req.Back != nil {
+			break
+		}
+		s.take(first, req, s.answer(backup, req))
+	}
+	if req.Back == nil {
+		t.Fatal("nothing is handed back")
+	}
+	without := *req
+	without.Back = nil
+	a := s.answer(backup, &without)
+	a.Refused = append(a.Refused, replication.Refusal{Reason: replication.Again})
+	s.take(first, req, a)
+	s.talk(first, backup, 3)
+	s.want("the server", texts(backup.Records[noteOf(1)]), "third")
 }
