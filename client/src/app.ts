@@ -25,7 +25,7 @@ import {
   shown,
   withRows,
 } from './read';
-import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError } from './store/store';
+import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError, type Told } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
 import type { TableName } from './text/tables';
@@ -154,6 +154,7 @@ export type Intent =
   | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
   | { readonly type: 'save-copy' }
   | { readonly type: 'save-table'; readonly table: TableName }
+  | { readonly type: 'look-at-copy'; readonly file: Blob }
   | { readonly type: 'open-copy'; readonly file: Blob }
   | {
       readonly type: 'need';
@@ -193,7 +194,8 @@ export type Outside = {
   photo?(file: Blob): Promise<{ sha256: string; bytes: ArrayBuffer; type: string; width: number; height: number }>;
   saveCopy?(store: Store): Promise<void>;
   saveTable?(store: Store, table: TableName): Promise<void>;
-  openCopy?(store: Store, file: Blob): Promise<Json>;
+  lookAtCopy?(store: Store, file: Blob, told: Told): Promise<Json>; // what opening it would bring
+  openCopy?(store: Store, file: Blob, told: Told): Promise<Json>;
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
   wrote?(): void; // something waits to go
   storage?(ask: boolean): Promise<Storage>;
@@ -548,6 +550,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     set({ machine, rows, ctx: ctxNow(rows, machine) });
   }
 
+  /** How far a file is read, for a bar that shows it. */
+  const howFar = (share: number): void => set({ said: { share } });
+
   const handlers: { readonly [T in Intent['type']]: (i: Extract<Intent, { type: T }>) => Promise<void> } = {
     start: async () => {
       await opened().startStudio('');
@@ -646,10 +651,15 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await typing.settleAll();
       await outside.saveTable?.(opened(), i.table);
     },
+    'look-at-copy': async (i) => {
+      set({ said: undefined });
+      await typing.settleAll();
+      set({ said: await outside.lookAtCopy?.(opened(), i.file, howFar) });
+    },
     'open-copy': async (i) => {
       set({ said: undefined });
       await typing.settleAll();
-      const said = await outside.openCopy?.(opened(), i.file);
+      const said = await outside.openCopy?.(opened(), i.file, howFar);
       if (opened().device.studio) await enter(state.value.machine, state.value.open);
       set({ said });
     },

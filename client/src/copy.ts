@@ -1,8 +1,9 @@
 /** A copy of everything in one file: given to the phone's files, and opened again here or elsewhere. */
-import type { Store } from './store/store';
+import type { Store, Told } from './store/store';
+import type { Json } from './sync/ops';
 import { BadFile } from './sync/statefile';
 import { tableText } from './tables';
-import { badFile, dayOf, fileName, openedWords } from './text/copy';
+import { badFile, dayOf, fileName, nothingNew, openedWords } from './text/copy';
 import { type TableName, tableFile } from './text/tables';
 
 /** Gives the file to the browser, which asks where it goes. */
@@ -26,10 +27,20 @@ function give(file: Blob, name: string): void {
   setTimeout(() => URL.revokeObjectURL(url), 60_000); // some browsers read it late
 }
 
+/** What a file would bring, or the sentence that there is nothing to bring, or why it can't be opened. Nothing is written. */
+export const lookAtCopy = (store: Store, file: Blob, told: Told): Promise<Json> =>
+  whole(async () => {
+    const seen = await store.lookAtCopy(file, Date.now(), told);
+    return Object.keys(seen.kinds).length + seen.photos === 0 ? nothingNew : { seen };
+  });
+
 /** Opens a file; says in a sentence what came of it. A damaged or foreign file is refused whole. */
-export async function openCopy(store: Store, file: Blob): Promise<string> {
+export const openCopy = (store: Store, file: Blob, told: Told): Promise<Json> =>
+  whole(async () => openedWords(await store.openCopy(file, Date.now(), told)));
+
+async function whole(work: () => Promise<Json>): Promise<Json> {
   try {
-    return openedWords(await store.openCopy(file, Date.now()));
+    return await work();
   } catch (e) {
     if (e instanceof BadFile) return badFile(e.reason);
     throw e;

@@ -24,7 +24,8 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   photo: async (file) => (await import('./photo')).shrinkPhoto(file),
   saveCopy: async (store) => (await import('./copy')).saveCopy(store),
   saveTable: async (store, table) => (await import('./copy')).saveTable(store, table),
-  openCopy: async (store, file) => (await import('./copy')).openCopy(store, file),
+  lookAtCopy: async (...a) => (await import('./copy')).lookAtCopy(...a),
+  openCopy: async (...a) => (await import('./copy')).openCopy(...a),
   link: link.act,
   storage: storageTruth,
   putHome: () => home.put(),
@@ -54,4 +55,9 @@ void watchUpdates(app.updateWaits);
 void link.start(app);
 
 // What the first tap on a task needs is fetched while nothing else is to do; a failure shows when it is needed.
-for (const part of [() => import('./domain/task/run'), () => import('./screens/task')]) part().catch(() => {});
+for (const part of [
+  () => import('./domain/troubleshoot'), // a part of its own: the fault model's tables are large
+  () => import('./domain/task/run'),
+  () => import('./screens/task'),
+])
+  part().catch(() => {});

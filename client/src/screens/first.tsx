@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/first';
 import { text as home } from '../text/home';
 import { Card } from '../ui/card';
-import { copyFiles, FileDoor } from './file-door';
+import { CopyDoor } from './copy-door';
 import { HomeSteps } from './home-card';
 import { JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
@@ -35,13 +35,7 @@ export function First({ state, send }: ScreenProps) {
           <button type="button" class="paired" onClick={() => setDoor('code')}>
             {text.code}
           </button>
-          <FileDoor
-            label={text.copy}
-            accept={copyFiles}
-            look="paired file-door"
-            onFile={(file) => send({ type: 'open-copy', file })}
-          />
-          {typeof state.said === 'string' && <p role="status">{state.said}</p>}
+          <CopyDoor state={state} send={send} label={text.copy} look="paired file-door" />
         </div>
       )}
       <p class="small-text">{text.caution}</p>

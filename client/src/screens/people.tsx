@@ -16,7 +16,7 @@ import { Stepper } from '../ui/stepper';
 import { Sure } from '../ui/sure';
 import { Switch } from '../ui/tiles';
 import { Choice } from './choice';
-import { copyFiles, FileDoor } from './file-door';
+import { CopyDoor } from './copy-door';
 import { JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
@@ -173,13 +173,7 @@ function Copies({ state, send }: ScreenProps) {
       <button type="button" class="paired wide" onClick={() => send({ type: 'save-copy' })}>
         {text.saveCopy}
       </button>
-      <FileDoor
-        label={text.openCopy}
-        accept={copyFiles}
-        look="wide"
-        onFile={(file) => send({ type: 'open-copy', file })}
-      />
-      {typeof state.said === 'string' && <p role="status">{state.said}</p>}
+      <CopyDoor state={state} send={send} label={text.openCopy} look="wide" />
       <p class="small-text">{text.copyNote}</p>
       <h3>{text.tables}</h3>
       <div class="acts">

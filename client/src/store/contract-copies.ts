@@ -98,6 +98,35 @@ export function copiesContract(over: string, make: () => Promise<Fixture>): void
       expect((await texts(b.store))[1]?.sort()).toEqual(['second, better', 'third']);
     });
 
+    test('looked at say what opening them brings, and nothing is written', async () => {
+      const { a, b, id, file } = await two();
+      const state = async (store: Store) =>
+        JSON.stringify([store.device, await store.phone(), await store.all('note')]);
+      const looked = async (store: Store, blob: Blob, how: string) => {
+        const before = await state(store);
+        const shares: number[] = [];
+        const seen = await store.lookAtCopy(blob, 9000, (share) => shares.push(share));
+        expect(await state(store)).toBe(before);
+        expect(shares.length).toBeGreaterThan(0);
+        expect([...shares].sort((x, y) => x - y)).toEqual(shares);
+        expect(shares.every((s) => s > 0 && s <= 1)).toBe(true);
+        const opened = await store.openCopy(blob, 9000);
+        expect(seen).toMatchObject({ how, madeMs: expect.any(Number), photos: opened.photos });
+        expect(opened.how).toBe(how);
+        expect(seen.kinds).toEqual(opened.records > 0 ? { note: opened.records } : {});
+        return opened.records;
+      };
+      expect(await looked(b.store, file, 'adopted')).toBe(2);
+      expect(await looked(b.store, file, 'merged')).toBe(0);
+      await a.store.write([note('second', id)], 3000);
+      expect(await looked(b.store, await a.store.exportCopy(4000), 'merged')).toBe(1);
+      await b.store.startStudio('');
+      const later = await a.store.exportCopy(5000);
+      expect(await looked(b.store, later, 'copied')).toBe(2);
+      expect(await looked(b.store, later, 'copied')).toBe(0);
+      await expect(b.store.lookAtCopy(new Blob(['no copy']), 9000)).rejects.toThrow(BadFile);
+    });
+
     test('of another studio on this phone leave that one whole', async () => {
       const { store } = await begin();
       const old = store.device.studio;

@@ -18,7 +18,7 @@ import type { Engine } from './tables';
 import { type Tasks, tasks } from './tasks';
 import { type Writing, writing } from './write';
 
-export type { Opened } from './copies';
+export type { Opened, Seen, Told } from './copies';
 export type { Counts } from './counts';
 export { StoreError } from './errors';
 export type { Took } from './exchange';
@@ -116,6 +116,7 @@ function copiesLater(load: () => Promise<Copies>): Copies {
   return {
     exportCopy: async (...a) => (await load()).exportCopy(...a),
     copied: async (...a) => (await load()).copied(...a),
+    lookAtCopy: async (...a) => (await load()).lookAtCopy(...a),
     openCopy: async (...a) => (await load()).openCopy(...a),
     copyStudio: async (...a) => (await load()).copyStudio(...a),
     kindsOf: async (...a) => (await load()).kindsOf(...a),

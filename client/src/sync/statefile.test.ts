@@ -6,7 +6,7 @@ import { adoptFile, fileOf, mergeFile } from './handover';
 import { type MemoryPhone, newMemoryPhone, request, sorted, spell, take, write } from './memory';
 import { fieldOf } from './merge';
 import { keyOf, type Row } from './phone';
-import { BadFile, decodeStudioFile, encodeStudioFile, type StudioFile, toBase64 } from './statefile';
+import { BadFile, decodeStudioFile, encodeStudioFile, readStudioFile, type StudioFile, toBase64 } from './statefile';
 import { newStub, serve } from './stub-server';
 import { readAnswer, requestBody } from './wire';
 
@@ -47,6 +47,18 @@ describe('the file', () => {
     const phone = phoneWith('loose 🧵', 'tight\n"here"', '\u2028');
     write(phone, { ...note(0), set: { text: 'better' } }, 2000);
     expect(decodeStudioFile(textOf(fileFrom(phone)))).toEqual(fileFrom(phone));
+  });
+  test('is read bit by bit: shares that only grow, and the same file at the end', () => {
+    const phone = phoneWith(...Array.from({ length: 1500 }, (_, i) => `note ${i} ${'🧵'.repeat(100)}`));
+    const text = textOf(fileFrom(phone));
+    const shares: number[] = [];
+    const reading = readStudioFile(text);
+    let step = reading.next();
+    for (; !step.done; step = reading.next()) shares.push(step.value);
+    expect(step.value).toEqual(decodeStudioFile(text));
+    expect(shares.length).toBeGreaterThan(9); // a million letters of it
+    expect(shares).toEqual([...shares].sort((a, b) => a - b));
+    expect(shares.at(-1)).toBeLessThanOrEqual(1);
   });
   test.each<[string, (text: string) => string, BadFile['reason']]>([
     ['nothing', () => '', 'not-ours'],

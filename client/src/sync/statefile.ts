@@ -51,13 +51,33 @@ export function* encodeStudioFile(file: StudioFile): Generator<string> {
 
 /** Reads a file from outside. Throws BadFile; nothing of a file that is not whole comes out. */
 export function decodeStudioFile(text: string): StudioFile {
+  const reading = readStudioFile(text);
+  for (;;) {
+    const { done, value } = reading.next();
+    if (done) return value;
+  }
+}
+
+/** Lines and units of text that are read in one go: a few milliseconds' work. */
+const linesAtOnce = 200;
+const unitsAtOnce = 1 << 18;
+
+/** The same bit by bit: yields what share of the work is done, from 0 to 1, so that the page can go on between. */
+export function* readStudioFile(text: string): Generator<number, StudioFile> {
   if (text.length > mostFileBytes) throw new BadFile('too-large');
   const head = readHead(text.slice(0, text.indexOf('\n') + 1));
   const foot = text.lastIndexOf('\n', text.length - 2) + 1;
   const { sha256: sum } = parseLine(text.slice(foot));
-  if (sum !== bytesToHex(sha256(utf8ToBytes(text.slice(0, foot))))) throw new BadFile('damaged');
+  const own = sha256.create();
+  for (let at = 0; at < foot; ) {
+    const end = Math.min(foot, text.indexOf('\n', at + unitsAtOnce) + 1 || foot); // never within a letter
+    own.update(utf8ToBytes(text.slice(at, end)));
+    at = end;
+    yield at / foot / 2;
+  }
+  if (sum !== bytesToHex(own.digest())) throw new BadFile('damaged');
   try {
-    return readBody(head, text.slice(0, foot).split('\n'));
+    return yield* readBody(head, text.slice(0, foot).split('\n'));
   } catch (e) {
     throw e instanceof BadMessage ? new BadFile('damaged') : e;
   }
@@ -75,22 +95,29 @@ function readHead(line: string): { [key: string]: Json } {
   return head;
 }
 
-function readBody(head: { [key: string]: Json }, lines: string[]): StudioFile {
+function* readBody(head: { [key: string]: Json }, lines: string[]): Generator<number, StudioFile> {
   const { studio, madeMs, purged } = head;
   const counts = [head.records, head.voids, head.photos];
   if (!isId(studio) || !isCount(madeMs) || !Array.isArray(purged) || !purged.every(isDot)) throw new BadFile('damaged');
   if (!counts.every(isCount) || lines.length !== 2 + counts.reduce((sum, n) => sum + n, 0))
     throw new BadFile('damaged');
   const [records = 0, voids = 0] = counts;
-  const section = (from: number, to?: number) => lines.slice(from, to).map(parseLine);
+  function* section<T>(from: number, to: number, read: (line: { [key: string]: Json }) => T): Generator<number, T[]> {
+    const all: T[] = [];
+    for (let i = from; i < to; i++) {
+      all.push(read(parseLine(lines[i] ?? '')));
+      if (i % linesAtOnce === 0 || (lines[i]?.length ?? 0) > unitsAtOnce) yield (1 + i / lines.length) / 2;
+    }
+    return all;
+  }
   const file: StudioFile = {
     studio,
     madeMs,
     c: readVector(head.c),
-    records: section(1, 1 + records).map(readRecord),
-    voids: section(1 + records, 1 + records + voids).map(readVoid),
+    records: yield* section(1, 1 + records, readRecord),
+    voids: yield* section(1 + records, 1 + records + voids, readVoid),
     purged,
-    photos: section(1 + records + voids, -1).map(readPhoto),
+    photos: yield* section(1 + records + voids, lines.length - 1, readPhoto),
   };
   const keys = new Set(file.records.map((rec) => `${rec.kind}/${rec.id}`));
   if (keys.size !== records) throw new BadFile('damaged');

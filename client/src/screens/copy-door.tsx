@@ -1,0 +1,54 @@
+/** Opening a copy: what it would bring is said first, and nothing is written until the person says so. */
+import { useState } from 'preact/hooks';
+import type { State } from '../app';
+import { broughtWords, dayOf, type Seen, text } from '../text/copy';
+import { copyFiles, FileDoor } from './file-door';
+import type { ScreenProps } from './shell';
+
+export function CopyDoor({ state, send, label, look }: ScreenProps & { label: string; look: string }) {
+  const [file, setFile] = useState<File>();
+  const { said } = state;
+  const seen = file && seenIn(said);
+  const share = shareIn(said);
+  return (
+    <>
+      <FileDoor
+        label={label}
+        accept={copyFiles}
+        look={look}
+        onFile={(f) => {
+          setFile(f);
+          send({ type: 'look-at-copy', file: f });
+        }}
+      />
+      {share !== undefined && (
+        <label class="field">
+          <span>{text.reading}</span>
+          <progress value={share} />
+        </label>
+      )}
+      {seen && (
+        <div class="notice" role="status">
+          <p>{`${text.brings(dayOf(seen.madeMs), broughtWords(seen))} ${text.would[seen.how]}`}</p>
+          <div class="acts">
+            <button type="button" onClick={() => send({ type: 'open-copy', file })}>
+              {text.bring}
+            </button>
+            <button type="button" onClick={() => setFile(undefined)}>
+              {text.leave}
+            </button>
+          </div>
+        </div>
+      )}
+      {typeof said === 'string' && <p role="status">{said}</p>}
+    </>
+  );
+}
+
+const shareIn = (said: State['said']): number | undefined => {
+  const share = typeof said === 'object' && said !== null && 'share' in said ? said.share : undefined;
+  return typeof share === 'number' ? share : undefined;
+};
+
+const seenIn = (said: State['said']): Seen | undefined =>
+  typeof said === 'object' && said !== null && 'seen' in said ? (said.seen as unknown as Seen) : undefined;
