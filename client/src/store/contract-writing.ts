@@ -110,13 +110,30 @@ export function writingContract(over: string, make: () => Promise<Fixture>): voi
       },
     );
 
-    test('that failed goes with the next one, and never puts a task back', async () => {
+    test('that failed goes before the next one, in order, and never puts a task back', async () => {
+      const { store, fail } = await begin();
+      const id = newId();
+      for (const n of [1, 2]) {
+        fail('full');
+        await store.write([note(`${n}`, id)], n, { id: 't', touchedAt: n, state: n }).catch(() => {});
+      }
+      const rows = await store.write([note('3', id)], 3, { id: 't', touchedAt: 3, state: 3 });
+      expect(rows.map((r) => first(r, 'text'))).toEqual(['1', '2', '3']);
+      expect((await store.get('note', id))?.fields.text?.live.map((e) => e.value)).toEqual(['3']);
+      expect((await store.tasks()).map((t) => t.state)).toEqual([3]);
+      expect((await opsOf(store)).map((op) => op.set.text)).toEqual(['1', '2', '3']);
+    });
+
+    test('waits behind those that could not be written, while they can’t', async () => {
       const { store, fail } = await begin();
       fail('full');
-      await store.write([note('one')], 1, { id: 't', touchedAt: 1, state: 'one' }).catch(() => {});
-      const rows = await store.write([note('two')], 2, { id: 't', touchedAt: 2, state: 'two' });
-      expect(rows.map((r) => first(r, 'text'))).toEqual(['two', 'one']);
-      expect((await store.tasks()).map((t) => t.state)).toEqual(['two']);
+      await store.write([note('one')], 1).catch(() => {});
+      fail('full');
+      await expect(store.write([note('two')], 2)).rejects.toMatchObject({ reason: 'full' });
+      expect(await store.count('note')).toBe(0);
+      expect(store.unsaved().map((a) => a.drafts[0]?.set.text)).toEqual(['one', 'two']);
+      await Promise.all([store.writeUnsaved(), store.write([note('three')], 3), store.writeUnsaved()]); // each once
+      expect((await opsOf(store)).map((op) => op.set.text)).toEqual(['one', 'two', 'three']);
     });
   });
 

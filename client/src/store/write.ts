@@ -21,9 +21,9 @@ export type Act = {
 
 export type Writing = {
   /**
-   * Writes records, and a task's state with them: all or nothing. Resolves with the rows as they are now. Throws
-   * StoreError: 'refused' where a value is over a limit of the format; 'full' or 'lost' where the phone can't, and then
-   * the act stays in `unsaved`.
+   * Writes records, and a task's state with them: all or nothing, and after what could not be written before. Resolves with
+   * the rows as they are now, of that too. Throws StoreError: 'refused' where a value is over a limit of the format; 'full'
+   * or 'lost' where the phone can't, and then the act stays in `unsaved`, behind the others.
    */
   write(drafts: readonly Draft[], nowMs: number, task?: TaskWrite, draftDone?: string): Promise<Row[]>;
   /** What could not be written since this page was opened. It is in memory only: say so. */
@@ -61,7 +61,7 @@ export function writing(home: Home, makeRoom: () => Promise<boolean>): Writing {
     return once(act);
   }
 
-  async function writeUnsaved(): Promise<Row[]> {
+  async function retry(): Promise<Row[]> {
     const rows: Row[] = [];
     for (let act = unsaved[0]; act; act = unsaved[0]) {
       rows.push(...(await withRoom(act)));
@@ -70,22 +70,25 @@ export function writing(home: Home, makeRoom: () => Promise<boolean>): Writing {
     return rows;
   }
 
+  /** Once for all who ask meanwhile. */
+  let retrying: Promise<Row[]> | undefined;
+  function writeUnsaved(): Promise<Row[]> {
+    retrying ??= retry().finally(() => {
+      retrying = undefined;
+    });
+    return retrying;
+  }
+
   return {
     write: async (drafts, nowMs, task, draftDone) => {
       const act = { drafts, nowMs, task, draftDone };
-      let rows: Row[];
       try {
-        rows = await withRoom(act);
+        const before = unsaved.length > 0 ? await writeUnsaved() : [];
+        return [...before, ...(await withRoom(act))];
       } catch (e) {
         if (e instanceof StoreError && e.reason !== 'refused') unsaved.push(act);
         throw e;
       }
-      // A state of the same task that could not be written is old news now.
-      if (task)
-        for (const [i, old] of unsaved.entries())
-          if (old.task?.id === task.id) unsaved[i] = { ...old, task: undefined };
-      const late = unsaved.length > 0 ? await writeUnsaved().catch(() => []) : [];
-      return [...rows, ...late];
     },
     unsaved: () => [...unsaved],
     writeUnsaved,
