@@ -292,8 +292,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   function ctxNow(rows = state.value.rows, machine = state.value.machine): Ctx {
     const { settings } = state.value;
     const ids = Array.from({ length: 48 }, newId);
-    const { acknowledged, gauge, gaps } = settings;
-    return contextFor(rows, machine, { now: outside.now(), zone: outside.zone(), ids, acknowledged, gauge, gaps });
+    const { acknowledged, units, gauge, gaps } = settings;
+    const told = { acknowledged, units, gauge, gaps };
+    return contextFor(rows, machine, { now: outside.now(), zone: outside.zone(), ids, ...told });
   }
 
   function opened(): Store {

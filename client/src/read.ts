@@ -180,6 +180,7 @@ export function contextFor(
     zone: number;
     ids: readonly string[];
     acknowledged: readonly string[];
+    units?: Ctx['units'];
     gauge: boolean;
     gaps: Gaps;
   },

@@ -167,7 +167,7 @@ function Unfinished({ state, send }: ScreenProps) {
         <Row
           key={r.id}
           title={text.cut}
-          detail={frameText.reading(r.type, r.drops, r.answer, r.fill)}
+          detail={frameText.reading(r.type, r.drops, r.answer, r.fill, state.settings.units)}
           end={when(r.at)}
         />
       ))}

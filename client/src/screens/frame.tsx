@@ -235,7 +235,9 @@ function SetUp({ state }: ScreenProps) {
       <Row
         href="/changes"
         title={text.lastReading}
-        detail={reading ? text.reading(reading.type, reading.drops, reading.answer, reading.fill) : text.noReading}
+        detail={
+          reading ? text.reading(reading.type, reading.drops, reading.answer, reading.fill, ctx.units) : text.noReading
+        }
         end={reading && ago(reading.at, now)}
       />
       <Row href="/changes" title={text.lastGood} detail={good ? ago(good.at, now) : text.noGood} />

@@ -401,6 +401,13 @@ function Reading({ state, send }: ScreenProps) {
         chosen={[settings.hand]}
         onChoose={(hand) => set({ hand })}
       />
+      <Choice
+        name="units"
+        legend={text.units}
+        names={text.unitNames}
+        chosen={[settings.units]}
+        onChoose={(units) => set({ units })}
+      />
       <h3>{text.cues}</h3>
       {(['sound', 'buzz', 'flash', 'voice'] as const).map((cue) => (
         <Switch key={cue} label={text.cueNames[cue]} on={settings[cue]} onSwitch={(on) => set({ [cue]: on })} />

@@ -1,6 +1,10 @@
 /** How far and which way, in words: never bare minutes, which read like time. */
 import type { Ctx } from '../domain/task';
 import { isBobbin } from '../domain/task/ledger';
+import { mmPerInch } from '../domain/units';
+
+/** With the decimal sign of the phone's own language. */
+const decimal = new Intl.NumberFormat(undefined, { maximumFractionDigits: 1, useGrouping: false });
 
 const counted = ['', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven'];
 
@@ -46,13 +50,16 @@ export function screwName(screw: string, ctx: Ctx): string {
 }
 
 /** 35 → "3.5", 30 → "3". */
-export const dialNumber = (tenths: number): string =>
-  tenths % 10 === 0 ? String(tenths / 10) : (tenths / 10).toFixed(1);
+export const dialNumber = (tenths: number): string => decimal.format(tenths / 10);
 
-/** 45 → "4½ in", 40 → "4 in", 43 → "4.3 in". */
-export function inches(tenths: number): string {
+/** What lengths are shown in. Records keep tenths of an inch. */
+export type Units = 'in' | 'mm';
+
+/** 45 → "4½ in", 40 → "4 in", 43 → "4.3 in"; in millimetres to the nearest 5, since a tenth of an inch tells no finer. */
+export function lengthIn(tenths: number, units: Units | undefined): string {
+  if (units === 'mm') return `${5 * Math.round((tenths * mmPerInch) / 50)} mm`;
   const whole = Math.floor(tenths / 10);
   const rest = tenths % 10;
   if (rest === 0) return `${whole} in`;
-  return rest === 5 ? `${whole === 0 ? '' : whole}½ in` : `${(tenths / 10).toFixed(1)} in`;
+  return rest === 5 ? `${whole === 0 ? '' : whole}½ in` : `${decimal.format(tenths / 10)} in`;
 }

@@ -1,5 +1,5 @@
 /** The words of Frame: what is set up now, how old the last reading is, and what one tap writes down. */
-import { inches } from './amount';
+import { lengthIn, type Units } from './amount';
 
 const dropWords: { readonly [answer: string]: string } = {
   falls: 'falls by itself',
@@ -86,6 +86,7 @@ export const text = {
     drops: readonly Drop[] | undefined,
     answer: string | undefined,
     fill: string | undefined,
+    units: Units | undefined,
   ): string {
     const parts: string[] = [];
     if (type === 'finger') parts.push(`finger pads: ${fingerWords[answer ?? ''] ?? 'not said'}`);
@@ -96,7 +97,7 @@ export const text = {
         .filter((t): t is number => t !== undefined)
         .sort((a, b) => a - b);
       const middle = lengths[Math.floor(lengths.length / 2)];
-      if (middle !== undefined) parts.push(inches(middle));
+      if (middle !== undefined) parts.push(lengthIn(middle, units));
       const said = [...new Set(used.map((d) => d.answer).filter((a): a is string => a !== undefined))];
       parts.push(said.map((a) => dropWords[a] ?? a).join(', then '));
     }

@@ -104,6 +104,8 @@ export const text = {
   sizes: { normal: 'Usual', large: 'Large', largest: 'Largest' },
   hand: 'Small buttons at the',
   hands: { right: 'Right', left: 'Left' },
+  units: 'Lengths in',
+  unitNames: { in: 'Inches', mm: 'Millimetres' },
   cues: 'Cues of the drop test',
   cueNames: {
     sound: 'Sound',

@@ -1,7 +1,7 @@
 /** The words of "Where to start" with a new mix of materials. */
 import type { Pair, PairHint } from '../domain/knowledge/pairs';
 import type { Difference, FromNow } from '../domain/recipe';
-import { dialNumber, inches, move } from './amount';
+import { dialNumber, lengthIn, move, type Units } from './amount';
 import { span } from './sizes';
 
 const hints: { readonly [hint in PairHint]: string } = {
@@ -94,11 +94,11 @@ export const text = {
     return said === '' ? 'Nothing of it is known to be like this.' : `${said.charAt(0).toUpperCase()}${said.slice(1)}.`;
   },
   /** What to do from now, in the order of the work: bobbin first. */
-  turns({ top, dropTenthsIn, caseMinutes }: FromNow): readonly string[] {
+  turns({ top, dropTenthsIn, caseMinutes }: FromNow, units: Units): readonly string[] {
     const said: string[] = [];
     if (dropTenthsIn !== undefined)
       said.push(
-        `Bobbin first: a drop of ${inches(dropTenthsIn)}${caseMinutes ? `; by the count ${move(caseMinutes)}, the drop says when it is right` : ''}.`,
+        `Bobbin first: a drop of ${lengthIn(dropTenthsIn, units)}${caseMinutes ? `; by the count ${move(caseMinutes)}, the drop says when it is right` : ''}.`,
       );
     if (top === 'neutral-first') said.push('Top: where the knob stands is not known. Flush with its post first.');
     else if (top && 'minutes' in top) said.push(`Top, from now: ${move(top.minutes)}.`);

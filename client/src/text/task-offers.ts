@@ -11,7 +11,7 @@ import {
   topScrew,
 } from '../domain/task';
 import { nextQuestion, ownPhoto } from '../domain/task/see';
-import { dialNumber, far, inches, move, screwName } from './amount';
+import { dialNumber, far, lengthIn, move, screwName } from './amount';
 import { checkSay } from './checks';
 import { featureWords, symptomName } from './symptoms';
 
@@ -231,7 +231,7 @@ export function offerWords(offer: Offer, s: TaskState, ctx: Ctx): string {
     case 'wrote-wrong':
       return 'I wrote it wrong';
     case 'add':
-      return addWords(a.by, s);
+      return addWords(a.by, s, ctx);
     case 'set':
       return String(a.to);
     case 'type':
@@ -261,11 +261,11 @@ function asksNext(s: TaskState): string | undefined {
   return next && `Next: ${featureWords[next].chip}`;
 }
 
-function addWords(by: number, s: TaskState): string {
+function addWords(by: number, s: TaskState, ctx: Ctx): string {
   const step = `${s.task}.${s.step}`;
   if (step === 'change-screw.amount') return move(by);
   if (step === 'change-screw.dial') return `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`;
-  if (step === 'drop-test.answer') return `${by > 0 ? 'longer' : 'shorter'} by ${inches(Math.abs(by))}`;
+  if (step === 'drop-test.answer') return `${by > 0 ? 'longer' : 'shorter'} by ${lengthIn(Math.abs(by), ctx.units)}`;
   if (step === 'drop-test.gauge') return `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`;
   return `${by > 0 ? 'on' : 'back'} by ${far(by)}`;
 }

@@ -1,7 +1,7 @@
 /** Words that the task layer says around the engine's own: groups, pictures, and what was done. */
 import { type SinceWhat, sinceGood as sinceLastGood } from '../domain/since-good';
 import { type Ctx, type FeatureId, features, type Row, symptoms, type TaskState } from '../domain/task';
-import { dialNumber, inches, move } from './amount';
+import { dialNumber, lengthIn, move, type Units } from './amount';
 import { ago } from './shell';
 import { featureWords } from './symptoms';
 import { rowWords } from './task-offers';
@@ -35,7 +35,7 @@ export const text = {
   starSigns: 'T: top shows on the back. B: bobbin shows on top. Tap again for more.',
   same: 'like the rest',
   strip: 'Drop strip with the band of this bobbin case',
-  stripUnit: 'in',
+  stripUnit: { in: 'in', mm: 'mm' },
   looks: 'Where do you see it?',
   first: 'First',
   answered: 'What you said',
@@ -82,7 +82,8 @@ export function placeWords(s: TaskState, titleOf: (s: TaskState) => string): str
 }
 
 /** "5 in" or a hint that a length may be given. */
-export const lengthWords = (row: Row): string => (row.tenthsIn === undefined ? text.noLength : inches(row.tenthsIn));
+export const lengthWords = (row: Row, units: Units | undefined): string =>
+  row.tenthsIn === undefined ? text.noLength : lengthIn(row.tenthsIn, units);
 
 /** What stands on a plus or minus button; what it does is its name in full. */
 export const short = {

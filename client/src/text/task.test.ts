@@ -3,7 +3,7 @@ import { cautionsOf, offers, steps, type TaskState } from '../domain/task';
 import { explore, ways } from '../domain/task/explore';
 import { stopChecks, stopPaths } from '../domain/task/stop-checks';
 import { where } from '../domain/task/world';
-import { far, inches, move, way } from './amount';
+import { far, lengthIn, move, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { stopWhy } from './reasons';
 import { cautionLine, heading, saying } from './task';
@@ -77,7 +77,8 @@ describe('amounts', () => {
   });
 
   it('says lengths as a strip shows them', () => {
-    expect([45, 40, 5, 43, 0].map(inches)).toEqual(['4½ in', '4 in', '½ in', '4.3 in', '0 in']);
+    expect([45, 40, 5, 43, 0].map((t) => lengthIn(t, 'in'))).toEqual(['4½ in', '4 in', '½ in', '4.3 in', '0 in']);
+    expect([0, 39, 50, 51, 59].map((t) => lengthIn(t, 'mm'))).toEqual(['0 mm', '100 mm', '125 mm', '130 mm', '150 mm']);
     expect(far(10)).toBe('10 on the clock (two hour marks)');
   });
 });

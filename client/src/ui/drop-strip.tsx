@@ -1,22 +1,26 @@
+import { mmPerInch } from '../domain/units';
 import './drop-strip.css';
 
 /**
- * The paper strip a drop is read on: zero at the top, whole and half inches, the band shaded with hatching. `band` is in
- * tenths of an inch. With `trueSize` it is for the printer: 1 in = 1 in on paper, with a 2 in bar to check it by; on a
+ * The paper strip a drop is read on: zero at the top, whole and half inches, or with `metric` 50 and 10 mm; the band shaded
+ * with hatching. `band` and `dropTenths` are in tenths of an inch. With `trueSize` it is for the printer: 1 in = 1 in on paper, with a 2 in bar to check it by; on a
  * screen it is only a picture of the strip, for no phone knows its own size. `unit` is the word after the numbers.
  */
 export function DropStrip(props: {
   label: string;
   unit: string;
+  metric?: boolean;
   band?: { from: number; to: number };
   dropTenths?: number;
   trueSize?: boolean;
 }) {
-  const { label, unit, band, dropTenths, trueSize } = props;
+  const { label, unit, metric, band, dropTenths, trueSize } = props;
   const inches = 10;
   const y = (tenths: number) => 4 + tenths * 3.2; // 32 units an inch
   const height = y(inches * 10) + 4 + (trueSize ? 48 : 0);
-  const marks = Array.from({ length: inches * 2 + 1 }, (_, i) => `M2 ${y(i * 5)}h${i % 2 === 0 ? 22 : 12}`).join('');
+  const { step, every, of } = metric ? { step: 100 / mmPerInch, every: 5, of: 10 } : { step: 5, every: 2, of: 0.5 };
+  const steps = Array.from({ length: Math.floor((inches * 10) / step) + 1 }, (_, i) => i);
+  const marks = steps.map((i) => `M2 ${place(y(i * step))}h${i % every === 0 ? 22 : 12}`).join('');
   const hatching = band
     ? Array.from({ length: Math.ceil(((band.to - band.from) * 3.2) / 6) }, (_, i) => {
         const from = y(band.from) + i * 6;
@@ -36,11 +40,13 @@ export function DropStrip(props: {
       {band && <path class="band" d={`M44 ${y(band.from)}H62V${y(band.to)}H44Z`} />}
       <path class="fine" d={hatching} />
       <path d={marks} />
-      {Array.from({ length: inches + 1 }, (_, i) => (
-        <text key={String(i)} x="36" y={y(i * 10) + (i === 0 ? 9 : 4.5)}>
-          {i}
-        </text>
-      ))}
+      {steps
+        .filter((i) => i % every === 0)
+        .map((i) => (
+          <text key={String(i)} x="36" y={place(y(i * step)) + (i === 0 ? 9 : 4.5)}>
+            {i * of}
+          </text>
+        ))}
       <text class="unit" x="53" y={y(5)}>
         {unit}
       </text>
@@ -51,3 +57,5 @@ export function DropStrip(props: {
     </svg>
   );
 }
+
+const place = (units: number) => Math.round(units * 100) / 100;

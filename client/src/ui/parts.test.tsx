@@ -159,6 +159,18 @@ test('the strip for the printer is as long as it says', () => {
   );
 });
 
+test('the strip in millimetres has its marks where they belong', () => {
+  const text = asText(DropStrip({ label: 'strip', unit: 'mm', metric: true }));
+  const path = /<path d="(M2[^"]+)"/.exec(text)?.[1] ?? '';
+  const at = [...path.matchAll(/M2 ([\d.]+)h(\d+)/g)].map(([, y, long]) => [Number(y), Number(long)] as const);
+  expect(at).toHaveLength(26); // 0 to 250 mm
+  for (const [i, [y, long]] of at.entries()) {
+    expect((((y - 4) / 32) * 25.4) / 10).toBeCloseTo(i, 2); // 32 units an inch
+    expect(long).toBe(i % 5 === 0 ? 22 : 12);
+  }
+  expect([...text.matchAll(/>(\d+)<\/text>/g)].map((m) => m[1])).toEqual(['0', '50', '100', '150', '200', '250']);
+});
+
 test('a code drawn as squares has every dark cell and no other', () => {
   const cells = encodeQR('HTTP://STUDIO/#7KMXW2PQ', 'raw', { ecc: 'medium', border: 4 });
   const drawn = cells.map((row) => row.map(() => false));

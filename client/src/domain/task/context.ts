@@ -137,6 +137,7 @@ export type Ctx = {
   readonly zone: number; // minutes east of UTC
   readonly ids: readonly string[]; // fresh record ids, at least 12 for an act
   readonly acknowledged: readonly string[]; // tasks whose full caution this person has acknowledged
+  readonly units?: 'in' | 'mm'; // what lengths are read in; inches where nothing is said
   readonly gauge: boolean; // a tension gauge is owned
   readonly gaps: Gaps;
   readonly machine: string;

@@ -20,8 +20,9 @@ import { gate } from './way-in';
 const fills = ['full', 'half', 'low'] as const;
 const dropAnswers = ['falls', 'creeps', 'nothing', 'short', 'right', 'far'] as const;
 const fingerAnswers = ['tips', 'lifts', 'flat'] as const;
-/** Lengths are set by half inches; the first tap stands in the middle of the usual 4 to 6 in. */
+/** Lengths are set by half inches, or by 10 mm (0.4 in); the first tap stands in the middle of the usual 4 to 6 in. */
 const halfInch = 5;
+const tenMm = 4;
 const firstTenthsIn = 50;
 const mostTenthsIn = 400;
 /** Unfinished for longer than this it is filed as it is (24 h: our choice). */
@@ -226,7 +227,8 @@ function afterCut(s: S): { readonly rows: readonly Row[]; readonly left: readonl
 const live = (r: Row) => !r.hidden && !r.out;
 const complete = (rows: readonly Row[]) => rows.some(live) && rows.every((r) => !live(r) || r.answer !== undefined);
 
-function answerOffers(s: S): readonly Offer[] {
+function answerOffers(s: S, ctx: Ctx): readonly Offer[] {
+  const by = ctx.units === 'mm' ? tenMm : halfInch;
   const rows = rowsOf(s);
   const none = rows.every((r) => r.answer === undefined && !r.out);
   return [
@@ -235,7 +237,7 @@ function answerOffers(s: S): readonly Offer[] {
       const of = String(i);
       if (r.hidden) return [];
       const undo: readonly Offer[] = [small('again', of), { ...small('out', of), on: r.out === true }];
-      return r.out ? undo : [...tiles(dropAnswers, of, r.answer), adjust(-halfInch, of), adjust(halfInch, of), ...undo];
+      return r.out ? undo : [...tiles(dropAnswers, of, r.answer), adjust(-by, of), adjust(by, of), ...undo];
     }),
     small('start-over'),
   ];

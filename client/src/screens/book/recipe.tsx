@@ -3,7 +3,7 @@ import type { Send, State } from '../../app';
 import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
 import { bothKept, find, type Json, list, newId, plain, shown } from '../../read';
-import { dialNumber, inches, move } from '../../text/amount';
+import { dialNumber, lengthIn, move } from '../../text/amount';
 import { text as benchText } from '../../text/bench';
 import { text } from '../../text/book';
 import { text as shellText, when } from '../../text/shell';
@@ -105,7 +105,7 @@ export function Recipe(props: ScreenProps & { id: string }) {
 }
 
 function valueWords(state: State, field: string, value: Json | undefined): string {
-  if (field === 'dropTenthsIn' && typeof value === 'number') return inches(value);
+  if (field === 'dropTenthsIn' && typeof value === 'number') return lengthIn(value, state.settings.units);
   if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
   if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
     return move(value);

@@ -82,7 +82,7 @@ function Candidate({ state, send, near }: ScreenProps & { near: Near }) {
     <Card title={recipe.name || text.near}>
       <p>{text.differences(differences)}</p>
       {failed && <p>{text.failed}</p>}
-      {text.turns(fromNow(recipe, state.ctx)).map((words) => (
+      {text.turns(fromNow(recipe, state.ctx), state.settings.units).map((words) => (
         <p key={words}>
           <b>{words}</b>
         </p>

@@ -13,6 +13,7 @@ import { pictureOf } from './pictures';
 import { moreWords, plain } from './plain';
 
 const dataOf = (p: StepProps) => p.task.data as DropData;
+const unitOf = (p: StepProps) => text.stripUnit[p.settings.units];
 
 export function setup(p: StepProps): Parts {
   const { settings, layout, awake } = p;
@@ -51,7 +52,7 @@ export function run(p: StepProps): Parts {
         <p class="word">{word}</p>
         <Digits value={phase && phase.left > 0 ? String(phase.left) : ' '} places={2} label={cues.seconds} />
         <div class="strip">
-          <DropStrip label={text.strip} unit={text.stripUnit} band={band} />
+          <DropStrip label={text.strip} unit={unitOf(p)} metric={p.settings.units === 'mm'} band={band} />
         </div>
       </div>
     ),
@@ -99,9 +100,9 @@ function DropRow(p: StepProps & { row: Row; i: number }) {
         <Steps
           {...p}
           offers={adjust}
-          label={lengthWords(row)}
+          label={lengthWords(row, p.settings.units)}
           short={short.length}
-          value={adjust.length > 0 ? lengthWords(row) : undefined}
+          value={adjust.length > 0 ? lengthWords(row, p.settings.units) : undefined}
         />
       </div>
       <Acts {...p} offers={small} />
@@ -118,7 +119,8 @@ export function result(p: StepProps): Parts {
     rows.length > 0 ? (
       <DropStrip
         label={text.strip}
-        unit={text.stripUnit}
+        unit={unitOf(p)}
+        metric={p.settings.units === 'mm'}
         band={bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread)}
         dropTenths={middle}
       />
