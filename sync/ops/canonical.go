@@ -1,6 +1,7 @@
 package ops
 
 import (
+	"bytes"
 	"errors"
 	"strings"
 	"unicode/utf8"
@@ -27,7 +28,7 @@ func (s *scanner) take(c byte) bool {
 }
 
 func (s *scanner) literal(word string) bool {
-	if strings.HasPrefix(string(s.b[s.i:min(len(s.b), s.i+len(word))]), word) {
+	if bytes.HasPrefix(s.b[s.i:], []byte(word)) {
 		s.i += len(word)
 		return true
 	}
@@ -41,7 +42,7 @@ func (s *scanner) value(depth int) error {
 	}
 	switch c := s.b[s.i]; {
 	case c == '"':
-		_, err := s.str()
+		_, err := s.text()
 		return err
 	case c == '{':
 		return s.object(func(string) error { return s.value(depth - 1) })
@@ -65,10 +66,11 @@ func (s *scanner) object(field func(key string) error) error {
 	}
 	last, first := "", true
 	for {
-		key, err := s.str()
+		raw, err := s.text()
 		if err != nil {
 			return err
 		}
+		key := spelled(raw)
 		if !first && key <= last || !s.take(':') {
 			return errNotCanonical
 		}
@@ -135,8 +137,37 @@ var shortEscape = map[byte]byte{'"': '"', '\\': '\\', 'b': '\b', 'f': '\f', 'n':
 
 // str reads a string and returns it decoded.
 func (s *scanner) str() (string, error) {
+	raw, err := s.text()
+	return string(raw), err
+}
+
+// spelled returns the bytes as a string, for the words of the envelope without a new one.
+func spelled(raw []byte) string {
+	switch string(raw) {
+	case "at":
+		return "at"
+	case "by":
+		return "by"
+	case "id":
+		return "id"
+	case "kind":
+		return "kind"
+	case "n":
+		return "n"
+	case "over":
+		return "over"
+	case "replica":
+		return "replica"
+	case "set":
+		return "set"
+	}
+	return string(raw)
+}
+
+// text reads a string and returns its bytes decoded; they may be the scanner's own.
+func (s *scanner) text() ([]byte, error) {
 	if !s.take('"') {
-		return "", errNotCanonical
+		return nil, errNotCanonical
 	}
 	start := s.i
 	for s.i < len(s.b) && s.b[s.i] != '"' && s.b[s.i] != '\\' && s.b[s.i] >= 0x20 {
@@ -146,9 +177,9 @@ func (s *scanner) str() (string, error) {
 		raw := s.b[start:s.i]
 		s.i++
 		if !utf8.Valid(raw) {
-			return "", errNotCanonical
+			return nil, errNotCanonical
 		}
-		return string(raw), nil
+		return raw, nil
 	}
 	out := append([]byte(nil), s.b[start:s.i]...)
 	for s.i < len(s.b) {
@@ -157,22 +188,22 @@ func (s *scanner) str() (string, error) {
 		switch {
 		case c == '"':
 			if !utf8.Valid(out) {
-				return "", errNotCanonical
+				return nil, errNotCanonical
 			}
-			return string(out), nil
+			return out, nil
 		case c < 0x20:
-			return "", errNotCanonical
+			return nil, errNotCanonical
 		case c != '\\':
 			out = append(out, c)
 		default:
 			d, err := s.escape()
 			if err != nil {
-				return "", err
+				return nil, err
 			}
 			out = append(out, d)
 		}
 	}
-	return "", errNotCanonical
+	return nil, errNotCanonical
 }
 
 func (s *scanner) escape() (byte, error) {

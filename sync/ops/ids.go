@@ -98,7 +98,9 @@ func Chain(prev Digest, op []byte) Digest {
 	h := sha256.New()
 	h.Write(prev[:])
 	h.Write(op)
-	return Digest(h.Sum(nil))
+	var d Digest
+	h.Sum(d[:0])
+	return d
 }
 
 // Short is what travels: the first 8 bytes.

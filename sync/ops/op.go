@@ -89,13 +89,14 @@ func Parse(raw []byte) (Op, error) {
 }
 
 func (o *Op) field(s *scanner, key string) (err error) {
-	var text string
+	var text []byte
 	var num int64
 	switch key {
 	case "at":
-		var pair []int64
-		err = s.array(func() error { num, err := s.integer(); pair = append(pair, num); return err })
-		if err == nil && (len(pair) != 2 || pair[0] < 0 || pair[1] < 0 || pair[1] > 65535) {
+		var pair [2]int64
+		count := 0
+		err = s.array(func() error { num, err := s.integer(); pair[min(count, 1)] = num; count++; return err })
+		if err == nil && (count != 2 || pair[0] < 0 || pair[1] < 0 || pair[1] > 65535) {
 			err = errNotCanonical
 		}
 		if err == nil {
@@ -104,18 +105,20 @@ func (o *Op) field(s *scanner, key string) (err error) {
 	case "by":
 		o.By, err = s.str()
 		if err == nil && o.By != "" {
-			_, err = ParseID(o.By)
+			var id ID
+			err = id.UnmarshalText([]byte(o.By))
 		}
 	case "id":
-		if text, err = s.str(); err == nil {
-			o.ID, err = ParseID(text)
+		if text, err = s.text(); err == nil {
+			err = lowerHex(o.ID[:], text)
 		}
 	case "kind":
-		if text, err = s.str(); err == nil && !Word(text, 32, false) {
+		var word string
+		if word, err = s.str(); err == nil && !Word(word, 32, false) {
 			err = errNotCanonical
 		}
 		if err == nil {
-			o.Kind = text
+			o.Kind = word
 		}
 	case "n":
 		if num, err = s.integer(); err == nil && num < 1 {
@@ -126,8 +129,8 @@ func (o *Op) field(s *scanner, key string) (err error) {
 		o.Over = map[string][]Dot{}
 		err = s.object(func(f string) error { return o.overField(s, f) })
 	case "replica":
-		if text, err = s.str(); err == nil {
-			o.Replica, err = ParseID(text)
+		if text, err = s.text(); err == nil {
+			err = lowerHex(o.Replica[:], text)
 		}
 	case "set":
 		o.Set = map[string]json.RawMessage{}
@@ -152,11 +155,11 @@ func (o *Op) field(s *scanner, key string) (err error) {
 func (o *Op) overField(s *scanner, f string) error {
 	var dots []Dot
 	err := s.array(func() error {
-		text, err := s.str()
+		text, err := s.text()
 		if err != nil {
 			return err
 		}
-		d, err := ParseDot(text)
+		d, err := ParseDot(string(text))
 		if err != nil || len(dots) == MaxOver {
 			return errNotCanonical
 		}
