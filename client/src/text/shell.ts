@@ -46,15 +46,22 @@ const clock = new Intl.DateTimeFormat(undefined, { hour: '2-digit', minute: '2-d
 const minuteMs = 60_000;
 const dayMs = 24 * 60 * minuteMs;
 
-/** How long ago, in plain words. */
+/** How long ago, in plain words. Days are those of the calendar where the phone is now: one of 23 or 25 hours is one day. */
 export function ago(at: number, now: number): string {
   const minutes = Math.round((now - at) / minuteMs);
+  const days = Math.round((dateOf(now) - dateOf(at)) / dayMs);
   if (minutes < 1) return 'just now';
   if (minutes < 60) return `${minutes} min ago`;
-  if (minutes < 24 * 60) return `${Math.round(minutes / 60)} h ago`;
-  if (minutes < 48 * 60) return 'yesterday';
-  if (now - at < 14 * dayMs) return `${Math.round((now - at) / dayMs)} days ago`;
+  if (minutes < 12 * 60 || days === 0) return `${Math.round(minutes / 60)} h ago`;
+  if (days === 1) return 'yesterday';
+  if (days < 14) return `${days} days ago`;
   return day.format(at);
+}
+
+/** The phone's own date as a number of whole days. */
+function dateOf(ms: number): number {
+  const d = new Date(ms);
+  return Date.UTC(d.getFullYear(), d.getMonth(), d.getDate());
 }
 
 /** A moment, for lists. */
