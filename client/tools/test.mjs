@@ -102,7 +102,7 @@ if (long) {
   const hour = { minutes: 60 };
   await goTests('simulation, ten times the seeds', ['-count=1', '-timeout', '50m', './sync/synctest'], {
     ...hour,
-    env: { EVENPULL_SEEDS: process.env.EVENPULL_SEEDS ?? '2000' },
+    env: { EVENPULL_SEEDS: process.env.EVENPULL_SEEDS ?? '10000' },
   });
   await check('no rule taken out goes unseen', 'go', ['run', './sync/synctest/breaktest'], hour);
   for (const { name, dir } of fuzzers())
