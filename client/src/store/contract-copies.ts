@@ -43,7 +43,7 @@ export function copiesContract(over: string, make: () => Promise<Fixture>): void
         expect(await store.openCopy(file, 3000)).toMatchObject({ how: 'merged', records: 0 });
         expect(JSON.stringify((await store.all('note')).map((r) => r.fields))).toBe(before);
         expect((await store.phone())?.meta.replica).toBe(meta.replica);
-        expect(await opsOf(store)).toEqual([]); // the file has them: what a server lacks is handed back
+        expect(await opsOf(store)).toHaveLength(store === a.store ? 2 : 0); // what waits for a server goes on waiting
       }
     });
 
@@ -60,6 +60,23 @@ export function copiesContract(over: string, make: () => Promise<Fixture>): void
       await a.store.write([note('first, on both', id)], 7000);
       await b.store.openCopy(await a.store.exportCopy(8000), 8000);
       expect((await texts(b.store))[0]).toEqual(['first, on both']);
+    });
+
+    test('of others that have what waits here leave it waiting until a server has it', async () => {
+      const { a, b, file } = await two();
+      await b.store.openCopy(file, 2000);
+      await b.store.write([note('only b')], 3000);
+      await a.store.openCopy(await b.store.exportCopy(4000), 4000);
+      expect((await a.store.counts()).waiting).toBe(2);
+      await a.store.write([note('a again')], 5000);
+      expect((await a.store.counts()).waiting).toBe(3);
+      const { studio } = a.store.device;
+      const greeting = await a.store.nextRequest(studio, server);
+      await a.store.take(studio, greeting, answerTo(greeting, { have: {} }), 6000);
+      expect((await a.store.counts()).waiting).toBe(3);
+      const request = await a.store.nextRequest(studio, server);
+      await a.store.take(studio, request, answerTo(request, { have: { ...request.have }, acked: {} }), 7000);
+      expect((await a.store.counts()).waiting).toBe(1);
     });
 
     test('merged are offered to the server too', async () => {

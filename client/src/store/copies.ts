@@ -197,9 +197,13 @@ async function merge(tx: Tx, phone: Phone, file: StudioFile, nowMs: number): Pro
   const { studio } = phone;
   const [rows, outbox] = await Promise.all([rowsOf(tx, studio), tx.list('outbox', opsUpTo(studio))]);
   const merged = mergeFile(phone.meta, outbox, rows, file, { nowMs, newId });
+  if (merged.meta === phone.meta) return 0; // it says nothing new
   // What the file brought may be news to servers too: each is asked what it has, and handed back the rest.
   const asked = Object.entries(merged.meta.cursors).map(([server, cursor]) => [server, { ...cursor, ask: true }]);
-  tx.put('phones', { ...phone, meta: { ...merged.meta, cursors: Object.fromEntries(asked) } });
+  const { dropTo: n } = merged;
+  const count = (phone.byFile?.count ?? 0) + outbox.filter((op) => op.n <= n).length;
+  const byFile = n > 0 ? { replica: phone.meta.replica, n, count } : phone.byFile;
+  tx.put('phones', { ...phone, meta: { ...merged.meta, cursors: Object.fromEntries(asked) }, byFile });
   let news = 0;
   await putRows(tx, studio, merged, (rec) => {
     const before = rows.get(keyOf(rec.kind, rec.id));

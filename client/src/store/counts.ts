@@ -28,7 +28,7 @@ export function counting(home: Home): Counting {
           tx.list('photoWork', within(studio())),
         ]);
         const counts: Counts = {
-          waiting,
+          waiting: waiting + (phone?.byFile?.count ?? 0),
           photosWaiting: work.filter((w) => w.way === 'up').length,
           needs: needs.filter((n) => !n.kept).length,
           copies: phone?.copies ?? 0,

@@ -1,5 +1,6 @@
 /** The store's side of an exchange: what to send, and taking in an answer whole, in one transaction. */
 import { addToPart, settlePart, startPart } from '../sync/handback';
+import { knownOf } from '../sync/merge';
 import { type Dot, newId } from '../sync/ops';
 import { keyOf, type OutboxOp, type PhoneMeta, type Row as SyncRow } from '../sync/phone';
 import {
@@ -152,8 +153,10 @@ async function keep(
   for (const { op, reason, ms } of taken.needsYou) {
     tx.put('needs', { studio, key: ++lastNeed, at: ms, reason, text: JSON.stringify(op) });
   }
+  const { byFile, ...still } = phone;
+  const handed = byFile && knownOf(answer.have ?? {}, byFile.replica) >= byFile.n;
   tx.put('phones', {
-    ...phone,
+    ...(handed ? still : phone),
     meta: taken.meta,
     lastNeed,
     server: answer.server,

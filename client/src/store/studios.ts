@@ -67,7 +67,7 @@ export function studios(home: Home): Studios {
           id: p.studio,
           links: Object.values(p.links),
           server: p.server,
-          waiting: waiting[i] ?? 0,
+          waiting: (waiting[i] ?? 0) + (p.byFile?.count ?? 0),
         }));
       }),
     removeStudio: async (studio) => {

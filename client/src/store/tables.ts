@@ -61,6 +61,8 @@ export type Phone = {
   since: number; // things written since the last one was begun
   copiedAt: number; // ms UTC, 0 for never
   lastNeed: number;
+  /** Own ops that left the outbox because a file had them: as many, up to n of that replica. No server is known to have them. */
+  byFile?: { replica: string; n: number; count: number };
 };
 
 export type Meta = { key: string; value: unknown };

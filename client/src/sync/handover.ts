@@ -51,6 +51,8 @@ export function mergeFile(
   world: World,
 ): Merged {
   if (file.studio !== meta.studio) throw new Error('a file of another studio is copied, not merged');
+  const nothing = { rows: [], gone: [], dropTo: 0, photosGone: [], skewed: [] };
+  if (!tellsUs(meta, outbox, file)) return { meta, ...nothing };
   const work = openWork(meta, outbox, loadedAll(rows, file));
   const [n, short] = file.c[meta.replica] ?? [0, ''];
   const at = outbox.findIndex((op) => op.n === n && shortOf(op.chain) === short);
@@ -70,6 +72,18 @@ export function mergeFile(
   const merged: Merged = { meta: work.meta, ...closeWork(work), dropTo, photosGone, skewed };
   if (work.renamed) merged.outbox = work.outbox;
   return merged;
+}
+
+/**
+ * Whether a file says anything that this phone does not know, its outbox counted: its own copy does not. What waits for a
+ * server then goes on waiting.
+ */
+function tellsUs({ c, replica, voids, purged }: PhoneMeta, outbox: readonly OutboxOp[], file: StudioFile): boolean {
+  const waits = (n: number, short: string) => outbox.some((op) => op.n === n && shortOf(op.chain) === short);
+  const beyond = Object.entries(file.c).some(
+    ([r, [n, short]]) => n > knownOf(c, r) && !(r === replica && waits(n, short)),
+  );
+  return beyond || file.voids.some((v) => !voids[v.dot]) || file.purged.some((dot) => !purged[dot]);
 }
 
 function loadedAll(rows: Rows, file: StudioFile): Rows {

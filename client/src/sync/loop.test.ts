@@ -235,14 +235,18 @@ describe('when there is a server', () => {
     expect(await texts(other)).toEqual(['first', 'second']);
   });
 
-  test('what a copy of our own took from the outbox is handed to the server all the same', async () => {
+  test('what a copy took from the outbox is handed to the server all the same', async () => {
     const [store, way] = [await phoneOf(), wayTo(newStub(serverId))];
     await store.write([note('a'), note('b')], Date.now());
-    await store.openCopy(await store.exportCopy(Date.now()), Date.now());
+    const other = await phoneOf(store.device.studio);
+    await other.openCopy(await store.exportCopy(Date.now()), Date.now());
+    await other.write([note('d')], Date.now());
+    await store.openCopy(await other.exportCopy(Date.now()), Date.now());
     await store.write([note('c')], Date.now());
+    expect((await store.counts()).waiting).toBe(3);
     const { loop } = start(store, way);
     await settle();
-    expect(onServer(way.stub)).toEqual(['a', 'b', 'c']);
+    expect(onServer(way.stub)).toEqual(['a', 'b', 'c', 'd']);
     expect(loop.state()).toMatchObject({ state: 'idle', waiting: 0 });
   });
 
