@@ -84,7 +84,7 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
             class="small-act"
             onClick={() => send({ type: 'begin', task: 'change-screw', with: { door: 'points', screw } })}
           >
-            {text.lastGood}
+            {back.some((p) => p.good) ? text.lastGood : text.earlier}
           </button>
         )
       }

@@ -6,6 +6,7 @@ export const text = {
   empty: 'No screw has been turned yet. What you turn is written here, and can always be turned back or struck.',
   turn: 'I turned something',
   lastGood: 'Back to last good',
+  earlier: 'Back to an earlier point',
   stands: 'Stands',
   struck: 'written wrong',
   turnedBack: 'turned back',

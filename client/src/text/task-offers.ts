@@ -13,7 +13,10 @@ import {
 import { nextQuestion, ownPhoto } from '../domain/task/see';
 import { dialNumber, far, lengthIn, move, screwName } from './amount';
 import { checkSay } from './checks';
+import { when } from './shell';
 import { featureWords, symptomName } from './symptoms';
+
+const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** The main button, where it says more than "Done". */
 const mains: { readonly [step: string]: string } = {
@@ -275,7 +278,7 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   const { value } = a;
   if (step === 'change-screw.screw' && value !== 'not-now') return screwName(value, ctx);
   const point = step === 'change-screw.points' && pointsBack(ctx, String(s.data.screw)).find((p) => p.change === value);
-  if (point) return move(point.minutes);
+  if (point) return `${sentence(move(point.minutes))}: ${point.good ? 'last good, ' : ''}${when(point.at)}`;
   const bobbinCase = ctx.bobbinCases.find((c) => c.id === value);
   if (bobbinCase) return bobbinCase.label || 'A bobbin case';
   if (step === 'stop.what' || step === 'see.happened') return happening[value] ?? values[value] ?? value;

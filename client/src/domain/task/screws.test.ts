@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import type { Ctx } from './context';
 import { recipeName, recipeNow } from './recipe-now';
 import { markOff, pointsBack, position } from './screws';
-import { bobbinCase, filled, machine } from './world';
+import { bobbinCase, filled, machine, otherCase } from './world';
 
 const bobbin = `bobbin:${bobbinCase}`;
 type Row = readonly [
@@ -153,11 +154,25 @@ describe('points to go back to', () => {
       ['b', 'move', 5, ['a']],
       ['c', 'move', -15, ['b']],
     ]);
-    expect(pointsBack(ctx, bobbin)).toEqual([
+    expect(pointsBack(ctx, bobbin)).toMatchObject([
       { change: 'b', minutes: 15 },
       { change: 'a', minutes: 10 },
       { change: 'n', minutes: 5 },
     ]);
+  });
+  it('marks the one it was last good at: of a bobbin case only while it was in', () => {
+    const ctx = ledger([
+      ['n', 'neutral', 0, []],
+      ['a', 'move', 5, ['n']],
+      ['b', 'move', 5, ['a']],
+    ]);
+    const at = ctx.changes.find((c) => c.id === 'a')?.at ?? 0;
+    const good = (bobbinCase: string) => ({ id: 'g', at, by: '', type: 'good', bobbinCase });
+    const marked = (events: Ctx['events']) =>
+      pointsBack({ ...ctx, events }, bobbin).flatMap((p) => (p.good ? [p.change] : []));
+    expect(marked([good(bobbinCase)])).toEqual(['a']);
+    expect(marked([good(otherCase)])).toEqual([]);
+    expect(marked([])).toEqual([]);
   });
   it('none beyond a lost count', () => {
     const ctx = ledger([
@@ -166,7 +181,7 @@ describe('points to go back to', () => {
       ['b', 'move', 5, ['l']],
       ['c', 'move', 5, ['b']],
     ]);
-    expect(pointsBack(ctx, bobbin)).toEqual([{ change: 'b', minutes: -5 }]);
+    expect(pointsBack(ctx, bobbin)).toMatchObject([{ change: 'b', minutes: -5 }]);
   });
 });
 

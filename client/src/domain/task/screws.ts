@@ -16,21 +16,36 @@ const counted = (ctx: Ctx, screw: string): readonly ChangeRecord[] =>
     .lines.filter((l) => !l.struck && l.joinedTo === undefined)
     .map((l) => l.record);
 
-export type PointBack = { readonly change: string; readonly minutes: number };
+/** `at`: ms UTC when it came to stand there. `good`: there it stood when both faces were last good. */
+export type PointBack = {
+  readonly change: string;
+  readonly minutes: number;
+  readonly at: number;
+  readonly good?: true;
+};
 const pointsShown = 8;
 const places: ReadonlySet<string> = new Set(['move', 'back', 'neutral']);
 
 /** Earlier points, newest first, each with the move that leads back there; none that only a lost count leads to. */
 export function pointsBack(ctx: Ctx, screw: string): readonly PointBack[] {
-  return counted(ctx, screw)
-    .filter((r) => places.has(r.type))
+  const all = counted(ctx, screw).filter((r) => places.has(r.type));
+  const goodAt = lastGood(ctx, screw);
+  const good = goodAt === undefined ? undefined : all.findLast((r) => r.at <= goodAt)?.id;
+  return all
     .slice(-pointsShown - 1)
     .toReversed()
     .flatMap((r) => {
       const back = wayBack(ctx.changes, screw, r.id);
-      return back.way === 'turn' && back.minutes !== 0 ? [{ change: r.id, minutes: back.minutes }] : [];
+      const point = { change: r.id, minutes: back.way === 'turn' ? back.minutes : 0, at: r.at };
+      return point.minutes === 0 ? [] : [r.id === good ? { ...point, good: true as const } : point];
     })
     .slice(0, pointsShown);
+}
+
+/** When all was last good with this screw: the top always, a bobbin case when it was the one in the machine. */
+function lastGood(ctx: Ctx, screw: string): number | undefined {
+  const bobbinCase = isBobbin(screw) ? screw.slice('bobbin:'.length) : undefined;
+  return ctx.events.findLast((e) => e.type === 'good' && (!bobbinCase || e.bobbinCase === bobbinCase))?.at;
 }
 
 /** How far a pen mark at this clock minute is from where the count puts it, −29 … 30, + is tighter; undefined with nothing to compare. */
