@@ -6,6 +6,7 @@ import { explore, ways } from './task/explore';
 
 const id = 'a'.repeat(32);
 const machine = { machine: id };
+const advised = { why: 'likely', about: ['lint_discs', 'needle_worn'], model: 1 };
 
 /** One record of each kind with every field in it. */
 const whole: { readonly [kind: string]: Fields } = {
@@ -92,7 +93,7 @@ const whole: { readonly [kind: string]: Fields } = {
     text: 'Slow corners.',
   },
   recipeUse: { recipe: id, worked: false, ...machine },
-  balancing: { ...machine, quilt: id, ended: 'good-enough', work: 'custom', kept: id },
+  balancing: { ...machine, quilt: id, ended: 'good-enough', work: 'custom', kept: id, cured: 'lint_discs' },
   change: {
     ...machine,
     screw: `top:${id}`,
@@ -101,6 +102,7 @@ const whole: { readonly [kind: string]: Fields } = {
     after: [id],
     balancing: id,
     round: 2,
+    ...advised,
     why: 'put back',
   },
   reading: {
@@ -114,7 +116,7 @@ const whole: { readonly [kind: string]: Fields } = {
     balancing: id,
     round: 1,
   },
-  finding: { ...machine, finding: 'card_spring', state: 'lint', balancing: id, round: 1, source: id },
+  finding: { ...machine, finding: 'card_spring', state: 'lint', balancing: id, round: 1, source: id, ...advised },
   sample: {
     ...machine,
     mode: 'manual',
@@ -125,7 +127,16 @@ const whole: { readonly [kind: string]: Fields } = {
     allAlike: false,
     onOffcut: true,
   },
-  event: { ...machine, type: 'lifted', of: id, reason: 'Turned by hand, free.', bobbinCase: id, quilt: id, thread: id },
+  event: {
+    ...machine,
+    ...advised,
+    type: 'lifted',
+    of: id,
+    reason: 'Turned by hand, free.',
+    bobbinCase: id,
+    quilt: id,
+    thread: id,
+  },
   careDone: { ...machine, bobbinCase: id, item: 'card', by: 'operator', text: 'A groove, not deep.' },
   carePlan: { hook: { every: 2 }, oil: { off: true }, 'day-end': {} },
   symptom: { ...machine, answers: { where: ['curves'] }, named: 8, result: 'seen' },

@@ -46,6 +46,8 @@ const bobbinKind = choice('pre-wound', 'self-wound-steel', 'self-wound-aluminium
 const fill = choice('full', 'half', 'low');
 const direction = choice(0, 45, 90, 135, 180, 225, 270, 315, 'circle-left', 'circle-right');
 const place = { balancing: id, round };
+/** Why it was advised: a reason, the causes it is about, and the version of the tables. */
+const advised = { why: reason, about: list(short, 4), model: whole(1, 1_000_000) };
 const sandwich = { quilt: id, batting: name, backing: name };
 
 const drop = shape({
@@ -176,7 +178,14 @@ export const kinds: { readonly [kind: string]: Kind } = {
   },
   recipeUse: { fields: { recipe: id, worked: yesNo, machine: id }, once: true, needs: ['recipe', 'worked'] },
   balancing: {
-    fields: { machine: id, quilt: id, ended: choice('good-enough', 'left', 'technician'), work, kept: id },
+    fields: {
+      machine: id,
+      quilt: id,
+      ended: choice('good-enough', 'left', 'technician'),
+      work,
+      kept: id,
+      cured: short,
+    },
     needs: ['machine'],
   },
   change: {
@@ -191,7 +200,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       sameAs: ids,
       after: ids,
       machine: id,
-      why: reason,
+      ...advised,
     },
     once: true,
     needs: ['screw', 'type', 'after'],
@@ -217,7 +226,14 @@ export const kinds: { readonly [kind: string]: Kind } = {
     whole: readingFault,
   },
   finding: {
-    fields: { ...place, machine: id, finding: choice(...Object.keys(findingStates)), state: short, source: id },
+    fields: {
+      ...place,
+      ...advised,
+      machine: id,
+      finding: choice(...Object.keys(findingStates)),
+      state: short,
+      source: id,
+    },
     once: true,
     needs: ['machine', 'finding', 'state'],
     whole: findingFault,
@@ -237,6 +253,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
   event: {
     fields: {
       ...place,
+      ...advised,
       machine: id,
       bobbinCase: id,
       type: choice(

@@ -22,6 +22,7 @@ import './task.css';
 
 const See = lazy(() => import('./task/see'));
 const Rate = lazy(() => import('./task/rate'));
+const Next = lazy(() => import('./task/next'));
 const see = (p: StepProps): Parts => ({ controls: <See {...p} />, within: String(p.task.data.open ?? '') });
 
 /** Steps that need more than their offers in a row. */
@@ -35,6 +36,8 @@ const steps: { readonly [step: string]: (p: StepProps) => Parts } = {
   'change-screw.dial': screw.dial,
   'change-screw.mark': screw.mark,
   'sew.rate': (p) => ({ controls: <Rate {...p} /> }),
+  'balance.next': (p) => ({ controls: <Next {...p} /> }),
+  'balance.why': (p) => ({ controls: <Next {...p} /> }),
   'see.start': see,
   'see.features': see,
   'see.result': see,

@@ -1,5 +1,5 @@
 /** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
-import { type Advice, type Ctx, type DropVerdict, isBobbin } from '../domain/task';
+import { type Advice, type Ctx, type DropVerdict, isBobbin, type TaskState } from '../domain/task';
 import { move, screwName } from './amount';
 import { nameOfCause } from './causes';
 import { actSay, checkSay } from './checks';
@@ -118,6 +118,10 @@ const seen: { readonly [finding: string]: string } = {
   both_sides: 'Dots on both faces are seldom a setting.',
   pull_top: 'The feel of the top says so.',
 };
+
+/** Advices that stand beside the first, as the task keeps them. */
+export const othersOf = (s: TaskState): readonly Advice[] =>
+  Array.isArray(s.data.others) ? (s.data.others as unknown as readonly Advice[]) : [];
 
 const drops: { readonly [why: string]: string } = {
   'in-band': 'In its band. The bobbin is settled.',

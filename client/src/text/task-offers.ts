@@ -11,6 +11,7 @@ import {
   topScrew,
 } from '../domain/task';
 import { nextQuestion, ownPhoto } from '../domain/task/see';
+import { adviceSays, othersOf } from './advice';
 import { dialNumber, far, lengthIn, move, screwName } from './amount';
 import { checkSay } from './checks';
 import { when } from './shell';
@@ -32,6 +33,8 @@ const mains: { readonly [step: string]: string } = {
   'balance.top': 'Feel the top',
   'balance.sew': 'Sew and look',
   'balance.technician': 'End here: technician',
+  'balance.why': 'Back to the next step',
+  'balance.how-far-back': 'Back to the next step',
   'balance.put-back': 'Put it back',
   'balance.pair': 'Still good',
   'balance.keep': 'Keep it',
@@ -105,6 +108,8 @@ const values: { readonly [value: string]: string } = {
   left: 'Left for now',
   technician: 'Technician',
   'not-good': 'Not good in this pair',
+  why: 'Why this?',
+  'how-far-back': 'How far back is it bad?',
   show: 'Show the pictures',
   close: 'Neither, back',
   cant: 'I can’t reach it',
@@ -285,6 +290,8 @@ function pickWords(a: Action & { do: 'pick' }, s: TaskState, ctx: Ctx): string {
   if (step === 'change-screw.amount' && value === 'mark' && !isBobbin(String(s.data.screw)))
     return values[value] ?? value;
   if (step === 'see.features') return featureTile(a, s) ?? values[value] ?? value;
+  const instead = step === 'balance.next' && a.of === 'or' ? othersOf(s)[Number(value)] : undefined;
+  if (instead) return adviceSays(instead, ctx);
   if (s.task === 'see' && a.of === 'compare' && value === ownPhoto) return 'Compare your own stitch';
   if (step === 'see.result' && value === 'more') return asksNext(s) ?? 'More questions';
   if (s.task === 'see' && a.of === 'compare') return `Compare ${symptomName[value] ?? value}`;

@@ -14,10 +14,12 @@ import {
   type TaskState,
   topScrew,
 } from '../domain/task';
+import { curedOtherwise } from '../domain/task/put-back';
 import { adviceSays, adviceWhy, dropActs, dropSays } from './advice';
 import { dialNumber, far, move, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { happened } from './reasons';
+import { farBack } from './suspects';
 import { featureWords, symptomName, whyNotWords } from './symptoms';
 
 import { taskTitle } from './task-title';
@@ -101,6 +103,8 @@ const sayings: { readonly [step: string]: Saying } = {
     const advice = adviceOf(s) as Advice;
     return advice.do ? { say: adviceSays(advice, ctx), more: adviceWhy(advice) } : { say: 'What next?' };
   },
+  'balance.why': { say: 'Why this comes next' },
+  'balance.how-far-back': (_s, ctx) => farBack(ctx),
   'balance.check': (s) => ({ say: checkSay[text(adviceOf(s).finding)]?.say ?? 'Look at this first.' }),
   'balance.act': (s) => ({ say: actSay[text(adviceOf(s).action)] ?? 'Do this first.' }),
   'balance.technician': {
@@ -108,9 +112,14 @@ const sayings: { readonly [step: string]: Saying } = {
     more: 'Keep the sample. What was tried is written down here.',
   },
   'balance.work': { say: 'Good enough for which kind of work?' },
-  'balance.put-back': {
-    say: 'Something else was the cure. Put the screw back?',
-    more: 'What was turned on the way was not needed.',
+  'balance.put-back': (s, ctx) => {
+    const back = curedOtherwise(ctx, s.balancing ?? '');
+    return {
+      say: 'Something else was the cure. Put the screw back?',
+      more:
+        back &&
+        `${screwName(back.screw, ctx)}: ${'dial' in back ? dialNumber(back.dial) : move(back.minutes)}, where it was last good.`,
+    };
   },
   'balance.pair': { say: 'Sew ten inches in the real pair of threads.', more: 'Then stop, and look at both faces.' },
   'balance.keep': { say: 'Keep this setting as a recipe?' },
@@ -195,7 +204,7 @@ const sayings: { readonly [step: string]: Saying } = {
   },
   'sew.stitch': (s, ctx) => {
     const mode = data(s).mode ? `${text(data(s).mode) === 'manual' ? 'Manual' : 'Regulated'}, at working speed. ` : '';
-    const offcut = 'On an offcut beside the quilt. Tap when the machine has stopped.';
+    const offcut = 'On an offcut, or outside the quilt’s edge. Tap when the machine has stopped.';
     if (data(s).form === 'star') return { say: 'Sew the star: eight ways out, two circles.', more: mode + offcut };
     const sitDown = ctx.machines.find((m) => m.id === ctx.machine)?.body === 'sit-down';
     return {

@@ -2,14 +2,18 @@
  * A balancing: get ready, bobbin first, top feel, sew two lines, next step, round again, until it is good enough, left for now or
  * a technician's. Each round's records carry the balancing and the round.
  */
+
+import { cureOf } from '../cures';
 import { findingStates } from '../knowledge/findings';
 import type { Ctx } from './context';
 import { isBobbin } from './ledger';
-import { type Advice, nextStep } from './next-step';
-import { main, notNow, picked, small, tiles } from './offer';
+import { factsOf } from './next-facts';
+import { type Advice, nextThree, suspectsNow } from './next-step';
+import { main, notNow, picked, small, tile, tiles } from './offer';
 import { newNeedle, place } from './place';
 import { curedOtherwise, putBack } from './put-back';
 import { recipeName, recipeNow } from './recipe-now';
+import type { Suspect } from './suspects';
 import type { Move, Outcome, Step, Task, TaskState, Writer } from './task';
 import { nameLimit, taken, writes } from './typed';
 
@@ -25,6 +29,10 @@ const ready = {
 
 export type BalanceData = {
   readonly advice?: Advice;
+  readonly others?: readonly Advice[]; // that stand beside it
+  readonly suspects?: readonly Suspect[]; // the likeliest causes, for "why" and "why not"
+  readonly model?: number; // version of the tables that the advice is from
+  readonly inQuilt?: true; // this quilt was good before
   readonly skipped?: readonly string[]; // checks and acts answered with "not now" in this balancing
   readonly felt?: true; // the top was felt once
   readonly star?: true; // a quilt's start: the whole star first
@@ -70,15 +78,30 @@ export const balance: Task<BalanceData> = {
     next: {
       kind: 'result',
       cautions: ['one-change'],
-      enter: (s, ctx) => ({
-        advice: nextStep(ctx, { balancing: s.balancing ?? '', round: s.round }, s.data.skipped ?? []),
-      }),
+      enter: (s, ctx) => weighed(s, ctx),
       offers: (s) => [
         ...(s.data.advice ? [main] : []),
+        ...(s.data.others ?? []).map((_, i) => tile(String(i), 'or')),
+        ...(s.data.suspects?.length ? [small('why')] : []),
         ...['see', 'turn', 'star', 'good-enough', 'left', 'technician'].map((v) => small(v)),
+        ...(s.data.inQuilt ? [small('how-far-back')] : []),
       ],
       act(s, a, ctx, w) {
         if (a.do === 'next') return s.data.advice && follow(s, s.data.advice, ctx);
+        const others = s.data.others ?? [];
+        const other =
+          others[
+            Number(
+              picked(
+                a,
+                others.map((_, i) => String(i)),
+                'or',
+              ) ?? -1,
+            )
+          ];
+        if (other) return instead(s, other, ctx);
+        if (picked(a, ['why']) && s.data.suspects?.length) return { to: 'why' };
+        if (picked(a, ['how-far-back']) && s.data.inQuilt) return { to: 'how-far-back' };
         switch (picked(a, ['see', 'turn', 'star', 'good-enough', 'left', 'technician'] as const)) {
           case 'see':
             return { call: 'see' };
@@ -98,6 +121,17 @@ export const balance: Task<BalanceData> = {
         }
       },
     },
+    why: {
+      kind: 'result',
+      offers: () => [main],
+      act: (_s, a) => (a.do === 'next' ? { to: 'next' } : undefined),
+    },
+    'how-far-back': {
+      kind: 'result',
+      cautions: ['still', 'moving'],
+      offers: () => [main],
+      act: (_s, a) => (a.do === 'next' ? { to: 'next' } : undefined),
+    },
     check: {
       kind: 'tiles',
       cautions: ['still'],
@@ -107,7 +141,7 @@ export const balance: Task<BalanceData> = {
         if (!advice) return { to: 'next' };
         const state = picked(a, advice.states);
         if (!state) return picked(a, ['cant-tell', 'not-now']) && skip(s, advice.finding);
-        w.put('finding', { machine: s.machine, finding: advice.finding, state, ...place(s) });
+        w.put('finding', { machine: s.machine, finding: advice.finding, state, ...advised(s), ...place(s) });
         return advice.mends && state !== advice.states[0] ? sewNow(s, s.round + 1) : { to: 'next' };
       },
     },
@@ -121,7 +155,7 @@ export const balance: Task<BalanceData> = {
         if (a.do !== 'next') return picked(a, ['not-now']) && skip(s, advice.action);
         const event = advice.event ? { type: advice.event } : { type: 'step', step: advice.action };
         if (advice.event === 'new-needle') newNeedle(s, ctx.now, w);
-        else w.put('event', { machine: s.machine, ...event, ...place(s) });
+        else w.put('event', { machine: s.machine, ...event, ...advised(s), ...place(s) });
         return sewNow(s, s.round + 1);
       },
     },
@@ -271,7 +305,7 @@ function follow(s: S, advice: Advice, ctx: Ctx): M {
     case 'turn':
       return {
         call: 'change-screw',
-        with: { door: 'about', screw: advice.screw, minutes: advice.minutes, why: advice.why },
+        with: { door: 'about', screw: advice.screw, minutes: advice.minutes, ...advised(s) },
       };
     case 'neutral':
       return { call: 'change-screw', with: { door: 'neutral', screw: advice.screw } };
@@ -297,6 +331,24 @@ function follow(s: S, advice: Advice, ctx: Ctx): M {
   }
 }
 
+/** What to do next, what else, and why: worked out on the way in, so that what was shown is what is acted on. */
+function weighed(s: S, ctx: Ctx): Partial<BalanceData> {
+  const place = { balancing: s.balancing ?? '', round: s.round };
+  const [advice, ...others] = nextThree(ctx, place, s.data.skipped ?? []);
+  const { model, suspects } = suspectsNow(ctx, place);
+  const inQuilt = factsOf(ctx, place, []).midQuilt || undefined;
+  return { advice, others, suspects: advice?.do === 'stop' ? [] : suspects, model, inQuilt };
+}
+
+/** Another advice than the first: from here on it is the advice. */
+function instead(s: S, other: Advice, ctx: Ctx): M {
+  const move = follow({ ...s, data: { ...s.data, advice: other } }, other, ctx);
+  return 'end' in move ? move : { ...move, data: { ...move.data, advice: other } };
+}
+
+/** Kept with what was done about an advice. */
+const advised = ({ data }: S) => ({ why: data.advice?.why, about: data.advice?.about, model: data.model });
+
 const checkOf = (s: S) => (s.data.advice?.do === 'check' ? s.data.advice : undefined);
 const skip = (s: S, what: string): M => ({ to: 'next', data: without(s, what).data });
 
@@ -313,6 +365,7 @@ function ended(s: S, how: 'good-enough' | 'technician', w: Writer, recipe?: stri
     w.put('event', { machine: s.machine, type: 'good', bobbinCase, ...place(s) });
   }
   const work = how === 'good-enough' ? s.data.work : undefined;
-  w.put('balancing', { ended: how, work, kept: recipe }, s.balancing);
+  const cured = how === 'good-enough' ? cureOf(w.ctx(), s.balancing ?? '') : undefined;
+  w.put('balancing', { ended: how, work, kept: recipe, cured }, s.balancing);
   return { end: how, with: { balancing: s.balancing, recipe, wrote: true } };
 }

@@ -34,6 +34,8 @@ export type ChangeData = {
   readonly lost?: string; // the record that says so
   readonly count?: boolean; // the count is in doubt, the mark is looked at for that
   readonly why?: string;
+  readonly about?: readonly string[]; // causes that made it advised
+  readonly model?: number; // version of the tables that advised it
 };
 type S = TaskState<ChangeData>;
 type M = Move<ChangeData>;
@@ -189,7 +191,7 @@ export const changeScrew: Task<ChangeData> = {
 };
 
 const screwOf = (s: S) => s.data.screw ?? topScrew(s.machine);
-const why = (s: S) => ({ why: s.data.why });
+const why = ({ data }: S) => ({ why: data.why, about: data.about, model: data.model });
 const onClock = (minute: number) => ((minute % 60) + 60) % 60;
 
 /** Top first, then the bobbin case in the machine, then the others that fit it. */

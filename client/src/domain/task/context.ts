@@ -1,6 +1,13 @@
 /** What a task is told about the world: plain data, worked out by the app from the store before each act. */
 import type { Sized } from '../thread';
 
+/** Why something was advised, kept with what was done about it: an old round can still say why, by the tables of its time. */
+export type Advised = {
+  readonly why?: string;
+  readonly about?: readonly string[]; // causes
+  readonly model?: number; // version of the tables
+};
+
 export type Json = null | boolean | number | string | readonly Json[] | { readonly [key: string]: Json };
 
 /** A record as read: its id, when (ms UTC) and by whom it was written, and its fields. */
@@ -67,6 +74,8 @@ export type Change = {
   readonly sameAs?: readonly string[]; // of 'same': the records that are one; none: they are two
   readonly after: readonly string[];
   readonly why?: string;
+  readonly about?: readonly string[];
+  readonly model?: number;
   readonly balancing?: string;
   readonly round?: number;
 };
@@ -92,7 +101,7 @@ export type Reading = {
   readonly interrupted?: boolean;
 };
 export type Fill = 'full' | 'half' | 'low';
-export type Finding = {
+export type Finding = Advised & {
   readonly finding: string;
   readonly state: string;
   readonly balancing?: string;
@@ -110,7 +119,7 @@ export type Sample = {
   readonly balancing?: string;
   readonly round?: number;
 };
-export type Event = {
+export type Event = Advised & {
   readonly type: string;
   readonly bobbinCase?: string;
   readonly reason?: string;
@@ -129,8 +138,8 @@ export type Balancing = {
   readonly quilt?: string;
   readonly ended?: string;
   readonly work?: string;
+  readonly cured?: string; // a cause of the fault model
 };
-
 /** Lists are oldest first. Those of a screw are of this machine's top and of every bobbin case; the rest of this machine. */
 export type Ctx = {
   readonly now: number; // ms UTC

@@ -14,5 +14,6 @@ export type { SeeData } from './see';
 export type { SewData } from './sew';
 export { steps } from './steps';
 export type { Happening } from './stop-checks';
+export { foundNow, type Suspect } from './suspects';
 export { type FeatureId, features, type Match, matches, questions, symptoms } from './symptoms';
 export type { Action, Caution, Draft, Offer, Result, TaskData, TaskName, TaskState } from './task';

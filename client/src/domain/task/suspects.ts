@@ -2,9 +2,9 @@
 import type { Findings, Suspicion } from '../diagnosis';
 import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../troubleshoot';
 import { benchFindings, onsetOf } from './bench-findings';
-import type { Kept, Sample } from './context';
+import type { Ctx, Kept, Sample } from './context';
 import { mending, remedies, statesOf } from './gates';
-import { type Facts, marked, rounds, scoreOf } from './next-facts';
+import { type Facts, factsOf, marked, rounds, scoreOf } from './next-facts';
 import type { Advice } from './next-step';
 
 export function situationOf(f: Facts): Situation {
@@ -130,6 +130,10 @@ export function suspects(f: Facts): Suspects {
       .map(({ cause, grade, fits, of, why, whyNot }) => ({ cause, grade, fits, of, why, whyNot })),
   };
 }
+
+/** What is known at a step of a balancing, as findings: what the reasons name. */
+export const foundNow = (ctx: Ctx, place: { readonly balancing: string; readonly round: number }): Findings =>
+  situationOf(factsOf(ctx, place, [])).found;
 
 function adviceOf(f: Facts, s: Step): readonly Advice[] {
   const { why, about } = s;

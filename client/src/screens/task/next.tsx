@@ -1,0 +1,73 @@
+/** The next step of a balancing: what else comes into question, and why and why not. */
+import { foundNow } from '../../domain/task';
+import { adviceWhy, othersOf } from '../../text/advice';
+import { memory, soFar, suspectFits, suspectName, suspectsOf, suspectWhy, text } from '../../text/suspects';
+import { saying } from '../../text/task';
+import { Acts, Choices, More } from './controls';
+import { rowOf } from './layout';
+import type { StepProps } from './parts';
+
+/** More small acts than this go on a card of their own where the step is to be seen whole. */
+const actsShown = 4;
+
+export default function NextOrWhy(p: StepProps) {
+  return p.task.step === 'why' ? <Why {...p} /> : <Next {...p} />;
+}
+
+function Next(p: StepProps) {
+  const { tiles } = rowOf(p.layout, 'or');
+  const { small } = rowOf(p.layout);
+  const others = othersOf(p.task);
+  const often = memory(p.ctx);
+  const why = (value: string) => {
+    const other = others[Number(value)];
+    return other && adviceWhy(other);
+  };
+  return (
+    <div class="inner">
+      <p>{saying(p.task, p.ctx).more}</p>
+      {often && <p class="small-text">{often}</p>}
+      <Choices {...p} offers={tiles} legend={text.or} showLegend note={(v) => why(v)} />
+      <Acts {...p} offers={small.slice(0, actsShown)} />
+      {small.length > actsShown && <More {...p} offers={small.slice(actsShown)} />}
+    </div>
+  );
+}
+
+function Why(p: StepProps) {
+  const { task, ctx } = p;
+  const suspects = suspectsOf(task);
+  const found = foundNow(ctx, { balancing: task.balancing ?? '', round: task.round });
+  const done = soFar(ctx, task.balancing);
+  return (
+    <div class="inner">
+      {suspects.every((x) => x.of === 0) && <p>{text.nothing}</p>}
+      {suspects.map((x) => {
+        const { why, whyNot } = suspectWhy(x, found);
+        return (
+          <section key={x.cause} class="suspect">
+            <h2>{suspectName(x)}</h2>
+            <p>{suspectFits(x)}</p>
+            <Reasons label={text.fits} lines={why} />
+            <Reasons label={text.fitsNot} lines={whyNot} />
+          </section>
+        );
+      })}
+      {done.length > 0 && <Reasons label={text.soFar} lines={done} />}
+    </div>
+  );
+}
+
+function Reasons({ label, lines }: { readonly label: string; readonly lines: readonly string[] }) {
+  if (lines.length === 0) return null;
+  return (
+    <>
+      <h3>{label}</h3>
+      <ul class="reasons">
+        {lines.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ul>
+    </>
+  );
+}
