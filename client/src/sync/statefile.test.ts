@@ -132,7 +132,7 @@ describe('opening it', () => {
     merge(second, fileFrom(first));
     expect(shown(second)).toEqual(want);
   });
-  test('one’s own file changes nothing that is shown, and what no server has is handed back', () => {
+  test('one’s own file changes nothing: what no server has goes on waiting, and is sent', () => {
     const phone = phoneWith('a');
     write(phone, { ...note(0), set: { text: 'b' } }, 2000);
     const before = shown(phone);
@@ -140,12 +140,13 @@ describe('opening it', () => {
     write(phone, { ...note(1), set: { text: 'later' } }, 3000);
     merge(phone, file);
     expect(phone.meta.replica).toBe(id(2));
-    expect(phone.outbox.map((op) => op.n)).toEqual([3]);
+    expect(phone.outbox.map((op) => op.n)).toEqual([1, 2, 3]);
     expect(shown(phone)).toEqual([...before, [id(1), ['later']]]);
     const server = newStub(id(9));
     settle(phone, server);
     expect(Object.keys(server.records)).toHaveLength(2);
-    expect(server.c[id(2)]?.[0]).toBe(2);
+    expect(server.c[phone.meta.replica]?.[0]).toBe(3);
+    expect(phone.outbox).toEqual([]);
   });
   test('a file that knows another history of our replica makes us a new one, and no word is lost', () => {
     const phone = phoneWith('a');
