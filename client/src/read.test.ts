@@ -84,10 +84,10 @@ describe('what a phone says of itself', () => {
     ['shared with a studio', { copies: 41, joined: true }, false],
   ])('a copy is due: %s', (_what, more, due) => expect(copyDue({ ...alone, ...more }, now)).toBe(due));
 
-  const tab = { copies: 1, way: 'offered', installed: false, notNowAt: 0 };
+  const tab = { copies: 5, way: 'offered', installed: false, notNowAt: 0 };
   it.each<[string, Partial<typeof tab> & { way?: undefined }, boolean]>([
-    ['after the first thing written', {}, true],
-    ['before it', { copies: 0 }, false],
+    ['after five things written', {}, true],
+    ['before them', { copies: 4 }, false],
     ['where the browser has no way', { way: undefined }, false],
     ['opened from there already', { installed: true }, false],
     ['29 days after "Not now"', { notNowAt: now - 29 * day }, false],

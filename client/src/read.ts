@@ -133,11 +133,14 @@ export function copyDue(
 /** "Not now" to the home screen holds this long (30 days: our choice). */
 const homeAfterMs = 30 * 24 * 3600 * 1000;
 
-/** Whether to say why the home screen is a better place: once something was written, where there is a way to it. */
+/** Things written before the home screen is spoken of: more than a name (our choice). */
+const homeAfterThings = 5;
+
+/** Whether to say why the home screen is a better place: once there is something to keep, where there is a way to it. */
 export const homeDue = (
   s: { readonly copies: number; readonly way: unknown; readonly installed: boolean; readonly notNowAt: number },
   now: number,
-): boolean => s.way !== undefined && !s.installed && s.copies > 0 && now - s.notNowAt > homeAfterMs;
+): boolean => s.way !== undefined && !s.installed && s.copies >= homeAfterThings && now - s.notNowAt > homeAfterMs;
 
 /** The rows of a kind that are not removed, oldest first. */
 export function list(rows: Rows, kind: string): Row[] {

@@ -251,8 +251,11 @@ describe('recipe', () => {
     };
     expect(recipeNow(ctx)).toMatchObject({ topDialTenths: 35, topMinutesFromFlush: undefined });
   });
-  it('starts from the quilt’s name, else the threads', () => {
+  it('starts from the quilt’s name, else the threads, else the machine’s', () => {
     expect(recipeName(filled)).toBe('River stones');
     expect(recipeName({ ...filled, bench: { ...filled.bench, quilt: undefined } })).toBe('40 / 60');
+    const nameless = { ...filled, quilts: filled.quilts.map((q) => ({ ...q, name: '' })) };
+    expect(recipeName(nameless)).toBe('40 / 60');
+    expect(recipeName({ ...nameless, threads: [] })).toBe('Long one');
   });
 });

@@ -20,7 +20,7 @@ export function setup(p: StepProps): Parts {
   const all = rowOf(layout).small;
   const finger = all.filter((o) => pickOf(o) === 'finger');
   return {
-    picture: pictureOf(p.task),
+    picture: layout.takeBack.length > 0 ? undefined : pictureOf(p.task), // what was just written wants its room
     controls: (
       <div class="inner">
         <p class="small-text">{moreWords(p)}</p>
