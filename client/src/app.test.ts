@@ -228,6 +228,27 @@ describe('what is typed', () => {
     expect(seen.slice(seen.indexOf('ab'))).not.toContain('a');
   });
 
+  it('is on the disk while another act waits, the last key too, with few writes', async () => {
+    let answer: (() => void) | undefined;
+    const link = () =>
+      new Promise<undefined>((resolve) => {
+        answer = () => resolve(undefined);
+      });
+    const { p, id } = await withNote('', { link });
+    p.app.send({ type: 'link', do: { do: 'send-now' } });
+    await vi.waitFor(() => expect(answer).toBeDefined());
+    const before = p.engine.writes;
+    for (const text of ['a', 'ab', 'abc', 'abcd', 'abcde']) p.app.send(typed(id, text));
+    await vi.waitFor(async () => {
+      const drafts = await p.app.store().drafts();
+      expect(drafts.map((d) => d.text)).toEqual(['abcde']);
+    });
+    expect(p.engine.writes - before).toBeLessThan(3); // the first key, and the others together
+    answer?.();
+    await p.app.settled();
+    expect(p.state().drafts.get(`note/${id}/text`)).toBe('abcde');
+  });
+
   it.each<[string, (id: string) => Intent]>([
     ['on leaving the field', left],
     ['on going elsewhere', () => ({ type: 'go', path: '/changes' })],

@@ -703,7 +703,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   }
 
   function send(intent: Intent): void {
-    if (intent.type === 'typed') typing.typed(intent, intent.text); // on the screen at once, whatever is under way
+    if (intent.type === 'typed') {
+      typing.typed(intent, intent.text); // on the screen and on its way to the disk at once, whatever is under way
+      typing.keep(intent).catch(() => {}); // said by the act below
+    }
     void queue(() => run(intent));
   }
 

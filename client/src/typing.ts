@@ -45,10 +45,22 @@ export function createTyping(around: Around) {
     );
   }
 
-  /** Keeps the text as it is by now. */
-  async function keep(place: Place): Promise<void> {
-    const d = texts.get(keyOf(place));
-    if (d) await around.store().saveDraft(d);
+  const keeping = new Map<string, Promise<void>>();
+  const kept = new Map<string, TextDraft>();
+
+  /** Keeps the text on the disk. What is typed while that goes on is kept right after, in one go. */
+  function keep(place: Place): Promise<void> {
+    const key = keyOf(place);
+    const under = keeping.get(key) ?? keepLatest(key).finally(() => keeping.delete(key));
+    keeping.set(key, under);
+    return under;
+  }
+
+  async function keepLatest(key: string): Promise<void> {
+    for (let d = texts.get(key); d && d !== kept.get(key); d = texts.get(key)) {
+      await around.store().saveDraft(d);
+      kept.set(key, d);
+    }
   }
 
   /** Makes a record of it. Never throws: what fails is said, and stays. */

@@ -67,7 +67,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
   const paced = kindOf(task) === 'paced' && !task.asking;
   const give = (action: Action) => send({ type: 'act', action });
   const { pacer, phase, turned } = usePacer((n) => give({ do: 'passed', drop: n }), settings.flash);
-  const typing = useTyping((words, of) =>
+  const typing = useTyping(task, (words, of) =>
     give(of === undefined ? { do: 'type', text: words } : { do: 'type', text: words, of }),
   );
   const awake = useScreenOn();

@@ -22,8 +22,9 @@ const byParent = ['studio', 'kind', 'parent', 't'];
 export type MemoryEngine = Engine & {
   /** The next transaction that puts something fails so, at its end. */
   fail(reason: 'full' | 'lost'): void;
-  /** Rows handed out so far. */
+  /** Rows handed out so far, and transactions that put something. */
   reads: number;
+  writes: number;
 };
 
 export function memoryEngine(): MemoryEngine {
@@ -33,6 +34,7 @@ export function memoryEngine(): MemoryEngine {
 
   const engine: MemoryEngine = {
     reads: 0,
+    writes: 0,
     fail: (reason) => {
       failing = reason;
     },
@@ -95,6 +97,7 @@ export function memoryEngine(): MemoryEngine {
       },
     };
     const result = await work(tx);
+    if (put) engine.writes++;
     if (put && failing) {
       const reason = failing;
       failing = undefined;

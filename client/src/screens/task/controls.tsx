@@ -148,7 +148,7 @@ export function More({ offers, words, press }: Draw & { offers: readonly Offer[]
   );
 }
 
-/** A text field that shows what is typed at once; the task hears of it at the next pause. Mount one for each step. */
+/** A text field that shows what is typed at once; the task hears of it as it is typed. Mount one for each step. */
 export function Typed({
   offer,
   words,

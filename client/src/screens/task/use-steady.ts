@@ -3,8 +3,9 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { createPacer, type Pacer } from '../../cues/pacer';
 import type { Phase } from '../../cues/phase';
 import { keepScreenOn } from '../../cues/wake-lock';
-import { type Touch, touchCounts } from '../../domain/task';
+import { type TaskState, type Touch, touchCounts } from '../../domain/task';
 import { turnMs } from './cue-sheet';
+import { oneAtATime } from './one-at-a-time';
 
 /** The pacer of this screen, and what it shows now. `passed` hears of each drop that is over. */
 export function usePacer(passed: (drop: number) => void, flash: boolean) {
@@ -91,44 +92,22 @@ export function useTouches(guarded: boolean, live: (target: Element) => boolean)
   return refused;
 }
 
-/** A pause in typing after which the task is told (400 ms), and the longest it waits while typing goes on. */
-const pauseMs = 400;
-const longestMs = 2000;
-
-type Held = { text: string; of: string | undefined; since: number; timer: ReturnType<typeof setTimeout> };
-
-/** Holds what is typed until a pause; `flush` tells it at once. */
-export function useTyping(tell: (text: string, of: string | undefined) => void) {
+/** Tells the task what is typed as it is typed; `flush` tells it at once. */
+export function useTyping(task: TaskState, tell: (text: string, of: string | undefined) => void) {
   const now = useRef(tell);
   now.current = tell;
-  const held = useRef<Held | undefined>(undefined);
-  const flush = useRef(() => {
-    const h = held.current;
-    if (!h) return;
-    clearTimeout(h.timer);
-    held.current = undefined;
-    now.current(h.text, h.of);
-  });
+  const typing = useRef(oneAtATime((text, of) => now.current(text, of)));
+  const { flush, taken, type } = typing.current;
+  useEffect(taken, [task]);
   useEffect(() => {
-    const hide = () => document.hidden && flush.current();
-    const leave = () => flush.current();
+    const hide = () => document.hidden && flush();
     document.addEventListener('visibilitychange', hide, true);
-    addEventListener('pagehide', leave);
+    addEventListener('pagehide', flush);
     return () => {
       document.removeEventListener('visibilitychange', hide, true);
-      removeEventListener('pagehide', leave);
-      flush.current();
+      removeEventListener('pagehide', flush);
+      flush();
     };
   }, []);
-  return {
-    flush: flush.current,
-    type(text: string, of?: string) {
-      const old = held.current;
-      if (old && old.of !== of) flush.current();
-      const since = held.current?.since ?? performance.now();
-      clearTimeout(held.current?.timer);
-      const wait = Math.min(pauseMs, Math.max(0, since + longestMs - performance.now()));
-      held.current = { text, of, since, timer: setTimeout(flush.current, wait) };
-    },
-  };
+  return { flush, type };
 }
