@@ -48,11 +48,13 @@ test('what is due is known from what one tap writes, and what was done is rememb
   expect(p.due()).toEqual(['hook', 'oil']);
   const done = (item: string): Intent => ({
     type: 'write',
-    drafts: [{ kind: 'careDone', id: newId(), set: { machine, item, by: 'operator', zone: 0 } }],
+    drafts: [{ kind: 'careDone', id: newId(), set: { machine, item, who: 'operator', zone: 0 } }],
   });
   p.clock.now += hour;
   await p.send(done('oil'), { type: 'fact', fact: 'cleaned' });
   expect(p.due()).toEqual([]);
+  const { rows, ctx } = p.state();
+  expect(careInput(rows, ctx).done).toMatchObject([{ item: 'oil', who: 'operator', at: start + 3 * hour }]);
   const again = await p.later(hour);
   expect(again.due()).toEqual([]);
   await again.send({ type: 'fact', fact: 'new-bobbin' });

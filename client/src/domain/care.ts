@@ -61,7 +61,7 @@ export type CareChoice = { readonly every?: number; readonly off?: boolean };
 export type CareDone = {
   readonly item: string;
   readonly bobbinCase?: string;
-  readonly by?: string;
+  readonly who?: 'operator' | 'technician';
   readonly text?: string;
 };
 

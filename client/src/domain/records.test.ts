@@ -137,7 +137,7 @@ const whole: { readonly [kind: string]: Fields } = {
     quilt: id,
     thread: id,
   },
-  careDone: { ...machine, bobbinCase: id, item: 'card', by: 'operator', text: 'A groove, not deep.' },
+  careDone: { ...machine, bobbinCase: id, item: 'card', who: 'operator', text: 'A groove, not deep.' },
   carePlan: { hook: { every: 2 }, oil: { off: true }, 'day-end': {} },
   symptom: { ...machine, answers: { where: ['curves'] }, named: 8, result: 'seen' },
 };

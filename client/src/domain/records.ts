@@ -273,7 +273,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
     whole: eventFault,
   },
   careDone: {
-    fields: { machine: id, bobbinCase: id, item: short, by: choice('operator', 'technician'), text: reason },
+    fields: { machine: id, bobbinCase: id, item: short, who: choice('operator', 'technician'), text: reason },
     once: true,
     needs: ['machine', 'item'],
   },

@@ -27,7 +27,7 @@ export function CareAct({
     const set: Draft['set'] = {
       machine: state.machine,
       item: item.id,
-      by: item.by,
+      who: item.by,
       zone: state.ctx.zone,
       ...(item.of === 'case' ? { bobbinCase: of.of } : {}),
       ...(note?.text ? { text: note.text } : {}),

@@ -192,7 +192,7 @@ function History({ state, send }: ScreenProps) {
     what: (careIds as readonly string[]).includes(d.item)
       ? text.name(d.item as (typeof careIds)[number])
       : text.unknown,
-    more: [d.by === 'technician' ? text.byTechnician : '', d.text].filter(Boolean).join(': '),
+    more: [d.who === 'technician' ? text.byTechnician : '', d.text].filter(Boolean).join(': '),
     ours: true,
   }));
   const facts = state.ctx.events
