@@ -120,6 +120,14 @@ describe('tiles and lengths', () => {
   ])('%j → %s', (drop, says) => {
     expect(state(drop, drop, drop)).toBe(says);
   });
+  it.each<[string, readonly number[], string]>([
+    ['all in band, and too far apart for one length', [41, 50, 59], 'jerky'],
+    ['apart by a reading', [45, 50, 55], 'neutral'],
+    ['on both edges of the band, and one length', [38, 42, 44], 'neutral'],
+    ['the middle one out of it', [33, 37, 42], 'barely'],
+  ])('three lengths %s', (_name, lengths, says) => {
+    expect(state(...lengths.map((tenthsIn) => ({ answer: 'right' as const, tenthsIn })))).toBe(says);
+  });
   it('leaves out what was thrown out or hidden, and says nothing of nothing', () => {
     expect(state({ answer: 'right' }, { answer: 'falls', out: true }, { hidden: true })).toBe('neutral');
     expect(state()).toBeUndefined();
@@ -137,6 +145,21 @@ describe('band', () => {
     expect(band([reading('r', 1, { drops: long })], [good(2)])).toEqual({ from: 34, to: 54 });
     const wide = [30, 44, 60].map((tenthsIn) => ({ answer: 'right' as const, tenthsIn }));
     expect(band([reading('r', 1, { drops: wide })], [good(2)])).toEqual({ from: 30, to: 60 });
+  });
+  it('reaches shorter for a bobbin that has run down, further for a fuller one, and only where both fills are known', () => {
+    const at = (learned: 'full' | 'half' | 'low' | undefined, now: 'full' | 'half' | 'low' | undefined) =>
+      bandOf(
+        { ...filled, readings: [reading('r', 1, { drops: long, fill: learned })], events: [good(2)] },
+        bobbinCase,
+        thread,
+        now,
+      );
+    expect(at('full', 'full')).toEqual({ from: 34, to: 54 });
+    expect(at('full', 'half')).toEqual({ from: 29, to: 54 });
+    expect(at('full', 'low')).toEqual({ from: 24, to: 54 });
+    expect(at('low', 'full')).toEqual({ from: 34, to: 64 });
+    expect(at(undefined, 'low')).toEqual({ from: 34, to: 54 });
+    expect(at('full', undefined)).toEqual({ from: 34, to: 54 });
   });
   it('is not learned from a test after which the screw was turned', () => {
     const turned = (at: number) =>

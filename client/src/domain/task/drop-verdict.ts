@@ -1,6 +1,6 @@
 /** What a drop test says, read against the bobbin case's own band and the ledger. */
 import { movedSince } from '../change';
-import type { Ctx, Drop, Kept, Reading } from './context';
+import type { Ctx, Drop, Fill, Kept, Reading } from './context';
 import { bobbinScrew } from './ledger';
 
 export type DropState = 'neutral' | 'barely' | 'falls' | 'jerky'; // states of the finding `drop_test`
@@ -37,7 +37,7 @@ const counts = (d: Drop) => !d.out && !d.hidden && d.answer !== undefined;
  * The band of one case with one bobbin thread: the usual one until three drops with a length stood under a "Good now",
  * with the screw as it was at the test: then those, lowest to highest. Tiles alone never replace it.
  */
-export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string | undefined): Band {
+export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string | undefined, fill?: Fill): Band {
   const tests = ctx.readings.filter((r) => r.type === 'drop' && !r.interrupted && r.bobbinCase === bobbinCase);
   for (const [i, r] of [...tests.entries()].toReversed()) {
     const lengths = (r.drops ?? []).filter(counts).flatMap((d) => (d.tenthsIn === undefined ? [] : [d.tenthsIn]));
@@ -59,10 +59,25 @@ export function bandOf(ctx: Ctx, bobbinCase: string | undefined, thread: string 
     const [low, high] = [Math.min(...lengths), Math.max(...lengths)];
     const wider = Math.max(0, narrowest - (high - low)) / 2;
     const from = Math.max(0, Math.floor(low - wider));
-    return { from, to: Math.max(Math.ceil(high + wider), from + narrowest) };
+    return atFill({ from, to: Math.max(Math.ceil(high + wider), from + narrowest) }, r.fill, fill);
   }
   return usualBand;
 }
+
+/**
+ * A bobbin that has run down is lighter and drops less far at the same screw, a fuller one further: the band reaches so much
+ * further that way. Half an inch a step: our choice, no source; it hangs on how heavy bobbin and thread are.
+ */
+function atFill(band: Band, learned: Fill | undefined, now: Fill | undefined): Band {
+  if (learned === undefined || now === undefined) return band;
+  const emptier = fills.indexOf(now) - fills.indexOf(learned);
+  return {
+    from: Math.max(0, band.from - perStep * Math.max(0, emptier)),
+    to: band.to + perStep * Math.max(0, -emptier),
+  };
+}
+const fills: readonly Fill[] = ['full', 'half', 'low'];
+const perStep = 5;
 
 /** A length stands against the band; without one, or where the tile says more than a length can, the tile does. */
 function one(d: Drop, band: Band): DropState {
@@ -78,10 +93,26 @@ const byFinger: { readonly [answer: string]: DropState } = { tips: 'neutral', li
 export function dropState(ctx: Ctx, r: Kept<Reading>): DropState | undefined {
   if (r.type === 'finger')
     return r.answer !== undefined && Object.hasOwn(byFinger, r.answer) ? byFinger[r.answer] : undefined;
-  const band = bandOf(ctx, r.bobbinCase, r.thread);
-  const states = (r.drops ?? []).filter(counts).map((d) => one(d, band));
+  const band = bandOf(ctx, r.bobbinCase, r.thread, r.fill);
+  const told = (r.drops ?? []).filter(counts);
+  const lengths = told.flatMap((d) => (d.tenthsIn === undefined || said(d) ? [] : [d])).sort(byLength);
+  const middle = lengths[Math.floor((lengths.length - 1) / 2)];
+  // Where each has a length they agree or not by it: two on either side of the band's edge may still be one length.
+  if (middle && lengths.length > 2 && lengths.length === told.length)
+    return span(lengths) > agreeWithin ? 'jerky' : one(middle, band);
+  const states = told.map((d) => one(d, band));
   return states.every((x) => x === states[0]) ? states[0] : 'jerky';
 }
+
+/** Says more than a length can. */
+const said = (d: Drop) => d.answer === 'falls' || d.answer === 'creeps' || d.answer === 'nothing';
+const byLength = (a: Drop, b: Drop) => (a.tenthsIn ?? 0) - (b.tenthsIn ?? 0);
+const span = (sorted: readonly Drop[]) => (sorted.at(-1)?.tenthsIn ?? 0) - (sorted[0]?.tenthsIn ?? 0);
+/**
+ * Three readings of one length lie within 3.31 of their standard deviation of each other in 95 of 100 (range of three
+ * normals). Reading by half inches and shaking by hand make that a third of an inch: our choice, no source.
+ */
+const agreeWithin = 3.31 * 3.5;
 
 /**
  * Three that disagree, or alike and nobody turned this screw since its last test: card under the spring, thread again, a known

@@ -42,7 +42,7 @@ export function run(p: StepProps): Parts {
   const { phase, ctx, task } = p;
   if (task.asking) return asked(p);
   const { run = [0, 1, 2] } = dataOf(p);
-  const band = bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread);
+  const band = bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread, dataOf(p).fill);
   const drop = phase?.drop ?? 0;
   const word = phase ? cues.phases[phase.name] : cues.ready;
   return {
@@ -121,7 +121,7 @@ export function result(p: StepProps): Parts {
         label={text.strip}
         unit={unitOf(p)}
         metric={p.settings.units === 'mm'}
-        band={bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread)}
+        band={bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread, dataOf(p).fill)}
         dropTenths={middle}
       />
     ) : undefined;
