@@ -1,8 +1,10 @@
 import { describe, expect, it, vi } from 'vitest';
 import { createApp, fileAfterMs, type Intent, type Outside } from './app';
 import { find, joinText, list, needText, shown } from './read';
+import { answerTo } from './store/contract';
 import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';
+import { dotOf } from './sync/merge';
 import { newId } from './sync/ops';
 import { quietMs } from './typing';
 
@@ -570,5 +572,52 @@ describe('the home screen', () => {
     expect(asked).toBe(1);
     await p.send({ type: 'home', do: 'not-now' });
     expect((await p.again()).state().settings.homeNotNowAt).toBe(Date.UTC(2026, 4, 1));
+  });
+});
+
+describe('a studio that was joined', () => {
+  const server = '5e'.repeat(16);
+  /** A phone that joined and is reading; `page` brings a page of the studio, the last unless there are more. */
+  async function joined() {
+    const engine = memoryEngine();
+    const store = await storeOver(engine, { zone: () => 120 });
+    const studio = newId();
+    const more = { server, studioName: 'Barn', phone: newId(), person: newId(), role: 'operator', joinedAt: 1 };
+    await store.saveLink(studio, more);
+    await store.enterStudio(studio);
+    const p = await phone(engine);
+    let n = 0;
+    const page = async (kinds: readonly string[], more: boolean) => {
+      const request = await store.nextRequest(studio, server);
+      const records = kinds.map((kind) => {
+        const live = [{ dot: dotOf('bb'.repeat(16), ++n), at: [9, 0] as const, by: '', value: 'Big frame' }];
+        return { kind, id: newId(), fields: { name: { live, dead: [] } } };
+      });
+      const have = { ['bb'.repeat(16)]: [n, 'b'.repeat(16)] as const };
+      await store.take(studio, request, answerTo(request, { records, more, ...(more ? {} : { have }) }), 5);
+      await p.app.changed();
+    };
+    return { p, page };
+  }
+
+  it('is not asked for a machine while it is read', async () => {
+    const { p, page } = await joined();
+    expect(p.state()).toMatchObject({ phase: 'ready', reading: true, machine: '', task: undefined });
+    await page(['thread'], true);
+    expect(p.state()).toMatchObject({ reading: true, machine: '', task: undefined });
+    const again = await p.again(); // cut off: the same on the next start
+    expect(again.state()).toMatchObject({ reading: true, task: undefined });
+    await page(['machine'], false);
+    expect(p.state()).toMatchObject({ reading: false, task: undefined });
+    expect(p.state().ctx.machines.map((m) => m.name)).toEqual(['Big frame']);
+  });
+
+  it('is asked for one when there is none in it, or when the person does not want to wait', async () => {
+    const { p, page } = await joined();
+    await page([], false);
+    expect(p.state()).toMatchObject({ reading: false, task: { task: 'first-run' } });
+    const { p: q } = await joined();
+    await q.send({ type: 'begin', task: 'first-run', with: { text: 'Window seat' } }, act({ do: 'next' }));
+    expect(q.state().ctx.machines).toHaveLength(1);
   });
 });

@@ -25,7 +25,16 @@ import {
   shown,
   withRows,
 } from './read';
-import { type Draft, type KeptTask, type Needed, type Photo, type Store, StoreError, type Told } from './store/store';
+import {
+  type Draft,
+  type KeptTask,
+  type Needed,
+  type Phone,
+  type Photo,
+  type Store,
+  StoreError,
+  type Told,
+} from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
 import type { TableName } from './text/tables';
@@ -100,6 +109,7 @@ export type State = {
   readonly rows: Rows;
   readonly ctx: Ctx;
   readonly machine: string;
+  readonly reading?: boolean; // the studio that was joined is not read to an end for the first time
   readonly task?: TaskState;
   readonly open: readonly TaskState[]; // the one touched last first
   readonly filed: readonly TaskState[]; // left too long and put away as unfinished, the last first
@@ -351,9 +361,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     const person = phone?.links[phone.server]?.person ?? s.device.person; // as the studio's server knows who writes here
     let rows = read;
     for (const t of tasks) if (!live.includes(t)) rows = withRows(rows, await file(t, rows));
-    const empty = !here && machine === '';
+    const reading = phone !== undefined && unread(phone); // its machine may be on its way
+    const empty = !here && machine === '' && !reading;
     const phase = empty ? state.value.phase : 'ready'; // a Frame without a machine is not shown on the way to its name
-    set({ phase, machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
+    set({ phase, reading, machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
     await recount();
     try {
       if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
@@ -363,6 +374,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       set({ phase: 'ready' });
     }
   }
+
+  /** Whether this phone is in a studio of which it has read nothing to an end yet. */
+  const unread = ({ links, meta }: Phone): boolean =>
+    Object.keys(links).length > 0 && !Object.values(meta.cursors).some((c) => c.after > 0 && c.reading === 0);
 
   /** Puts a task away that was left too long. A drop test that was cut off ends with a reading that says so. */
   async function file(t: TaskState, rows: Rows): Promise<readonly Row[]> {

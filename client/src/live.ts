@@ -13,7 +13,7 @@ type Door = Extract<LinkAct, { do: 'join' | 'claim' }>;
 
 /** A code that found no way to the server is kept under this key until there is one. */
 const waitingCode = 'waiting code';
-/** How long a joining phone waits for the first reading before it shows what it has. */
+/** How long a joining phone waits for the first reading before it says that it goes on. */
 const firstReadingMs = 20_000;
 /** How long a class code lasts (12 h: a day's class; our choice). */
 const classMs = 12 * 3600 * 1000;
@@ -47,7 +47,8 @@ export async function goLive(app: App) {
     loop.onState((s) => {
       say({ state: s.state, heardAt: s.heardAt, trouble: s.text, more: s.more });
       app.say({ waiting: s.waiting });
-      if (s.needs !== needs) void app.changed();
+      const read = app.state.value.reading && s.state === 'idle' && !s.more; // to its end, maybe with nothing in it
+      if (s.needs !== needs || read) void app.changed();
       needs = s.needs;
     });
   }

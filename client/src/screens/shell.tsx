@@ -1,5 +1,6 @@
 /** Which screen stands where: the task layer, the four places, and what is there before the first machine. */
 import type { App, Send, State } from '../app';
+import { usualName } from '../text/first';
 import { text } from '../text/shell';
 import { Notice } from '../ui/card';
 import { Frame } from './frame';
@@ -35,6 +36,24 @@ export function Shell({ app }: { app: App }) {
   );
 }
 
+/** A studio was joined and is not read yet: nobody is asked for what may be in it. */
+function Reading({ send }: ScreenProps) {
+  return (
+    <main class="screen">
+      <h1>{text.reading}</h1>
+      <p>{text.readingNote}</p>
+      <div class="acts">
+        <a class="button" href="/people">
+          {text.howItStands}
+        </a>
+        <button type="button" onClick={() => send({ type: 'begin', task: 'first-run', with: { text: usualName } })}>
+          {text.nameMeanwhile}
+        </button>
+      </div>
+    </main>
+  );
+}
+
 function screen(props: ScreenProps) {
   const { state } = props;
   const [, place = ''] = state.path.split('/');
@@ -42,6 +61,7 @@ function screen(props: ScreenProps) {
   if (state.phase === 'broken') return <p class="screen">{text.broken}</p>;
   if (state.phase === 'new') return <First {...props} />;
   if (state.task && (place === 'task' || state.machine === '')) return <TaskScreen {...props} />;
+  if (state.reading && state.machine === '' && place !== 'people') return <Reading {...props} />;
   switch (place) {
     case 'changes':
       return <Changes {...props} />;

@@ -32,6 +32,10 @@ const trouble: { readonly [t in Trouble]: string } = {
 
 export const text = {
   opening: 'Opening …',
+  reading: 'Reading the studio …',
+  readingNote: 'Its machines and notes are on their way to this phone. Without signal it goes on by itself later.',
+  howItStands: 'See how it stands',
+  nameMeanwhile: 'Name a machine without waiting',
   tryAgain: 'Try again',
   noPart: 'This part could not be fetched. Load the page again; everything is kept.',
   broken: 'Your notes are still on this phone, but they could not be opened.',
