@@ -497,7 +497,9 @@ describe('a code', () => {
       },
     });
     const join = { do: 'join', code: 'ABCD2345', name: 'Ada', copy: false } as const;
+    await withHash(p, '#ABCD2345');
     await p.send(name, { type: 'link', do: join });
+    expect(p.state().brought).toBeUndefined();
     expect(p.state().drafts.size).toBe(0);
     expect((await p.again()).state().drafts.size).toBe(0);
   });

@@ -792,7 +792,10 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     /** Makes records of what is typed, before another studio is entered. Runs inside an act. */
     settleTyped: typing.settleAll,
     /** A code was taken: what its form held is done with. Runs inside an act, in the studio it was typed in. */
-    codeTaken: () => typing.forget([keyOf(joinText.code), keyOf(joinText.name)]),
+    codeTaken: () => {
+      set({ brought: undefined });
+      return typing.forget([keyOf(joinText.code), keyOf(joinText.name)]);
+    },
     say: set,
     queue,
     store: opened,

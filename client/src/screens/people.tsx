@@ -37,7 +37,7 @@ export function People(props: ScreenProps) {
         left={
           <>
             <Copies {...props} />
-            <Studio {...props} />
+            <Studio key={`${state.link.joined}`} {...props} />
             <Others {...props} />
           </>
         }
