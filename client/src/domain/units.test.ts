@@ -119,6 +119,7 @@ describe('a typed number', () => {
     ['12 in', 'not-a-number'],
     ['-1', 'negative'],
     ['100001', 'too-big'],
+    ['99999999', 'too-big'],
   ])('%j is refused: %s', (text, fault) => {
     expect(parseNumber(text, hours)).toEqual({ fault });
   });

@@ -113,7 +113,7 @@ function readAmount(
     .toLowerCase();
   if (t === '') return { fault: 'empty' };
   const unsigned = t.replace(/^-\s*/, '');
-  const amount = /^(\d{1,6}(?:[.,]\d{0,6})?|[.,]\d{1,6})?(?:(?:^|\s+|-)(\d{1,3})\s*\/\s*(\d{1,3}))?(?=\D*$)/.exec(
+  const amount = /^(\d{1,12}(?:[.,]\d{0,6})?|[.,]\d{1,6})?(?:(?:^|\s+|-)(\d{1,3})\s*\/\s*(\d{1,3}))?(?=\D*$)/.exec(
     unsigned,
   );
   if (!amount || amount[0] === '') return { fault: 'not-a-length' };

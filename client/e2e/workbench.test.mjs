@@ -1,0 +1,334 @@
+// The work before the first stitch and after the last one, with the server gone: threads, bobbins, where to start, care,
+// and everything out and in again.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import test from 'node:test';
+import { parse } from 'csv-parse/sync';
+import { fill, kept } from './database.mjs';
+import { choose, counted, tap, titled } from './hand.mjs';
+import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { phoneOf } from './tasks.mjs';
+
+const hour = 3_600_000;
+const id = (n) => String(n).padStart(32, 'd');
+
+/** A phone that needs no server any more, with these rows on its disk. */
+async function alone(t, rows) {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await offlineReady(phone.page);
+  await server.stop();
+  if (rows) await phone.page.evaluate(fill, rows);
+  await go(phone.page, server.url);
+  return { phone, page: phone.page, url: server.url };
+}
+
+async function at(page, url, path, title) {
+  await page.goto(new URL(path, url).href);
+  await appStarted(page);
+  await titled(page, title);
+}
+
+const records = async (page, kind) => (await page.evaluate(kept)).records.filter((r) => r.kind === kind);
+const value = (row, field) => row?.fields[field]?.live[0]?.value;
+const field = (page, label) => page.getByLabel(label, { exact: true });
+
+/** Types into a field and goes on. */
+async function put(page, label, words) {
+  await field(page, label).fill(words);
+  await field(page, label).blur();
+}
+
+test('a thread is on the shelf in three taps and ten seconds, and two are compared', {
+  timeout: 120_000,
+}, async (t) => {
+  const { phone, page, url } = await alone(t, await phoneOf());
+  await at(page, url, '/book/threads', 'Threads');
+  const began = Date.now();
+  const taps = await counted(phone, async () => {
+    await choose(page, 'shelf-number', '50');
+    await choose(page, 'shelf-fibre', 'cotton');
+    await tap(page, 'Add it');
+    await page.getByRole('link', { name: '50 cotton' }).waitFor();
+  });
+  t.diagnostic(`taps: ${taps} for a thread, ${((Date.now() - began) / 1000).toFixed(1)} s`);
+  assert.ok(taps <= 3, `${taps} taps`);
+  assert.ok(Date.now() - began < 10_000);
+  const pick = async (name, label) => page.getByRole('group', { name }).getByLabel(label).first().tap();
+  await pick('First', '40 polyester');
+  await pick('Second', '50 cotton');
+  await page.getByText('40 polyester is thicker than 50 cotton, by about 17 %. That is an estimate').waitFor();
+
+  await page.getByRole('link', { name: '50 cotton' }).tap();
+  await titled(page, '50 cotton');
+  await page.getByText('The bare number is taken for a weight number: an estimate.').waitFor();
+  await choose(page, 'countSystem', 'Ne');
+  for (const [wrong, sentence] of [
+    ['0', /Nothing at all/],
+    ['-40', /less than nothing/],
+    ['99999999', /too big.*what you typed stays/],
+    ['fifty', /A number belongs here/],
+    ['40/2', /A number belongs here/],
+  ]) {
+    await put(page, 'Its figure', wrong);
+    await page.getByRole('alert').filter({ hasText: sentence }).waitFor();
+    assert.equal(await field(page, 'Its figure').inputValue(), wrong, 'what was typed stays');
+  }
+  await put(page, 'Its figure', '40');
+  await put(page, 'Plies, when the figure is of one single', '2');
+  await page.getByText('From what the label counts in: exact').waitFor();
+  const tex = page.locator('.line', { hasText: /^tex/ });
+  await until('29.5 tex', async () => /29\.5/.test(await tex.textContent()));
+  assert.match(await tex.textContent(), /exact by definition/);
+  assert.match(await page.locator('.line', { hasText: 'weight number' }).textContent(), /an estimate/);
+  assert.deepEqual(phone.errors, []);
+});
+
+test('bobbins: the own count first, geometry on request, wrong sizes said and kept', {
+  timeout: 120_000,
+}, async (t) => {
+  const size = { widthMm: 2000, heightMm: 2000, spacingUm: 40_000, work: 'custom' };
+  const before = (ctx) => ({
+    ...ctx,
+    quilts: [
+      ...ctx.quilts.map((q) => ({ ...q, work: 'custom' })),
+      { id: id(1), at: ctx.now - 99 * hour, by: '', name: 'Stars', ...size },
+      { id: id(2), at: ctx.now - 50 * hour, by: '', name: 'Leaves', ...size },
+    ],
+    events: [1, 2, 3, 4, 5, 6, 7].map((n) => ({
+      id: id(10 + n),
+      at: ctx.now - (60 - n) * hour,
+      by: '',
+      type: 'new-bobbin',
+      quilt: id(n < 4 ? 1 : 2),
+      thread: ctx.bench.bobbinThread,
+    })),
+  });
+  const { phone, page, url } = await alone(t, await phoneOf(before));
+  await at(page, url, '/book/bobbins', 'Bobbins for a quilt');
+  await page.getByText('quilts like it are looked for').waitFor();
+  for (const [wrong, sentence] of [
+    ['0', /Nothing at all can’t be right/],
+    ['-90 in', /less than nothing/],
+    ['99999 m', /too big/],
+    ['ninety', /This is no length/],
+    ['90 x 100', /This is no length/],
+    ['90 miles', /This unit is not known/],
+    ['5 ft 3 in', /one unit at a time/],
+  ]) {
+    await put(page, 'Width', wrong);
+    await page.getByRole('alert').filter({ hasText: sentence }).waitFor();
+    assert.equal(await field(page, 'Width').inputValue(), wrong);
+  }
+  await page.reload();
+  await appStarted(page);
+  await until('what was typed', async () => (await field(page, 'Width').inputValue()) === '5 ft 3 in');
+  assert.equal(await page.getByRole('alert').count(), 1, 'and its sentence');
+  assert.deepEqual(
+    (await records(page, 'quilt')).filter((q) => value(q, 'widthMm') < 2000),
+    [],
+    'nothing of it was stored',
+  );
+
+  await put(page, 'Width', '79 1/2 in');
+  await put(page, 'Length', '2,0 m');
+  await put(page, 'Between the lines of the pattern', '1 1/2');
+  await page
+    .getByText('5 bobbins. 2 quilts of this size and density took 4 to 5, scaled')
+    .waitFor({ timeout: 5000 })
+    .catch(async (e) => {
+      throw new Error(`${e.message}: ${await page.locator('main').textContent()}`);
+    });
+  const quilt = (await records(page, 'quilt')).find((q) => value(q, 'name') === 'River stones');
+  assert.deepEqual(
+    ['widthMm', 'heightMm', 'spacingUm'].map((f) => value(quilt, f)),
+    [2019, 2000, 38_100],
+  );
+
+  await put(page, 'How many are wound now', '6');
+  await tap(page, 'Write it down');
+  await page.getByText('Wound: 6 of 60 polyester left.').waitFor();
+  await tap(page, 'Work it out by geometry');
+  await page.getByText('What a bobbin holds is not known').waitFor();
+  await put(page, 'Thread on a full bobbin, weighed', '1,9');
+  await page.getByText('A full bobbin holds about 114 m, by the one you weighed.').waitFor();
+  const row = (name) => page.locator('.line', { hasText: name }).first().textContent();
+  assert.match(await row('Bobbins to wind'), /\d to \d/);
+  assert.match(await row('Stitched line'), /106 m/); // 2.019 x 2.0 m at 38.1 mm
+  await at(page, url, '/', 'Long one');
+  await tap(page, 'New bobbin');
+  await page.getByText('Wound: 5 of 60 polyester left.').waitFor();
+  assert.deepEqual(phone.errors, []);
+});
+
+test('a new mix starts from the nearest recipe, as turns from now', { timeout: 120_000 }, async (t) => {
+  const screw = (ctx) => `top:${ctx.machine}`;
+  const turned = (ctx) => ({
+    ...ctx,
+    threads: [...ctx.threads, { id: id(5), at: ctx.now, by: '', number: '50', fibre: 'polyester' }],
+    changes: [
+      { id: id(1), at: ctx.now - 3 * hour, by: '', screw: screw(ctx), type: 'neutral', after: [] },
+      { id: id(2), at: ctx.now - 2 * hour, by: '', screw: screw(ctx), type: 'move', minutes: 60, after: [id(1)] },
+    ],
+    bench: { ...ctx.bench, needle: '100', batting: 'wool' },
+  });
+  const { phone, page, url } = await alone(t, await phoneOf(turned));
+  await at(page, url, '/book/start', 'Where to start');
+  await page.getByText('No recipe of this studio is near to this mix.').waitFor();
+  await page.getByText('Common practice, no published source').waitFor();
+  assert.equal(await page.getByText(' gf').count(), 0, 'no gram-force for who owns no gauge');
+
+  await at(page, url, '/book', 'Book');
+  await tap(page, 'Keep what is set up as a recipe');
+  await titled(page, 'River stones');
+  await at(page, url, '/bench', 'What is set up');
+  await choose(page, 'bobbinThread', id(5));
+  await at(page, url, '/', 'Long one');
+  await tap(page, 'I turned something');
+  await titled(page, 'Which');
+  await tap(page, 'Top tension knob');
+  await tap(page, 'tighten 30 on the clock');
+  await tap(page, 'Write it down');
+  await titled(page, 'Long one');
+
+  await at(page, url, '/book/start', 'Where to start');
+  await page
+    .getByText('Same bobbin case, same top thread, bobbin one step thicker now, same batting, same needle.')
+    .waitFor();
+  await page.getByText('Top, from now: loosen 30 on the clock (half a turn).').waitFor();
+  await tap(page, 'Use this');
+  await titled(page, 'Long one');
+  const notice = page.getByRole('status').filter({ hasText: 'A start, not a setting: two lines first.' });
+  await notice.waitFor();
+  const bench = (await records(page, 'bench'))[0];
+  assert.equal(value(bench, 'bobbinThread'), id(5), 'the new mix stays on the bench');
+  await notice.getByRole('button', { name: 'Turn the top' }).tap();
+  await page.locator('main.task footer .main-act').tap();
+  await titled(page, 'Long one');
+  const moves = (await records(page, 'change')).map((c) => value(c, 'minutes')).filter((m) => m !== undefined);
+  assert.deepEqual(
+    moves.sort((a, b) => a - b),
+    [-30, 30, 60],
+  );
+  await notice.waitFor();
+  assert.deepEqual(phone.errors, []);
+});
+
+test('care that is due stands on Frame, and one tap logs it for good', { timeout: 120_000 }, async (t) => {
+  const { phone, page, url } = await alone(t, await phoneOf());
+  for (let n = 0; n < 2; n++) await tap(page, 'New bobbin');
+  const due = page.locator('section.card', { hasText: 'Due now' });
+  await due.getByText('Brush hook and bobbin case').waitFor();
+  await until('overdue in words', async () => /Overdue: 2 bobbins since, due at 1\./.test(await due.textContent()));
+  assert.match(await due.textContent(), /Machine stopped, needle locked out or power off/);
+  const oil = due.locator('.line', { hasText: 'A drop of oil' });
+  const taps = await counted(phone, () => oil.getByRole('button', { name: 'Done' }).tap());
+  assert.equal(taps, 1);
+  await oil.waitFor({ state: 'detached' });
+  await tap(page, 'Cleaned');
+  await due.getByText('Brush hook and bobbin case').waitFor({ state: 'detached' });
+  assert.deepEqual(
+    (await records(page, 'careDone')).map((c) => [value(c, 'item'), value(c, 'who')]),
+    [['oil', 'operator']],
+  );
+
+  await at(page, url, '/care', 'Care');
+  await page.getByText('About 1 h since').waitFor(); // 2 bobbins of 25 minutes
+  await put(page, 'Running minutes on a bobbin', 'long');
+  await page.getByRole('alert').filter({ hasText: 'A number belongs here' }).waitFor();
+  await put(page, 'Running minutes on a bobbin', '90');
+  await page.getByText('About 3 h since').waitFor();
+  await put(page, 'The machine’s own counter, in hours', '812,5');
+  await tap(page, 'Write it down');
+  await page.getByText('812.5 h on').waitFor();
+  await page.getByRole('button', { name: /^Service/ }).tap();
+  await page.getByText('For a qualified technician. Look at the warranty first.').waitFor();
+  await put(page, 'Every so many hours', '80');
+  await put(page, 'What was done or found (optional)', 'Belt replaced.');
+  await page.locator('.opened').getByRole('button', { name: 'Done' }).tap();
+  await page.getByText('by a technician: Belt replaced.').waitFor();
+  await page.reload();
+  await appStarted(page);
+  await page.getByText('by a technician: Belt replaced.').waitFor();
+  assert.match(await page.getByRole('button', { name: /^Service/ }).textContent(), /due at 80/);
+  assert.deepEqual(phone.errors, []);
+});
+
+/** What a phone holds, apart from whose it is and how it is kept. */
+async function holds(page) {
+  const { records: rows } = await page.evaluate(kept);
+  const all = rows.map((r) => [
+    r.kind,
+    r.id,
+    Object.entries(r.fields)
+      .map(([f, v]) => [f, v.live.map((e) => e.value)])
+      .sort(),
+  ]);
+  return all.map((r) => JSON.stringify(r)).sort();
+}
+
+async function opened(page, buffer, says) {
+  await page
+    .locator('input[type=file]')
+    .first()
+    .setInputFiles({ name: 'copy.evenpull', mimeType: 'application/json', buffer });
+  if (!says) return;
+  await page.getByText(says).waitFor();
+  await tap(page, 'Bring it in');
+}
+
+test('everything goes out in two taps and comes in again elsewhere, once', { timeout: 180_000 }, async (t) => {
+  const { phone, page, url } = await alone(t, await phoneOf());
+  await tap(page, 'New bobbin');
+  await at(page, url, '/people', 'People');
+  const taps = await counted(phone, async () => {
+    const saved = page.waitForEvent('download');
+    await tap(page, 'Save a copy');
+    phone.copy = readFileSync(await (await saved).path());
+  });
+  assert.ok(taps <= 2, `${taps} taps`);
+  const [first, had] = [phone.copy, await holds(page)];
+
+  const table = page.waitForEvent('download');
+  await tap(page, 'Turns');
+  const file = await table;
+  assert.match(file.suggestedFilename(), /^evenpull-turns-\d{4}-\d\d-\d\d\.csv$/);
+  const rows = parse(readFileSync(await file.path()), { bom: true, columns: true });
+  assert.equal(rows.length, (await records(page, 'change')).length);
+
+  // A fresh phone: the same counts, the same state.
+  const server = await startServer(t);
+  const fresh = await openPhone(t);
+  await go(fresh.page, server.url);
+  await opened(fresh.page, first, 'It becomes this phone’s studio.');
+  await titled(fresh.page, 'Long one');
+  await until('all of it', async () => (await records(fresh.page, 'event')).length > 0);
+  assert.deepEqual(await holds(fresh.page), had);
+  t.diagnostic(`figure: ${had.length} records out and in, ${first.length} bytes`);
+  await at(fresh.page, server.url, '/people', 'People');
+  await opened(fresh.page, first);
+  await fresh.page.getByText('Everything in this copy is here already.').waitFor();
+
+  // A living other studio: a copy, and a second one adds nothing.
+  const other = await openPhone(t);
+  await go(other.page, server.url);
+  await tap(other.page, 'Start on this phone');
+  await tap(other.page, 'That is its name');
+  await titled(other.page, 'My machine');
+  await at(other.page, server.url, '/people', 'People');
+  const before = (await holds(other.page)).length;
+  await opened(other.page, first, 'It is of another studio; what it has is copied into this one.');
+  await other.page.getByText('of another studio copied into this one.').waitFor();
+  const after = await holds(other.page);
+  assert.ok(after.length > before + 5);
+  await opened(other.page, first);
+  await other.page.getByText('Everything in this copy is here already.').waitFor();
+  assert.deepEqual(await holds(other.page), after);
+
+  // Left, it adds nothing; damaged, it is refused whole.
+  await opened(other.page, Buffer.from(String(first).replace('Long one', 'Lang one')));
+  await other.page.getByText('This copy is damaged. Nothing was taken from it').waitFor();
+  assert.deepEqual(await holds(other.page), after);
+  for (const p of [phone, fresh, other]) assert.deepEqual(p.errors, []);
+});
