@@ -127,7 +127,6 @@ const deleted = (name: string) =>
     const request = indexedDB.deleteDatabase(name);
     request.onsuccess = () => ok();
     request.onerror = () => no(request.error);
-    request.onblocked = () => no(new Error(`${name} is still open`));
   });
 
 /** The floor of catching up: so many bytes of text put into a database of their own, in pieces; and as one row a record. */

@@ -623,3 +623,20 @@ describe('a studio that was joined', () => {
     expect(q.state().ctx.machines).toHaveLength(1);
   });
 });
+
+describe('what the browser keeps', () => {
+  it('is looked at from the start and asked for once, after the first record', async () => {
+    const asked: boolean[] = [];
+    const storage = async (ask: boolean) => {
+      asked.push(ask);
+      return { installed: false, kept: false };
+    };
+    const p = await withMachine({ storage });
+    await vi.waitFor(() => expect(p.state().storage).toEqual({ installed: false, kept: false }));
+    await p.send({ type: 'fact', fact: 'good' }, { type: 'fact', fact: 'cleaned' });
+    expect(asked.filter((ask) => ask)).toEqual([true]);
+    const q = await p.again();
+    await vi.waitFor(() => expect(asked.at(-1)).toBe(false)); // a start only looks
+    expect(q.state().phase).toBe('ready');
+  });
+});
