@@ -171,9 +171,11 @@ export function howFar(input: HowFarInput): HowFar {
   const far = last.length > 0 && last.every((s) => Math.abs(s) === 2 && s === last[0]);
   const most = longestStep[knob][far ? 'far' : 'near'];
   const walls = wallsOf(e, rounds, here);
+  // What shows now is not turned against, whatever earlier rounds say: where they disagree, it is sewn again.
+  const way = Math.sign(last.reduce((t, s) => t + s, 0)) * (knob === 'top' ? 1 : -1);
   const best = allowedSteps[knob]
     .flatMap((m) => [m, -m])
-    .filter((m) => Math.abs(m) <= most && m > walls.low && m < walls.high)
+    .filter((m) => Math.abs(m) <= most && m * way >= 0 && m > walls.low && m < walls.high)
     .map((minutes) => ({ minutes, chance: goodAt(e, minutes) }))
     .reduce((a, b) => (b.chance > a.chance ? b : a), { minutes: 0, chance: goodAt(e, 0) });
   const doubt = {

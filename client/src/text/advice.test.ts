@@ -7,7 +7,7 @@ const whys = [
   ...['disagree', 'two-cases', 'two-jams', 'knob-dead', 'just-changed', 'drop-out', 'both-out', 'loosen-winner'],
   ...['tighten-loser', 'top-at-end', 'feel-disagrees', 'nothing-found', 'lost-count', 'two-phones', 'tolerance'],
   ...['all-directions', 'since-good', 'top-on-back', 'bobbin-on-top', 'before-knobs', 'bobbin-first', 'balanced'],
-  ...['drop-disagrees', 'dense', 'technician', 'used-up'],
+  ...['no-effect', 'wrong-way', 'no-step', 'drop-disagrees', 'dense', 'technician', 'used-up'],
 ];
 
 test('every reason has a sentence of its own', () => {
@@ -35,4 +35,11 @@ test('a knob is turned on the clock, a number is read off', () => {
   const screen = { ...filled, machines: filled.machines.map((m) => ({ ...m, topKnob: 'screen' as const })) };
   expect(adviceSays(turn, filled)).toBe('Top tension knob: loosen 30 on the clock (half a turn).');
   expect(adviceSays(turn, screen)).toBe('Top tension: a little looser, and write the number down.');
+});
+
+test('a turn says how sure it is to be enough', () => {
+  const turn = { do: 'turn', screw: `top:${machine}`, minutes: -30, why: 'bobbin-on-top' } as const;
+  const said = (['likely', 'near', 'guess'] as const).map((sure) => adviceWhy({ ...turn, sure }));
+  expect(new Set([...said, adviceWhy(turn)]).size).toBe(4);
+  for (const s of said) expect(s.startsWith(adviceWhy(turn))).toBe(true);
 });

@@ -39,6 +39,9 @@ const whys: { readonly [why: string]: string } = {
   dense: 'Cloth this dense can’t hide the lock. Match the colours.',
   technician: 'What was found is a technician’s to mend.',
   'used-up': 'What an operator can do is done.',
+  'no-effect': 'It was turned and nothing moved.',
+  'wrong-way': 'It was turned, and the stitch went the other way.',
+  'no-step': 'Wrong on both sides of a small step: that is no setting.',
   'nothing-found': 'Nothing was found: a small move, and look.',
   'no-neutral': 'There is no neutral to count from.',
   'lost-count': 'The count is lost: find neutral first.',
@@ -69,7 +72,7 @@ export function adviceSays(a: Advice, ctx: Ctx): string {
     case 'feel':
       return 'Feel the top thread.';
     case 'sew':
-      return 'Sew two lines.';
+      return a.why === 'not-sewn' ? 'Sew two lines.' : 'Sew the same lines once more.';
     case 'star':
       return 'Sew the star.';
     case 'see':
@@ -92,11 +95,19 @@ export function adviceWhy(a: Advice): string {
       ? `Shows whether it is ${nameOfCause(one)}.`
       : `Tells ${nameOfCause(one)} from ${nameOfCause(other)}.`;
   const known = Object.hasOwn(whys, a.why) ? whys[a.why] : undefined;
+  if (known && a.do === 'turn' && a.sure) return `${known} ${sures[a.sure]}`;
   if (known) return known;
   return (
     (Object.hasOwn(seen, a.why) ? seen[a.why] : undefined) ?? 'What a look found is mended before a knob is turned.'
   );
 }
+
+/** How sure a turn is to be enough. */
+const sures = {
+  likely: 'This should be enough.',
+  near: 'This should come near.',
+  guess: 'A first guess: the next lines will say more.',
+} as const;
 
 /** What was seen, and why no knob comes first; by the finding. */
 const seen: { readonly [finding: string]: string } = {

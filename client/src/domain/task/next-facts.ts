@@ -28,7 +28,12 @@ export type Facts = {
   readonly matched: boolean; // the two threads look alike
   readonly midQuilt: boolean; // this quilt was good before
 };
-export type DropTold = { readonly at: number; readonly state: DropState | undefined; readonly bobbinCase?: string };
+export type DropTold = {
+  readonly at: number;
+  readonly state: DropState | undefined;
+  readonly bobbinCase?: string;
+  readonly far: boolean; // each ran down by itself, or none moved
+};
 
 export function factsOf(
   ctx: Ctx,
@@ -68,7 +73,12 @@ export function factsOf(
     bobbinMovedAt: bobbin.at(-1)?.at ?? 0,
     drops: ctx.readings
       .filter((r) => (r.type === 'drop' || r.type === 'finger') && r.balancing !== undefined && r.at >= startedAt)
-      .map((r) => ({ at: r.at, state: dropState(ctx, r), bobbinCase: r.bobbinCase })),
+      .map((r) => ({
+        at: r.at,
+        state: dropState(ctx, r),
+        bobbinCase: r.bobbinCase,
+        far: (r.drops ?? []).every((d) => d.answer === 'falls' || d.answer === 'nothing'),
+      })),
     changed: changedBefore(ctx, startedAt, top, bobbin),
     work: ctx.quilts.find((q) => q.id === quilt)?.work,
     matched: one !== undefined && other !== undefined && tooAlike(one, other),
@@ -78,10 +88,10 @@ export function factsOf(
   };
 }
 
-type Move = { readonly at: number; readonly minutes: number; readonly balancing?: string };
+export type Move = { readonly at: number; readonly minutes: number; readonly balancing?: string };
 
 /** The moves of a screw that count, oldest first. Of a dial, the steps between its numbers, a higher one being tighter on nearly all. */
-function moves(ctx: Ctx, screw: string): readonly Move[] {
+export function moves(ctx: Ctx, screw: string): readonly Move[] {
   const told = ledger(ctx.changes, screw).lines.filter((l) => !l.struck && l.joinedTo === undefined);
   const numbers = told.flatMap(({ record: r }) => (r.dialTenths === undefined ? [] : [{ ...r, tenths: r.dialTenths }]));
   const steps = numbers.map((r, i) => ({ ...r, minutes: r.tenths - (numbers[i - 1]?.tenths ?? r.tenths) }));

@@ -35,7 +35,7 @@ function advise(p: Parts, skipped: readonly string[] = []): Advice {
     samples: scores.map((rays, i) => ({
       ...own,
       id: `s${i}`,
-      at: began + i,
+      at: began + 2 * i,
       round: i + 1,
       allAlike: new Set(rays).size === 1,
       rays: rays.map((score, d) => ({ direction: d * 45, score, marks: i === round - 1 ? p.marks : undefined })),
@@ -51,7 +51,7 @@ function advise(p: Parts, skipped: readonly string[] = []): Advice {
     changes: (p.moves ?? []).map((minutes, i) => ({
       ...own,
       id: `m${i}`,
-      at: began + i,
+      at: began + 2 * i + 1, // after that round, before the next
       screw: top,
       type: 'move' as const,
       minutes,
@@ -105,11 +105,11 @@ describe('next step', () => {
       'check floss_discs',
     ],
     ['top dots on the back: tighten the top', { scores: [[1, 1]] }, 'turn 30'],
-    ['top loops on the back: further', { scores: [[2, 2]] }, 'turn 60'],
+    ['top loops on the back: further', { scores: [[2, 2]] }, 'turn 75'],
     ['bobbin dots on top: loosen it', { scores: [[-1, -1]] }, 'turn -30'],
-    ['bobbin loops on top: further', { scores: [[-2, -2]] }, 'turn -60'],
+    ['bobbin loops on top: further', { scores: [[-2, -2]] }, 'turn -75'],
     [
-      'gone too far: a small move back',
+      'gone too far: back by less than it came',
       {
         scores: [
           [1, 1],
@@ -119,7 +119,7 @@ describe('next step', () => {
       },
       'turn -15',
     ],
-    ['all off to one side is a setting, however unlike', { scores: [[1, 2]] }, 'turn 60'],
+    ['all off to one side is a setting, however unlike', { scores: [[1, 2]] }, 'turn 45'],
     ['one direction only is no setting: the star', { scores: [[0, 2]] }, 'star'],
     ['then the look that promises most', { scores: [[0, 2, 0, 0]] }, 'check needle_look'],
     ['at random is no setting', { findings: plus(['pattern_time', 'random']), scores: [[1, 1]] }, 'check supply_look'],
@@ -216,7 +216,7 @@ describe('next step', () => {
         minutes: 40,
         moves: [30],
       },
-      'turn 60',
+      'check floss_discs', // it got worse by being tightened: thread and path before the knob
     ],
   ])('%s', (_name, parts, wanted) => {
     expect(short(advise(parts))).toBe(wanted);

@@ -236,14 +236,18 @@ const oncePerBalancing: Rule = (f) =>
       (f.state('pull_top') === 'light' && scoreNow(f) > 0 ? check(f, 'floss_discs', 'pull_top') : undefined) ??
       (f.state('pull_top') === 'jerky' ? check(f, 'supply_look', 'pull_top') : undefined));
 
-/** Three moves without a gain, or a fault that changes face and back again: the setting is not the trouble. */
+/**
+ * Three moves without a gain, or a fault that changes face and back again: the setting is not the trouble. Moves that grow
+ * smaller close in on it from both sides, and are no circle until they are as small as they come.
+ */
 const goingInCircles: Rule = (f) => {
   const scores = rounds(f);
-  const lastThree = f.topMoves.slice(-3);
+  const [third, , last] = f.topMoves.slice(-3).map(Math.abs);
+  const closing = third !== undefined && last !== undefined && last < third && last > stepMinutes.top.small;
   const noGain =
-    lastThree.length === 3 && scores.length > 3 && Math.abs(scores.at(-1) ?? 0) >= Math.abs(scores.at(-4) ?? 0);
+    last !== undefined && scores.length > 3 && Math.abs(scores.at(-1) ?? 0) >= Math.abs(scores.at(-4) ?? 0);
   const flips = scores.filter((s, i) => i > 0 && s !== 0 && Math.sign(s) === -Math.sign(scores[i - 1] ?? 0)).length;
-  if (!noGain && flips < 2) return undefined;
+  if (closing || (!noGain && flips < 2)) return undefined;
   const neutral = f.ctx.changes.some(
     (c) => c.screw === topScrew(f.ctx.machine) && c.type === 'neutral' && c.at >= f.startedAt,
   );
@@ -268,11 +272,15 @@ const longWithoutGain: Rule = (f) => {
 const turnAScrew: Rule = (f) => {
   const advice = turning(f);
   if (!advice || 'do' in advice) return advice;
+  const why = advice.recheck;
+  const look = first(['floss_discs', 'hook_look', 'supply_look'], (l) => check(f, l, why));
+  if (look) return look;
   const score = scoreNow(f);
-  return (
-    first(['floss_discs', 'hook_look', 'supply_look'], (l) => check(f, l, advice.recheck)) ??
-    turn(f, topScrew(f.ctx.machine), Math.sign(score) * stepMinutes.top.normal, 'nothing-found')
-  );
+  if (why !== 'no-step')
+    return turn(f, topScrew(f.ctx.machine), Math.sign(score) * stepMinutes.top.normal, 'nothing-found');
+  // No step is left between two places that are each on the wrong side: that is no setting.
+  if (Math.abs(score) === 1 && !f.skipped('accept')) return { do: 'good', why: 'accept' };
+  return f.skipped('technician') ? undefined : { do: 'technician', why: 'circles' };
 };
 
 const rules: readonly Rule[] = [

@@ -1,14 +1,29 @@
 /** Turning as a next step: which screw, how far, and a new neutral first where its count is broken. */
 import { ledger, stepMinutes } from '../change';
+import { howFar, type Sure } from '../how-far';
 import { type Pulls, type WhichWhy, whichScrew } from '../which-screw';
+import { dropsOf, topPast } from './knob-past';
 import { bobbinScrew, topScrew } from './ledger';
 import { type Facts, marked, scoreNow } from './next-facts';
 
 export type TurnAdvice =
-  | { readonly do: 'turn'; readonly screw: string; readonly minutes: number; readonly why: string }
+  | {
+      readonly do: 'turn';
+      readonly screw: string;
+      readonly minutes: number;
+      readonly why: string;
+      readonly sure?: Sure; // that it will be enough
+    }
   | { readonly do: 'neutral'; readonly screw: string; readonly why: string };
 
-/** Top moves in clock-minutes when the fault is loops or a wire, not dots: common practice, no published source. */
+/** Rounds that do not go with a knob that works, or that leave it no step. */
+export type Odd = 'no-effect' | 'wrong-way' | 'no-step';
+export type Turning =
+  | TurnAdvice
+  | { readonly do: 'sew'; readonly why: Odd } // once more, before anything is turned
+  | { readonly recheck: 'feel-disagrees' | 'drop-disagrees' | Odd };
+
+/** Of a dial, whose numbers are no minutes: more when the fault is loops or a wire, not dots. Common practice, no published source. */
 const farOff = 60;
 /** Where a top knob's useful range ends, counted from flush: five turns. Our choice, no source; a nut has about that much post. */
 const topRange = 300;
@@ -39,8 +54,8 @@ export function pullsOf(f: Facts): Pulls {
   };
 }
 
-/** Undefined where nothing pulls harder; `recheck` where a test and the stitch disagree, and which. */
-export function turning(f: Facts): TurnAdvice | { readonly recheck: 'feel-disagrees' | 'drop-disagrees' } | undefined {
+/** Undefined where nothing pulls harder; `recheck` where a test, the stitch or earlier rounds disagree, and which. */
+export function turning(f: Facts): Turning | undefined {
   const which = whichScrew(pullsOf(f));
   if (!which) return undefined;
   if ('recheck' in which) return { recheck: which.why };
@@ -52,29 +67,46 @@ export function turning(f: Facts): TurnAdvice | { readonly recheck: 'feel-disagr
   return which.turn === 'bobbin' ? bobbinBy(f, which.way === 'tighter' ? 1 : -1, which.why) : topBy(f, which.why);
 }
 
-/** The top, for the score as it is. Half of a normal move when the last one went too far. */
-function topBy(f: Facts, why: WhichWhy | 'both-out'): TurnAdvice | undefined {
+/** The top, as far as the rounds say. */
+function topBy(f: Facts, why: WhichWhy | 'both-out'): Turning | undefined {
   const score = scoreNow(f);
   if (score === 0) return undefined;
+  const screw = topScrew(f.ctx.machine);
+  const plain = why === 'bobbin-proven' || why === 'feel-off' || why === 'loosen-first' || why === 'both-out';
+  const reason = plain ? (score > 0 ? 'top-on-back' : 'bobbin-on-top') : why;
+  const past = topPast(f);
+  if (!past) return turn(f, screw, byNumber(f, score), reason);
+  const { minutes, sure, doubt } = howFar(past);
+  const odd = doubt?.why ?? (minutes === 0 ? 'no-step' : undefined);
+  if (!odd) return turn(f, screw, minutes, reason, sure);
+  const again = past.rounds.filter((r) => r.place === past.here).length > 1;
+  return again || f.skipped('sew') ? { recheck: odd } : { do: 'sew', why: odd };
+}
+
+/** Half of a normal move when the last one went too far. */
+function byNumber(f: Facts, score: number): number {
   const last = f.topMoves.at(-1);
   const over = last !== undefined && Math.sign(last) === -Math.sign(score);
-  const size = over ? stepMinutes.top.small : Math.abs(score) === 2 ? farOff : stepMinutes.top.normal;
-  const plain = why === 'bobbin-proven' || why === 'feel-off' || why === 'loosen-first' || why === 'both-out';
-  return turn(f, topScrew(f.ctx.machine), Math.sign(score) * size, plain ? face(score) : why);
+  return Math.sign(score) * (over ? stepMinutes.top.small : Math.abs(score) === 2 ? farOff : stepMinutes.top.normal);
 }
-const face = (score: number) => (score > 0 ? 'top-on-back' : 'bobbin-on-top');
 
-function bobbinBy(f: Facts, sign: 1 | -1, why: WhichWhy): TurnAdvice | undefined {
+/** The case screw: by its drops where they are out, else a normal step, a small one when the last went too far. */
+function bobbinBy(f: Facts, sign: 1 | -1, why: WhichWhy): Turning | undefined {
   const { bobbinCase } = f.ctx.bench;
   if (bobbinCase === undefined) return topBy(f, why);
   const last = f.bobbinMoves.at(-1);
-  const size = last !== undefined && Math.sign(last) === -sign ? stepMinutes.bobbin.small : stepMinutes.bobbin.normal;
-  return turn(f, bobbinScrew(bobbinCase), sign * size, why);
+  const over = last !== undefined && Math.sign(last) === -sign;
+  const most = over ? stepMinutes.bobbin.small : stepMinutes.bobbin.normal;
+  const minutes = why === 'drop-out' ? howFar(dropsOf(f, bobbinCase)).minutes : sign * most;
+  if (minutes === 0) return { recheck: 'no-step' };
+  return turn(f, bobbinScrew(bobbinCase), sign * Math.min(most, Math.abs(minutes)), why);
 }
 
 /** A move, or first a new neutral where the count was lost: a place is only as good as its last neutral. */
-export function turn(f: Facts, screw: string, minutes: number, why: string): TurnAdvice {
+export function turn(f: Facts, screw: string, minutes: number, why: string, sure?: Sure): TurnAdvice {
   const at = ledger(f.ctx.changes, screw).position;
   const broken = at.state === 'lost' && at.why !== 'no-neutral';
-  return broken && !f.skipped('neutral') ? { do: 'neutral', screw, why: at.why } : { do: 'turn', screw, minutes, why };
+  return broken && !f.skipped('neutral')
+    ? { do: 'neutral', screw, why: at.why }
+    : { do: 'turn', screw, minutes, why, ...(sure ? { sure } : {}) };
 }
