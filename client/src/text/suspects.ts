@@ -61,6 +61,12 @@ export function farBack(ctx: Ctx): { readonly say: string; readonly more?: strin
   };
 }
 
+/** What a look is for, where that is known. */
+export const tellsApart = (about: unknown): string | undefined =>
+  Array.isArray(about) && about.length > 0
+    ? adviceWhy({ do: 'see', why: 'tells', about: about.map(String) })
+    : undefined;
+
 /** What was done on advice in this balancing, and why, oldest first. */
 export function soFar(ctx: Ctx, balancing: string | undefined): readonly string[] {
   const own = <T extends { readonly balancing?: string; readonly why?: string }>(rows: readonly T[]) =>

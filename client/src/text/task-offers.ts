@@ -321,7 +321,8 @@ function lookedAt(s: TaskState): string | undefined {
     'finding' in advice
   )
     return String(advice.finding);
-  if (s.task === 'see' && s.step === 'check') return symptoms[String(s.data.named)]?.check;
+  if (s.task === 'see' && s.step === 'check')
+    return typeof s.data.check === 'string' ? s.data.check : symptoms[String(s.data.named)]?.check;
   if (s.task !== 'top-feel' || s.step !== 'look') return undefined;
   return { light: 'floss_discs', stiff: 'threading_walk', jerky: 'supply_look' }[String(s.data.feel)];
 }

@@ -19,7 +19,7 @@ import { adviceSays, adviceWhy, dropActs, dropSays } from './advice';
 import { dialNumber, far, move, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { happened } from './reasons';
-import { farBack } from './suspects';
+import { farBack, tellsApart } from './suspects';
 import { featureWords, symptomName, whyNotWords } from './symptoms';
 
 import { taskTitle } from './task-title';
@@ -241,7 +241,10 @@ const sayings: { readonly [step: string]: Saying } = {
   },
   'see.result': { say: 'Which picture is it?', more: 'It may be something other than tension.' },
   'see.compare': { say: 'Which of the two is it?' },
-  'see.check': (s) => ({ say: checkSay[symptoms[text(data(s).named)]?.check ?? '']?.say ?? 'One quick look first.' }),
+  'see.check': (s) => ({
+    say: checkSay[text(data(s).check) || symptoms[text(data(s).named)]?.check || '']?.say ?? 'One quick look first.',
+    more: tellsApart(data(s).about),
+  }),
 
   'first-five.rethread': {
     say: 'Thread the top again, from the cone.',

@@ -53,11 +53,11 @@ describe('what do you see?', () => {
   });
 
   it('keeps the path with what it was named, its findings, and ends in a look', () => {
-    const story = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'stiff']);
+    const story = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'smooth']);
     expect(story.written.map((d) => [d.kind, d.set.finding ?? d.set.named])).toEqual([
       ['symptom', 4],
       ['finding', 'bobbin_on_top'],
-      ['finding', 'pull_top'],
+      ['finding', 'pull_bobbin'],
     ]);
     expect(story.written[0]?.set.answers).toEqual({ top_face: ['wire'] });
     expect(story.done).toMatchObject({ how: 'named', data: { named: '4' } });
@@ -88,5 +88,14 @@ describe('what do you see?', () => {
 
   it('a wad under the plate is a stop', () => {
     expect(last(play('see', filled, ['=back', 'wad@below', 'show', '12']))).toBe('stop.power-off');
+  });
+
+  it('ends in the look that pays most with what the bench tells, and says what it tells apart', () => {
+    const named = (ctx: typeof filled) => play('see', ctx, ['=back', 'dots@back_face', 'show', '5']).state?.data;
+    const plain = named(filled);
+    expect(plain?.check).toBeDefined();
+    expect(plain?.about).toHaveLength(2);
+    const dense = named({ ...filled, bench: { ...filled.bench, backing: 'Batik' } });
+    expect([dense?.check, dense?.about]).not.toEqual([plain?.check, plain?.about]);
   });
 });

@@ -7,6 +7,7 @@ import { statesOf } from './gates';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
+import { lookFor } from './suspects';
 import { type Answers, bestQuestion, type FeatureId, matches, questions, symptoms } from './symptoms';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
 
@@ -24,6 +25,8 @@ export type SeeData = {
   readonly compare?: readonly string[]; // one or two sides: symptom numbers, or the person's own photo
   readonly whyNot?: string;
   readonly named?: string;
+  readonly check?: string; // the look that it ends in, as a finding
+  readonly about?: readonly string[]; // causes that this look tells apart
 };
 type S = TaskState<SeeData>;
 type M = Move<SeeData>;
@@ -125,9 +128,9 @@ export const see: Task<SeeData> = {
     check: {
       kind: 'tiles',
       cautions: ['still'],
-      offers: (s) => [...tiles(checkFor(s.data.named)?.states ?? []), ...tiles(['cant-tell']), notNow],
+      offers: (s) => [...tiles(checkOf(s)?.states ?? []), ...tiles(['cant-tell']), notNow],
       act(s, a, _ctx, w) {
-        const check = checkFor(s.data.named);
+        const check = checkOf(s);
         const state = check && picked(a, check.states);
         if (check && state) w.put('finding', { machine: s.machine, finding: check.finding, state, ...place(s) });
         return state || picked(a, ['cant-tell', 'not-now'])
@@ -199,15 +202,21 @@ function name(s: S, named: string | undefined, w: Writer): M {
   for (const [finding, state] of symptoms[named]?.findings ?? [])
     w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });
   if (named === wad) return { call: 'stop', with: { happened: 'jam' } };
-  return checkFor(named) ? { to: 'check', data: { named } } : { end: 'named', with: { named, wrote: true } };
+  const look = lookFor(w.ctx(), Object.fromEntries(symptoms[named]?.findings ?? []));
+  const check = look?.finding ?? symptoms[named]?.check;
+  const end: M = { end: 'named', with: { named, wrote: true } };
+  return check === undefined || named === balanced ? end : { to: 'check', data: { named, check, about: look?.about } };
 }
 
 /** A wad under the plate is a stop. */
 const wad = '12';
 
-/** The cheapest look at what was named. */
-function checkFor(named: string | undefined) {
-  const finding = symptoms[named ?? '']?.check;
+/** Nothing is wrong with it. */
+const balanced = '1';
+
+/** The look that this path ends in: the one that pays most with all that is known, else the cheapest for what was named. */
+function checkOf({ data }: S) {
+  const finding = data.check ?? symptoms[data.named ?? '']?.check;
   const states = finding === undefined ? undefined : statesOf(finding);
   return finding && states ? { finding, states } : undefined;
 }

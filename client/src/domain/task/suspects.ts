@@ -131,6 +131,23 @@ export function suspects(f: Facts): Suspects {
   };
 }
 
+/** A look that pays with what was just named and with what the bench tells: no stitch, no task of its own, two minutes at most. */
+export function lookFor(
+  ctx: Ctx,
+  named: Findings,
+): { readonly finding: string; readonly about: readonly string[] } | undefined {
+  const { steps } = nextSteps({
+    found: { ...benchFindings(ctx), ...named },
+    onset: onsetOf(ctx),
+    notNow: dropTests,
+    noStitches: true,
+  });
+  const look = steps.find((s) => s.kind === 'ask' && s.minutes <= quickMinutes && statesOf(s.id));
+  return look && { finding: look.id, about: look.about };
+}
+const quickMinutes = 2;
+const dropTests: readonly string[] = ['drop_test', 'finger_pad', 'gauge_bobbin'];
+
 /** What is known at a step of a balancing, as findings: what the reasons name. */
 export const foundNow = (ctx: Ctx, place: { readonly balancing: string; readonly round: number }): Findings =>
   situationOf(factsOf(ctx, place, [])).found;
@@ -138,8 +155,7 @@ export const foundNow = (ctx: Ctx, place: { readonly balancing: string; readonly
 function adviceOf(f: Facts, s: Step): readonly Advice[] {
   const { why, about } = s;
   if (f.skipped(s.id)) return [];
-  if (['drop_test', 'finger_pad', 'gauge_bobbin'].includes(s.id))
-    return f.skipped('drop') ? [] : [{ do: 'drop', why, about }];
+  if (dropTests.includes(s.id)) return f.skipped('drop') ? [] : [{ do: 'drop', why, about }];
   if (s.id === 'pull_top') return f.skipped('feel') ? [] : [{ do: 'feel', why, about }];
   if (s.id === 'technician') return f.skipped('technician') ? [] : [{ do: 'technician', why }];
   if (s.id === 'accept_it') return f.skipped('accept') ? [] : [{ do: 'good', why: 'accept' }];
