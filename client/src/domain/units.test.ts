@@ -116,6 +116,7 @@ describe('a typed number', () => {
     ['', 'empty'],
     ['ten', 'not-a-number'],
     ['12 h', 'not-a-number'],
+    ['40/2', 'not-a-number'],
     ['12 in', 'not-a-number'],
     ['-1', 'negative'],
     ['100001', 'too-big'],

@@ -118,7 +118,9 @@ function readAmount(
   );
   if (!amount || amount[0] === '') return { fault: 'not-a-length' };
   const [taken, number, over, under] = amount;
-  if (over !== undefined && (/[.,]/.test(number ?? '') || Number(under) === 0)) return { fault: 'not-a-length' };
+  // 40/2 on a cone is two plies and no fraction: a fraction is less than one
+  if (over !== undefined && (/[.,]/.test(number ?? '') || Number(over) >= Number(under)))
+    return { fault: 'not-a-length' };
   const unit = unitOf(unsigned.slice(taken.length).trim());
   if (unit === undefined) return { fault: 'unit-unknown' };
   const n = Number((number ?? '0').replace(',', '.')) + (over ? Number(over) / Number(under) : 0);
