@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io/fs"
 	"iter"
+	"maps"
+	"slices"
 	"time"
 
 	"go.etcd.io/bbolt"
@@ -40,16 +42,16 @@ func openBolt(name string) (*boltEngine, error) {
 
 func (e *boltEngine) update(fn func(rows) error) error {
 	return e.db.Update(func(tx *bbolt.Tx) error {
-		r := &boltRows{tx: tx, buckets: map[string]*bbolt.Bucket{}}
+		r := newBoltRows(tx)
 		if err := fn(r); err != nil {
 			return err
 		}
-		return r.err
+		return r.finish()
 	})
 }
 
 func (e *boltEngine) view(fn func(rows) error) error {
-	return e.db.View(func(tx *bbolt.Tx) error { return fn(&boltRows{tx: tx, buckets: map[string]*bbolt.Bucket{}}) })
+	return e.db.View(func(tx *bbolt.Tx) error { return fn(newBoltRows(tx)) })
 }
 
 func (e *boltEngine) copyTo(name string) error {
@@ -58,11 +60,29 @@ func (e *boltEngine) copyTo(name string) error {
 
 func (e *boltEngine) close() error { return e.db.Close() }
 
-// boltRows keeps the first error of a write: the transaction then fails as a whole.
+// boltRows keeps the first error of a write: the transaction then fails as a
+// whole. What is dropped is deleted at the end only: a cursor of bbolt that meets
+// a page which deletes have emptied stops there, or goes round for ever.
 type boltRows struct {
 	tx      *bbolt.Tx
 	buckets map[string]*bbolt.Bucket
+	dropped map[string]map[string]bool // by table
 	err     error
+}
+
+func newBoltRows(tx *bbolt.Tx) *boltRows {
+	return &boltRows{tx: tx, buckets: map[string]*bbolt.Bucket{}, dropped: map[string]map[string]bool{}}
+}
+
+func (r *boltRows) finish() error {
+	for _, table := range slices.Sorted(maps.Keys(r.dropped)) {
+		for _, key := range slices.Sorted(maps.Keys(r.dropped[table])) {
+			if r.err == nil {
+				r.err = r.bucket(table).Delete([]byte(key))
+			}
+		}
+	}
+	return r.err
 }
 
 func (r *boltRows) bucket(table string) *bbolt.Bucket {
@@ -88,22 +108,24 @@ func (r *boltRows) bucket(table string) *bbolt.Bucket {
 }
 
 func (r *boltRows) get(table string, key []byte) []byte {
-	if b := r.bucket(table); b != nil {
+	if b := r.bucket(table); b != nil && !r.dropped[table][string(key)] {
 		return b.Get(key)
 	}
 	return nil
 }
 
 func (r *boltRows) put(table string, key, value []byte) {
+	delete(r.dropped[table], string(key))
 	if r.err == nil {
 		r.err = r.bucket(table).Put(key, value)
 	}
 }
 
 func (r *boltRows) drop(table string, key []byte) {
-	if r.err == nil {
-		r.err = r.bucket(table).Delete(key)
+	if r.dropped[table] == nil {
+		r.dropped[table] = map[string]bool{}
 	}
+	r.dropped[table][string(key)] = true
 }
 
 func (r *boltRows) floor(table string, key []byte) (k, v []byte) {
@@ -114,9 +136,12 @@ func (r *boltRows) floor(table string, key []byte) (k, v []byte) {
 	c := b.Cursor()
 	switch k, v = c.Seek(key); {
 	case k == nil:
-		return c.Last()
+		k, v = c.Last()
 	case !bytes.Equal(k, key):
-		return c.Prev()
+		k, v = c.Prev()
+	}
+	for k != nil && r.dropped[table][string(k)] {
+		k, v = c.Prev()
 	}
 	return k, v
 }
@@ -129,7 +154,7 @@ func (r *boltRows) scan(table string, from []byte) iter.Seq2[[]byte, []byte] {
 		}
 		c := b.Cursor()
 		for k, v := c.Seek(from); k != nil; k, v = c.Next() {
-			if !yield(k, v) {
+			if !r.dropped[table][string(k)] && !yield(k, v) {
 				return
 			}
 		}
