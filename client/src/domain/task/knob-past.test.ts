@@ -86,10 +86,10 @@ describe('what is known of the top knob', () => {
     ['a new needle went in', { event: 'new-needle', at: 2 }],
     ['something was done', { event: 'step', at: 2 }],
     ['the count was lost', { turned: 0, at: 2, type: 'lost' }],
-  ])('leaves out rounds from before %s', (_what, change) => {
-    expect(past([{ sewn: [2, 2], at: 1 }, change, { sewn: [1, 1], at: 3 }])?.rounds.map((r) => r.scores)).toEqual([
-      [1, 1],
-    ]);
+  ])('leaves out what was sewn and felt before %s', (_what, change) => {
+    const p = past([{ sewn: [2, 2], at: 1 }, { felt: 'stiff', at: 1.5 }, change, { sewn: [1, 1], at: 3 }]);
+    expect(p?.rounds.map((r) => r.scores)).toEqual([[1, 1]]);
+    expect(p?.feels).toEqual([]);
   });
 
   it('leaves out a change of thread, and rays that nobody could tell', () => {
