@@ -137,13 +137,16 @@ export const changes: { readonly [cause: string]: Change } = {
     stitchScatter: span(m, 0.08, 0.16),
   }),
   adhesive_or_pile: set(() => ({})), // only in the patch: out of reach here
-  speed_too_fast: (p, m) => ({ curve: p.curve + span(m, 0.3, 0.6), topSlack: 0.004 }),
+  speed_too_fast: (p, m) => ({ curve: p.curve + span(m, 0.3, 0.6) }),
   manual_mode_mismatch: (p, m) => ({ lengthManual: span(m, 0.25, 0.5), curve: p.curve + 0.1 }),
   regulator_fault: set((m) => ({ lengthRegulated: span(m, 0.25, 0.6) })),
   carriage_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.3), lengthDrag: span(m, 0.05, 0.3) }),
   static_humidity: set((m) => ({ topSlack: span(m, 0.01, 0.05), topWander: 0.04 })),
   start_tails: set((m) => ({ startSlack: Math.round(span(m, 2, 4)) })),
   stitch_too_long: (p) => ({ lengthSet: 1.35, curve: p.curve + 0.2 }),
+  eyelet_rough: set((m) => ({ fray: span(m, 0.002, 0.012), topSnag: span(m, 0.004, 0.03), topWander: 0.05 })),
+  quilt_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.35), lengthDrag: span(m, 0.02, 0.2) }),
+  no_fault: set(() => ({})),
   machine_electrics: set((m) => ({ lengthRegulated: span(m, 0.2, 0.6), lengthManual: span(m, 0.2, 0.6) })),
 };
 

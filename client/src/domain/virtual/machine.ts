@@ -25,8 +25,6 @@ export type Physics = {
   readonly cloth: number;
   readonly bobbin: number; // running pull at the screw's place of balance, full bobbin
   readonly screwPerMinute: number;
-  readonly caseMass: number; // g, full
-  readonly bobbinThread: number; // g of it
   readonly staticOverRunning: number;
   readonly stop: number;
   /** Uneven pulls, as shares: a slow wander, a beat once a turn of the bobbin (period in stitches), and from drop to drop. */
@@ -79,7 +77,9 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
   const drawn = draw(r);
   const mu = between(r, ...thread.mu);
   const middle = (dropBandMm.from + dropBandMm.to) / 2;
-  const bobbin = cNOf(drawn.caseMass) * (1 + drawn.shake / middle);
+  const fill = between(r, 0.35, 0.95);
+  // It was set by dropping the case with the bobbin as it usually is: as full as now.
+  const bobbin = cNOf(massAt(drawn, fill)) * (1 + drawn.shake / middle);
   const wanted = bobbin * drawn.ratio; // pull of the top at balance
   const holes = [3, 2, 1, 0].find((n) => discsFor(wanted, drawn, mu, n * drawn.wrapAtHole) > 0) ?? 0; // of a thread that drags, some are left out
   const wrapBefore = holes * drawn.wrapAtHole;
@@ -97,8 +97,6 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
     cloth: drawn.cloth,
     bobbin,
     screwPerMinute: drawn.screwPerMinute,
-    caseMass: drawn.caseMass,
-    bobbinThread: drawn.bobbinThread,
     staticOverRunning: drawn.staticOverRunning,
     stop: drawn.stop,
     topWander: 0.01,
@@ -128,8 +126,11 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
     nearEnd: 1.03,
     fresh: 1,
   };
-  return { seed, drawn, thread, base, faults: [], top: 0, bobbin: 0, fill: between(r, 0.35, 0.95) };
+  return { seed, drawn, thread, base, faults: [], top: 0, bobbin: 0, fill };
 }
+
+/** Case and bobbin in g, thread used up or not. */
+export const massAt = (d: Drawn, fill: number) => d.caseMass - (1 - fill) * d.bobbinThread;
 
 /** The force on the discs that gives this pull at the needle. */
 function discsFor(wanted: number, d: Drawn, mu: number, wrapBefore: number): number {

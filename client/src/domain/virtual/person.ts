@@ -4,7 +4,7 @@
  */
 import { cNOf, slipAt } from '../tension-physics';
 import { physicsOf } from './faults';
-import { bobbinPull, topPull, type Virtual } from './machine';
+import { bobbinPull, massAt, topPull, type Virtual } from './machine';
 import { chance, pick, type Random } from './random';
 import { dropBandMm } from './ranges';
 import { type SewnLine, shown, shows } from './sew';
@@ -44,7 +44,7 @@ export type Dropped = { readonly ends: 'falls' | 'nothing' } | { readonly ends: 
 export function drop(v: Virtual, r: Random): Dropped {
   const p = physicsOf(v);
   const running = bobbinPull(p, v.bobbin, v.fill) * Math.max(0.1, 1 + p.dropSpread * r.normal());
-  const mass = p.caseMass - (1 - v.fill) * p.bobbinThread;
+  const mass = massAt(v.drawn, v.fill);
   const limit = running * p.staticOverRunning;
   if (limit < cNOf(mass)) return { ends: 'falls' };
   if (limit > p.stop * cNOf(mass)) return { ends: 'nothing' };
