@@ -383,7 +383,15 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   async function file(t: TaskState, rows: Rows): Promise<readonly Row[]> {
     const s = opened();
     const id = rootOf(t)?.id ?? t.id;
-    const r = (await engine()).act(t, { do: 'opened' }, ctxNow(rows, t.machine));
+    const { act } = await engine();
+    let r: Result;
+    try {
+      r = act(t, { do: 'opened' }, ctxNow(rows, t.machine));
+    } catch (e) {
+      console.error(e); // a step of another version: it is kept, and stands in nobody's way
+      await s.fileTask(id);
+      return [];
+    }
     const kept = r.state ? { id, touchedAt: t.touchedAt, state: r.state as unknown as Json } : { id, touchedAt: 0 };
     const wrote = await s.write(r.drafts as readonly Draft[], outside.now(), kept);
     if (r.state) await s.fileTask(id); // else it has ended with what it wrote
