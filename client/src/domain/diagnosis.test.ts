@@ -133,7 +133,7 @@ describe('the diagnosis', () => {
   it('says what fits and what does not, and names two causes where two explain it', () => {
     const d = diagnose({ card: 'yes', snap: 'yes', pull: 'no' }, 'wrong', [], model);
     const lint = d.suspicions.find((s) => s.cause === 'lint');
-    expect(lint).toMatchObject({ fits: 2, of: 3, why: ['card'], whyNot: ['snap'] });
+    expect(lint).toMatchObject({ fits: 1, of: 2, why: ['card'], whyNot: ['snap'] });
     expect(d.pair).toBeUndefined();
     const two = diagnose({ card: 'yes', pull: 'yes', dots: 'yes', snap: 'yes' }, 'wrong', [], model);
     expect(two.pair).toEqual(['knob', 'lint']);

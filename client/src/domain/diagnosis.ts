@@ -19,7 +19,7 @@ export type Suspicion = {
   readonly cause: string;
   readonly chance: number; // 0..1 that this cause is at work, alone or with another
   readonly grade: 'strong' | 'possible' | 'unlikely';
-  readonly fits: number; // of what was found, how much fits this cause
+  readonly fits: number; // of what was found and says anything here, how much fits this cause
   readonly of: number;
   readonly why: readonly string[]; // findings that speak for it, the strongest first
   readonly whyNot: readonly string[]; // and against it
@@ -156,11 +156,13 @@ export function diagnosisOf(model: Model, told: readonly Told[], chance: Chances
 }
 
 function suspicion(cause: string, chance: number, told: readonly Told[], c: number): Suspicion {
-  const voices = told.map(([f, s]) => {
+  const voices = told.flatMap(([f, s]) => {
     const row = f.rows[c];
     const ratio = row ? Math.log((row[s] ?? 0) / (f.base[s] ?? 1)) : 0;
+    const odd = s > 0 && f.kind !== 'context';
+    if (!odd && Math.abs(ratio) <= unfit) return []; // as anywhere: it neither fits nor does not
     // Something odd that the cause does not bear on is not explained by it.
-    return { id: f.id, ratio, fits: row ? ratio >= -unfit : s === 0 || f.kind === 'context' };
+    return [{ id: f.id, ratio, fits: row ? ratio >= -unfit : !odd }];
   });
   const strong = (sign: 1 | -1) =>
     voices

@@ -90,6 +90,7 @@ export function adviceSays(a: Advice, ctx: Ctx): string {
 export function adviceWhy(a: Advice): string {
   const [one, other] = a.about ?? [];
   if (a.why === 'likely' && one !== undefined) return `Most likely: ${nameOfCause(one)}.`;
+  if (a.why === 'mends' && one !== undefined) return `It may be ${nameOfCause(one)}.`;
   if (a.why === 'tells' && one !== undefined)
     return other === undefined
       ? `Shows whether it is ${nameOfCause(one)}.`

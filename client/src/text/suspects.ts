@@ -27,15 +27,17 @@ export const suspectFits = (x: Suspect): string =>
   x.of === 0 ? graded[x.grade] : `${graded[x.grade]}, ${x.fits} of ${x.of} fit`;
 export const suspectName = (x: Suspect): string => sentence(nameOfCause(x.cause));
 
+export type Reason = { readonly asked: string; readonly said?: string };
+
 /** What speaks for a suspicion and what against it: each finding by its question and the answer given. */
 export function suspectWhy(
   x: Suspect,
   found: Findings,
-): { readonly why: readonly string[]; readonly whyNot: readonly string[] } {
+): { readonly why: readonly Reason[]; readonly whyNot: readonly Reason[] } {
   const told = (finding: string) => {
     const words = Object.hasOwn(checkSay, finding) ? checkSay[finding] : undefined;
     const state = words?.states[found[finding] ?? ''];
-    return words && state ? [`${words.say} ${state}`] : [];
+    return words && state ? [{ asked: words.say, said: state }] : [];
   };
   return { why: x.why.slice(0, most).flatMap(told), whyNot: x.whyNot.slice(0, most).flatMap(told) };
 }

@@ -62,7 +62,8 @@ export function nextThree(
   const others = suspected(factsOf(ctx, place, skipped)).filter(
     (a) => nameOf(a) !== nameOf(first) && a.do !== 'technician',
   );
-  return [first, ...others.slice(0, 2)];
+  const beside = others.slice(0, 2).map((a): Advice => (a.why === 'likely' ? { ...a, why: 'mends' } : a));
+  return [first, ...beside];
 }
 const nameOf = (a: Advice) => `${a.do} ${'finding' in a ? a.finding : 'action' in a ? a.action : ''}`;
 

@@ -1,7 +1,16 @@
 /** The next step of a balancing: what else comes into question, and why and why not. */
 import { foundNow } from '../../domain/task';
 import { adviceWhy, othersOf } from '../../text/advice';
-import { memory, soFar, suspectFits, suspectName, suspectsOf, suspectWhy, text } from '../../text/suspects';
+import {
+  memory,
+  type Reason,
+  soFar,
+  suspectFits,
+  suspectName,
+  suspectsOf,
+  suspectWhy,
+  text,
+} from '../../text/suspects';
 import { saying } from '../../text/task';
 import { Acts, Choices, More } from './controls';
 import { rowOf } from './layout';
@@ -53,19 +62,21 @@ function Why(p: StepProps) {
           </section>
         );
       })}
-      {done.length > 0 && <Reasons label={text.soFar} lines={done} />}
+      {done.length > 0 && <Reasons label={text.soFar} lines={done.map((asked) => ({ asked }))} />}
     </div>
   );
 }
 
-function Reasons({ label, lines }: { readonly label: string; readonly lines: readonly string[] }) {
+function Reasons({ label, lines }: { readonly label: string; readonly lines: readonly Reason[] }) {
   if (lines.length === 0) return null;
   return (
     <>
       <h3>{label}</h3>
       <ul class="reasons">
         {lines.map((line) => (
-          <li key={line}>{line}</li>
+          <li key={line.asked}>
+            {line.asked} {line.said && <b>{line.said}</b>}
+          </li>
         ))}
       </ul>
     </>
