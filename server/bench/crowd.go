@@ -80,10 +80,18 @@ func (r *rig) crowd(phones []*drive.Caller, writers int, each, during time.Durat
 		close(stop)
 		return nil, 0, err
 	}
-	until := time.Now().Add(during)
+	var ready sync.WaitGroup // nobody's time runs before all know the server
+	ready.Add(writers)
 	for i, c := range phones[:writers] {
 		work.Go(func() {
-			mine, werr := r.writes(c, uint64(i), each, until)
+			p := replication.NewPhone(person, drive.NewID)
+			werr := c.Exchange(r.Server, p)
+			ready.Done()
+			ready.Wait()
+			var mine []float64
+			if werr == nil {
+				mine, werr = r.writes(c, p, uint64(i), each, time.Now().Add(during))
+			}
 			mu.Lock()
 			took, err = append(took, mine...), errors.Join(err, werr)
 			mu.Unlock()
@@ -95,13 +103,10 @@ func (r *rig) crowd(phones []*drive.Caller, writers int, each, during time.Durat
 	return took, lines, err
 }
 
-func (r *rig) writes(c *drive.Caller, seed uint64, each time.Duration, until time.Time) (took []float64, err error) {
+// writes is one phone that writes at about that pace and sends each change at once.
+func (r *rig) writes(c *drive.Caller, p *replication.Phone, seed uint64, each time.Duration, until time.Time) (took []float64, err error) {
 	rnd := rand.New(rand.NewPCG(seed, 3))
 	plot := newPlot(seed, shape{})
-	p := replication.NewPhone(person, drive.NewID)
-	if err := c.Exchange(r.Server, p); err != nil {
-		return nil, err
-	}
 	for time.Now().Before(until) {
 		time.Sleep(time.Duration(float64(each) * (0.5 + rnd.Float64()))) // the pace of writing is the workload
 		if _, err := p.Write("note", plot.id(), map[string]json.RawMessage{"text": plot.value()}, time.Now().UnixMilli()); err != nil {

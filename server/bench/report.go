@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"slices"
 )
@@ -69,12 +70,14 @@ func (r *report) over() (names []string) {
 const mb = 1e6
 
 func median(v []float64) float64 {
-	s := slices.Sorted(slices.Values(v))
-	return s[len(s)/2]
+	return percentile(v, 0.5)
 }
 
 // percentile of sorted values.
 func percentile(v []float64, p float64) float64 {
+	if len(v) == 0 {
+		return math.MaxFloat64 // nothing was measured: over any limit
+	}
 	s := slices.Sorted(slices.Values(v))
 	return s[min(int(float64(len(s))*p), len(s)-1)]
 }
