@@ -94,7 +94,7 @@ var rules = []rule{
 	{"4", "a name is not taken up again where another wrote on", inReply, "if w := c.Left; w != nil && w.N == p.Base.C[w.Replica].N {", "if w := c.Left; w != nil {"},
 	{"4", "to a server not known yet nothing is sent", inReply, "if c == nil {\n\t\tr.Server", "if c == nil {\n\t\tfor _, o := range p.Outbox {\n\t\t\tr.Ops = append(r.Ops, o.Op.Bytes())\n\t\t}\n\t\tr.Server"},
 	{"4", "the new name follows from the old and the first digest", inOps, "h := sha256.New()\n\th.Write(replica[:])\n\th.Write(at[:])", "h := sha256.New()\n\th.Write(replica[:])"},
-	{"4", "a hub's branch gets the new name", inReply, "forked = rename(tx, r.Replica, r.N) || forked", "_ = rename"},
+	{"4", "a hub's branch gets the new name", inReply, "case rename(tx, r.Replica, r.N):", "case r.Reason == \"\" && rename(tx, r.Replica, r.N):"},
 	{"4", "of a request with a fork in it nothing is taken", inReply, "case !forked:", "case !forked || true:"},
 	{"4", "phones follow the branch that was renamed", inReply, "\t\tp.takeFork(k)\n", "\t\t_ = k\n"},
 	{"4", "who followed the other branch keeps the name", inMerge, "&& k.Digests[i] == e.Digest", ""},
@@ -130,7 +130,7 @@ var rules = []rule{
 	{"7", "without the right nothing is handed back", inReply, "\t\tif !may.Write {\n\t\t\ta.Refused", "\t\tif false {\n\t\t\ta.Refused"},
 
 	{"9", "a hub carries ops up", inReply, "r.Frames = append(r.Frames, framesOf(", "_ = append(r.Frames, framesOf("},
-	{"9", "a hub hands up what it holds without its ops", inReply, "if (beyond || u.Stale || ", "if false && (beyond || u.Stale || "},
+	{"9", "a hub hands up what it holds without its ops", inReply, "(beyond || u.Stale || ", "false && (beyond || u.Stale || "},
 	{"9", "a void goes up in its place", inReply, "if v, void := tx.Void(d); void {\n\t\t\traw, _ =", "if v, void := tx.Void(d); void {\n\t\t\t_, _ ="},
 	{"9", "a relay starts behind what is known by its effect only", inReply, "; ok && l.Before != nil {", "; ok && l.Before != nil && false {"},
 	{"9", "a server remembers who relayed", inReply, "Via: f.Via,", "Via: \"\","},
