@@ -13,14 +13,12 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"testing/fstest"
 	"time"
 
 	"evenpull/server/store"
-	"evenpull/sync/ops"
 )
 
 func TestFromNothingToASecondStart(t *testing.T) {
@@ -87,54 +85,6 @@ func TestStoppingEndsStreamsAndFinishesInTime(t *testing.T) {
 	if err := p.Wait(5 * time.Second); err != nil {
 		t.Errorf("exit: %v after %v", err, time.Since(start))
 	}
-}
-
-// Whatever was acknowledged is there after kill -9, at whatever moment it came.
-func TestKilledServerKeepsWhatItAcknowledged(t *testing.T) {
-	data := t.TempDir()
-	p := begin(t, data).up()
-	k := p.claim(data)
-	acked := map[ops.ID]bool{}
-	for round := range 6 {
-		var mu sync.Mutex
-		var group sync.WaitGroup
-		for range 4 {
-			group.Go(func() {
-				for {
-					phone := newPhone()
-					var wrote []ops.ID
-					for range 5 {
-						wrote = append(wrote, note(t, phone, "words").ID)
-					}
-					if k.Exchange(p.Server, phone) != nil {
-						return // killed
-					}
-					mu.Lock()
-					for _, id := range wrote {
-						acked[id] = true
-					}
-					mu.Unlock()
-				}
-			})
-		}
-		time.Sleep(time.Duration(40+37*round) * time.Millisecond) // not a wait for anything: the moment to kill at
-		p.Kill()
-		group.Wait()
-		p = begin(t, data).up()
-		p.again(k)
-	}
-	reader := newPhone()
-	must(t, k.Exchange(p.Server, reader))
-	lost := len(acked)
-	for key := range reader.Base.Records {
-		if acked[key.ID] {
-			lost--
-		}
-	}
-	if lost > 0 || len(acked) < 100 {
-		t.Errorf("%d of %d acknowledged notes are lost; at least 100 should have been tried", lost, len(acked))
-	}
-	t.Logf("%d acknowledged over 6 kills", len(acked))
 }
 
 func TestOneSentenceAndNothingChanged(t *testing.T) {
