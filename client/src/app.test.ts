@@ -643,13 +643,14 @@ describe('what the browser keeps', () => {
 
 it('starts although a task of another version lies there, and keeps it', async () => {
   const p = await withMachine();
-  const state = { id: newId(), task: 'drop-test', step: 'of-another-version', machine: p.state().machine, data: {} };
-  await p.app.store().write([], 1, { id: state.id, touchedAt: Date.UTC(2026, 4, 1), state });
+  const id = newId();
+  const state = { task: 'drop-test', step: 'of-another-version' };
+  await p.app.store().write([], 1, { id, touchedAt: Date.UTC(2026, 4, 1), state });
   const said = vi.spyOn(console, 'error').mockImplementationOnce(() => {});
   const q = await p.again(2 * day);
   expect(q.state()).toMatchObject({ phase: 'ready', machine: p.state().machine });
   expect(q.state().trouble).toBeUndefined();
-  expect((await q.app.store().filed()).map((t) => t.id)).toEqual([state.id]);
+  expect((await q.app.store().filed()).map((t) => [t.id, t.state])).toEqual([[id, state]]);
   expect(said).toHaveBeenCalledTimes(1);
   said.mockRestore();
 });

@@ -344,7 +344,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     void askStorage(false).catch(() => {}); // only shown; nothing waits for it
   }
 
-  const stateOf = (t: KeptTask) => t.state as unknown as TaskState;
+  /** A kept task's state; what it lacks of its own place is the row's. */
+  const stateOf = ({ id, touchedAt, state }: KeptTask) =>
+    ({ id, touchedAt, ...(state as object) }) as unknown as TaskState;
 
   /** Shows a machine; with no such machine, the first one there is. */
   async function enter(wanted: string, tasks: readonly TaskState[]): Promise<void> {
