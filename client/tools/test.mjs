@@ -104,6 +104,14 @@ if (long) {
     ...hour,
     env: { EVENPULL_SEEDS: process.env.EVENPULL_SEEDS ?? '10000' },
   });
+  await goTests(
+    'a hundred kills of the server',
+    ['-count=1', '-timeout', '30m', '-run', 'TestKilledServer', './server'],
+    {
+      ...hour,
+      env: { EVENPULL_KILLS: '100' },
+    },
+  );
   await check('no rule taken out goes unseen', 'go', ['run', './sync/synctest/breaktest'], hour);
   for (const { name, dir } of fuzzers())
     await check(`fuzz ${name}, 10 s`, 'go', ['test', '-run', '^$', '-fuzz', `^${name}$`, '-fuzztime', '10s', dir]);
