@@ -1,0 +1,130 @@
+// The phone's store in a real browser: no room left, a tab of an older release in the way of an upgrade, and the same
+// page twice. Nothing is shown as saved that is not, and nothing typed is lost.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import test from 'node:test';
+import { fill, kept } from './database.mjs';
+import { tap, titled } from './hand.mjs';
+import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
+import { phoneOf } from './tasks.mjs';
+
+const events = async (page) => (await page.evaluate(kept)).records.filter((r) => r.kind === 'event').length;
+
+async function atFrame(t) {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  await go(phone.page, server.url);
+  await phone.page.evaluate(fill, await phoneOf((ctx) => ctx));
+  await go(phone.page, server.url);
+  return { server, phone, page: phone.page };
+}
+
+test('no room left: it is said and stays said, nothing counts as saved, and it is saved when there is room', {
+  timeout: 90_000,
+}, async (t) => {
+  const { phone, page } = await atFrame(t);
+  const before = await events(page);
+  await page.evaluate(() => {
+    const put = IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = function (...row) {
+      if (window.full) throw new DOMException('no room', 'QuotaExceededError');
+      return put.apply(this, row);
+    };
+    window.full = true;
+  });
+  await tap(page, 'Good now');
+  const notice = page.getByRole('alert').filter({ hasText: 'no room left' });
+  await notice.waitFor();
+  await tap(page, 'Good now'); // the same tap again is the same act
+  await notice.waitFor();
+  assert.equal(await events(page), before);
+  await page.evaluate(() => {
+    window.full = false;
+  });
+  await tap(page, 'Try again');
+  await notice.waitFor({ state: 'detached' });
+  await until('it is on the disk', async () => (await events(page)) === before + 1);
+  await page.reload();
+  await appStarted(page);
+  assert.equal(await events(page), before + 1);
+  assert.deepEqual(phone.errors, []);
+});
+
+/** Makes the database as a release kept it, and holds it open as a page does that never gives way. Runs in the page. */
+function holdRelease({ version, tables }) {
+  return new Promise((ok, no) => {
+    const open = indexedDB.open('evenpull', version);
+    open.onupgradeneeded = () => {
+      for (const { name, keyPath, indexes, rows } of tables) {
+        const table = open.result.createObjectStore(name, { keyPath });
+        for (const index of indexes) table.createIndex(index.name, index.keyPath);
+        for (const row of rows) table.put(row);
+      }
+    };
+    open.onsuccess = () => {
+      window.held = open.result;
+      ok();
+    };
+    open.onerror = () => no(open.error);
+  });
+}
+
+test('a tab of the first release holds the database: the new one says so at once, and goes on with all of it when that closes', {
+  timeout: 120_000,
+}, async (t) => {
+  const release = JSON.parse(readFileSync('testdata/golden/database-1.json', 'utf8'));
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  const old = phone.page;
+  await old.goto(`${server.url}healthz`);
+  await old.evaluate(holdRelease, release);
+  const page = await phone.context.newPage();
+  await page.goto(server.url);
+  const notice = page.getByRole('alert').filter({ hasText: 'Close the other tab' });
+  await notice.waitFor({ timeout: 5000 });
+  await old.close();
+  await appStarted(page);
+  await notice.waitFor({ state: 'detached' });
+  const { records, tasks } = await page.evaluate(kept);
+  const ids = (name) => release.tables.find((table) => table.name === name).rows.map((row) => row.id);
+  assert.deepEqual(
+    ids('records').filter((id) => !records.some((r) => r.id === id)),
+    [],
+  );
+  assert.deepEqual(
+    ids('tasks').filter((id) => !tasks.some((r) => r.id === id)),
+    [],
+  );
+});
+
+test('two tabs write by turns; neither loses anything, and each sees what the other wrote', {
+  timeout: 90_000,
+}, async (t) => {
+  const { phone, page: one, server } = await atFrame(t);
+  const two = await phone.context.newPage();
+  await go(two, server.url);
+  const before = await events(one);
+  for (const page of [one, two, one, two]) {
+    await page.bringToFront();
+    await tap(page, 'Good now');
+    await page.getByText('just now').first().waitFor();
+  }
+  await until('all four are there', async () => (await events(one)) === before + 4);
+  const numbers = await one.evaluate(async () => {
+    const open = indexedDB.open('evenpull');
+    const db = await new Promise((ok) => {
+      open.onsuccess = () => ok(open.result);
+    });
+    return new Promise((ok) => {
+      db.transaction('outbox').objectStore('outbox').getAllKeys().onsuccess = (e) =>
+        ok(e.target.result.map((k) => k[1]));
+    });
+  });
+  assert.deepEqual(
+    numbers,
+    numbers.map((_, i) => i + 1),
+    'one counter, no number twice and none left out',
+  );
+  await titled(two, await one.locator('h1').first().textContent());
+  assert.deepEqual(phone.errors, []);
+});
