@@ -2,7 +2,7 @@
 // rows its store would hold, the button that the step's example act has, and what the engine says that act must come to.
 import { createViteServer } from 'vitest/node';
 
-/** The client's own modules, read from the source. Gives { module, close }. */
+/** The client's own modules, read from the source; those with markup are of kind 'tsx'. Gives { module, close }. */
 export async function sources() {
   const vite = await createViteServer({
     configFile: false,
@@ -11,7 +11,10 @@ export async function sources() {
     server: { middlewareMode: true, hmr: false, ws: false, watch: null },
     optimizeDeps: { noDiscovery: true, include: [] },
   });
-  return { module: (name) => vite.ssrLoadModule(`/client/src/${name}.ts`), close: () => vite.close() };
+  return {
+    module: (name, kind = 'ts') => vite.ssrLoadModule(`/client/src/${name}.${kind}`),
+    close: () => vite.close(),
+  };
 }
 
 const lists = {

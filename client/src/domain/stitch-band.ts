@@ -28,7 +28,7 @@ export function facesAt({ params, holes }: Plan, x: number): Faces {
   }
 }
 
-/** Top fabric, batting with its wisps, backing. */
+/** Top fabric, batting with its wisps, backing; in large pictures the cut yarns of the two fabrics too. */
 export function clothBand(plan: Plan): Shape[] {
   const step = { flat: width, drawn: 10, lifted: 15, wave: 10 }[plan.params.cloth]; // fine enough for its bends
   const along = (y: (f: Faces) => number): Point[] => {
@@ -40,18 +40,24 @@ export function clothBand(plan: Plan): Shape[] {
     first
       ? `${move(first.x, first.y)}${line(...[...upper, ...lower.reverse()].map(({ x, y }) => [x, y] as const))}Z`
       : '';
-  const wisps = Array.from({ length: 14 }, (_, i) => {
-    const x = 10 + 17 * i;
+  const large = plan.letters > 0;
+  const wisps = Array.from({ length: large ? 19 : 14 }, (_, i) => {
+    const x = large ? 6 + 12.7 * i : 10 + 17 * i;
     const f = facesAt(plan, x);
-    const y = f.top + (f.back - f.top) * (0.32 + 0.4 * ((i * 0.37) % 1));
-    return `${move(x - 5, y)}q3-6 5 0t5 0`;
+    const y = f.top + (f.back - f.top) * (0.28 + 0.48 * ((i * 0.37) % 1));
+    return `${move(x - 5, y)}q3-${4 + (i % 3)} 5 0t${4 + (i % 4)} ${(i % 3) - 1}`;
   });
+  const threads = (y: (f: Faces) => number) => {
+    const [first, ...rest] = along(y);
+    return first ? move(first.x, first.y) + line(...rest.map((p) => [p.x, p.y] as const)) : '';
+  };
+  const weave = large ? [area('weave', threads((f) => f.top + 2.5) + threads((f) => f.back - 2.5))] : [];
   const band = (inset: number) =>
     sheet(
       along((f) => f.top + inset),
       along((f) => f.back - inset),
     );
-  return [area('cloth', band(0)), area('batting', band(5)), area('fibre', wisps.join(''))];
+  return [area('cloth', band(0)), area('batting', band(5)), ...weave, area('fibre', wisps.join(''))];
 }
 
 /** Needle and foot, where they tell why the cloth moves. */

@@ -40,7 +40,7 @@ export function endOf(end: End, { x, y }: Point, own: Thread, thick: number): Sh
       return [
         cord(own, move(x, y) + curve(x + 3, y, x + 6, y - 1, x + 9, y - 3), thick * 0.6),
         cord(own, plies.join(''), thick * 0.25),
-        { kind: 'fur', of: own, d: hairs([...along, ...along.slice(2), ...along.slice(4)], 13) },
+        { kind: 'fur', of: own, d: hairs([...along, ...along.slice(2), ...along.slice(3), ...along.slice(4)], 17) },
       ];
     }
     case 'kinked':
@@ -66,7 +66,7 @@ export function endCut(end: End, x: number, cloth: { top: number; back: number }
   const y = end.thread === 'top' ? cloth.top - 13 : cloth.back + 13;
   if (end.look === 'frayed') {
     const tip = [0, 1, 2, 3, 4, 5, 6].map((i) => ({ x: x + 24 - i, y: y + i * up }));
-    return [{ kind: 'fur', of: end.thread, d: hairs([...tip, ...tip.slice(2)], 12) }];
+    return [{ kind: 'fur', of: end.thread, d: hairs([...tip, ...tip.slice(1), ...tip.slice(2)], 16) }];
   }
   if (end.look === 'clean' && end.thread === 'top') {
     const far = move(width + 6, y - 3) + curve(width - 10, y - 3, width - 20, y + 4, width - 34, y);

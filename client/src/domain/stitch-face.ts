@@ -4,7 +4,7 @@
  */
 import { clothMarks, holeMark } from './stitch-cloth';
 import { endOf } from './stitch-ends';
-import { type Hole, loopOf, type Plan } from './stitch-plan';
+import { type Hole, loopOf, oddHole, type Plan } from './stitch-plan';
 import {
   area,
   arrow,
@@ -40,16 +40,17 @@ const lineAt = ({ params }: Plan, x: number): Point => ({
 
 /** The other thread where it comes through at p. `e` is `fromFace`, `high` the height of its free loop. */
 function through(p: Point, other: Thread, e: number, high: number, wire: boolean, thick: number, at: number): Shape[] {
-  if (high >= 1.5) {
+  if (high >= 1.5 && high < 3) return [cord(other, loop(p.x, p.y, 12 * high + 10, 24, 0.62), thick)]; // one by itself has room
+  if (high >= 3) {
     const lean = (at % 2 === 0 ? 20 : 165) + 14 * Math.sin(at * 2.3); // big loops fall to both sides of the line
     const tall = 8 + 5.5 * Math.min(high, 3.6) + 2 * Math.cos(at * 1.9);
     const one = (turn: number) => loop(p.x, p.y, tall, turn);
     if (high >= 4.5) return [lean, lean + 65, lean - 70].map((turn) => cord(other, one(turn), thick * 0.8));
-    return [cord(other, high >= 3 ? one(lean) + one(200 - lean) : one(24), thick * 0.8)];
+    return [cord(other, one(lean) + one(200 - lean), thick * 0.8)];
   }
   if (e >= 0.36) return [];
   if (e > 0.04) {
-    const r = thick * (0.48 + (0.36 - e) * 0.9);
+    const r = thick * (0.56 + (0.36 - e) * 0.9);
     return [{ kind: 'specks', of: other, d: ellipse(p.x, p.y, r) }];
   }
   if (wire && e < 0)
@@ -70,7 +71,7 @@ function lying(plan: Plan, own: Thread): Shape[] {
   if (!first || !last) return [];
 
   let outline = '';
-  let centre = '';
+  let plies = '';
   let cords = '';
   const lay = (a: Point, b: Point, i: number) => {
     const here = form(i);
@@ -82,9 +83,14 @@ function lying(plan: Plan, own: Thread): Shape[] {
     } else if (b.x - a.x > 70) {
       cords += move(a.x, a.y) + curve(a.x + 18, a.y - 15, b.x - 18, b.y - 15, b.x, b.y); // over a hole that was skipped
     } else {
-      const one = lens(a, b, (thick / 2) * (own === 'top' && loopOf(here) > 0 ? 1.7 : 1.35));
+      const one = lens(
+        a,
+        b,
+        (thick / 2) * (own === 'top' && loopOf(here) > 0 ? 1.7 : 1.35),
+        own === 'top' ? 1.6 : -1.6,
+      );
       outline += one.outline;
-      centre += one.middle;
+      plies += one.plies;
     }
   };
   if (!plan.begins) lay(lineAt(plan, first.x - 40), first, 0);
@@ -99,7 +105,7 @@ function lying(plan: Plan, own: Thread): Shape[] {
     cords += move(last.x, last.y) + curve(last.x + 30, last.y - 16, 200, last.y + 14, width + 6, last.y - 5);
 
   const shapes: Shape[] = [];
-  if (outline) shapes.push({ kind: 'stitches', of: own, outline, middle: centre });
+  if (outline) shapes.push({ kind: 'stitches', of: own, outline, plies });
   if (cords) shapes.push(cord(own, cords, thick));
   if (plan.begins) shapes.push(cord(own, move(first.x, first.y) + curve(8, 36, 12, 20, 3, 12), thick * 0.8));
   return shapes;
@@ -180,8 +186,10 @@ export function faceView(plan: Plan, own: Thread): View {
       );
     }
     if (params.fibre === side) {
-      const tufts = sewn.flatMap(({ x }) => [-4, -2, -1, 1, 2, 4].map((d) => ({ x: x + d, y: middle + (d % 3) })));
-      shapes.push(area('fibre', hairs(tufts, 12)));
+      const tufts = sewn.flatMap(({ x }) =>
+        [-5, -4, -2, -1, 0, 1, 2, 4, 5].map((d) => ({ x: x + d, y: middle + (d % 3) })),
+      );
+      shapes.push(area('fibre', hairs(tufts, 20)));
     }
     if (params.wad !== undefined && own === 'bobbin') {
       const x = plan.holes[params.wad]?.x ?? 120;
@@ -193,6 +201,9 @@ export function faceView(plan: Plan, own: Thread): View {
         shapes.push(cord(of, tangle(x, middle, 24, turn), thick * 0.7));
       }
     }
+    const odd = oddHole(plan);
+    if (odd && loopOf(odd[other]) > 0)
+      shapes.push(area('mark', arrow({ x: odd.x + 84, y: 12 }, { x: odd.x + 30, y: 22 }, 12)));
     const end = params.ends;
     if (end) shapes.push(...endOf(end, lineAt(plan, plan.holes[end.hole]?.x ?? 0), own, thick));
     if (params.lock.kind === 'wave') {

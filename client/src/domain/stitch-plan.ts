@@ -75,6 +75,12 @@ function holeAt(params: StitchParams, at: number): Hole {
 
 export const loopOf = (form: ThreadForm): number => (typeof form === 'object' ? form.loop : 0);
 
+/** The one hole of the picture that is not like the rest, where there is just one. */
+export function oddHole({ params, holes }: Plan): Hole | undefined {
+  const { where } = params;
+  return where.kind === 'holes' && where.holes.length === 1 ? holes[where.holes[0] ?? -1] : undefined;
+}
+
 /** `size` is how wide the picture will stand, in px. */
 export function planOf(params: StitchParams, size: number): Plan {
   const small = size < 200;

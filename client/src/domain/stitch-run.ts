@@ -27,7 +27,8 @@ function reach(plan: Plan, of: Thread, hole: Hole, loop: number): number {
   const up = upOf(of);
   const other: Thread = of === 'top' ? 'bobbin' : 'top';
   const f = facesAt(plan, hole.x);
-  if (loop >= 1.5) return lying(f, other) + (3 + 9 * Math.min(loop, 3.6)) * up;
+  if (loop >= 1.5)
+    return lying(f, other) + (loop < 3 ? Math.min(18 * loop, up > 0 ? 36 : 25) : 3 + 9 * Math.min(loop, 3.6)) * up; // one by itself has room
   if (hole[other] === 'straight') return wireY(plan, other, hole) + (plan.thick * 0.85 + 6 * Math.min(loop, 1)) * up;
   return lockY(f, hole.depth) + 3 * up;
 }
@@ -46,7 +47,7 @@ function dip({ x, lip, out, end, loop }: Dip, up: 1 | -1): { down: string; rise:
   if (loop < 1.5) {
     return { down: curve(x - 2, lip, x - 4, end, x, end), rise: curve(x + 4, end, x + 2, lip, x + 9, lip) };
   }
-  const bulge = Math.min(5 + 3.5 * loop, 17);
+  const bulge = loop < 3 ? 11 * loop : Math.min(5 + 3.5 * loop, 17);
   const into = lip + 8 * up;
   return {
     down:

@@ -4,7 +4,7 @@
  */
 import { back, clothBand, facesAt, machineParts, top } from './stitch-band';
 import { endCut } from './stitch-ends';
-import type { Plan } from './stitch-plan';
+import { loopOf, oddHole, type Plan } from './stitch-plan';
 import { run } from './stitch-run';
 import { area, arrow, box, cord, ellipse, hairs, type Shape, stroke, tangle, type View } from './stitch-shapes';
 
@@ -48,7 +48,7 @@ export function sectionView(plan: Plan): View {
       area(
         'fibre',
         hairs(
-          sewn.flatMap(({ x }) => [-6, -3, 0, 3, 6].map((d) => ({ x: x + d, y }))),
+          sewn.flatMap(({ x }) => [-7, -5, -2, 0, 2, 5, 7].map((d) => ({ x: x + d, y }))),
           11,
         ),
       ),
@@ -59,6 +59,11 @@ export function sectionView(plan: Plan): View {
     shapes.push(cord('bobbin', tangle(x, 91, 18, 70), thin), cord('top', tangle(x, 90, 17, 10), thin));
   }
   if (params.lock.kind === 'drift') shapes.push(...bobbins());
+  const odd = oddHole(plan);
+  if (odd) {
+    const [from, to] = loopOf(odd.top) > 0 ? [108, 92] : [6, 14];
+    shapes.push(area('mark', arrow({ x: odd.x - 84, y: from }, { x: odd.x - 30, y: to }, 12)));
+  }
   if (params.where.kind === 'ray') {
     shapes.push(
       area('mark', arrow({ x: 16, y: 12 }, { x: 92, y: 12 }, 8) + arrow({ x: 224, y: 12 }, { x: 148, y: 12 }, 8)),
@@ -75,8 +80,8 @@ export function sectionView(plan: Plan): View {
   if (plan.letters) {
     const size = plan.letters;
     shapes.push(
-      { kind: 'text', of: 'top', x: 5, y: top - 9, size, text: 'T' },
-      { kind: 'text', of: 'bobbin', x: 5, y: back + 9 + size * 0.75, size, text: 'B' },
+      { kind: 'text', of: 'top', x: 5, y: size, size, text: 'T' },
+      { kind: 'text', of: 'bobbin', x: 5, y: 119 + size * 0.36, size, text: 'B' },
       { kind: 'text', of: 'mark', x: 146, y: 119 + size * 0.36, size, text: '5 mm' },
     );
   }

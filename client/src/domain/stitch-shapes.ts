@@ -6,14 +6,14 @@
 export type Thread = 'top' | 'bobbin';
 
 /** What a plain shape is made of; the view knows how each is painted in every theme. */
-export type Paint = 'cloth' | 'batting' | 'patch' | 'hole' | 'daylight' | 'mark' | 'fine' | 'fibre' | 'steel';
+export type Paint = 'cloth' | 'batting' | 'weave' | 'patch' | 'hole' | 'daylight' | 'mark' | 'fine' | 'fibre' | 'steel';
 
 export type Shape =
   | { readonly kind: 'area'; readonly paint: Paint; readonly d: string }
   /** A thread seen as a cord; `d` is its middle. */
   | { readonly kind: 'cord'; readonly of: Thread; readonly d: string; readonly width: number }
-  /** Plump stitches between holes: their outlines, and the line along their middles. */
-  | { readonly kind: 'stitches'; readonly of: Thread; readonly outline: string; readonly middle: string }
+  /** Plump stitches between holes: their outlines, and the slanted lines where one ply winds over the next. */
+  | { readonly kind: 'stitches'; readonly of: Thread; readonly outline: string; readonly plies: string }
   /** Where a thread shows in a hole, or stands up in a bump: too short to be dashed. */
   | { readonly kind: 'specks'; readonly of: Thread; readonly d: string }
   /** Loose fibres of a thread that frays. */
@@ -35,7 +35,7 @@ export const width = 240;
 
 /** A number as short as a picture needs it: a tenth of a unit; + 0 turns -0 into 0. */
 export const n = (v: number): string => String(Math.round(v * 10) / 10 + 0);
-const xy = (x: number, y: number) => `${n(x)} ${n(y)}`;
+const xy = (x: number, y: number) => `${n(x)} ${n(y)}`.replace(' -', '-');
 
 export const area = (paint: Paint, d: string): Shape => ({ kind: 'area', paint, d });
 export const cord = (of: Thread, d: string, wide: number): Shape => ({ kind: 'cord', of, d, width: wide });
@@ -44,7 +44,7 @@ export const move = (x: number, y: number) => `M${xy(x, y)}`;
 export const line = (...points: readonly (readonly [x: number, y: number])[]) =>
   points.map(([x, y]) => `L${xy(x, y)}`).join('');
 export const curve = (a: number, b: number, c: number, d: number, x: number, y: number) =>
-  `C${xy(a, b)} ${xy(c, d)} ${xy(x, y)}`;
+  `C${xy(a, b)} ${xy(c, d)} ${xy(x, y)}`.replaceAll(' -', '-');
 export const bend = (a: number, b: number, x: number, y: number) => `Q${xy(a, b)} ${xy(x, y)}`;
 export const stroke = (a: Point, b: Point) => move(a.x, a.y) + line([b.x, b.y]);
 
@@ -53,8 +53,11 @@ export const ellipse = (x: number, y: number, rx: number, ry = rx) =>
 
 export const box = (x: number, y: number, w: number, h: number) => `${move(x, y)}h${n(w)}v${n(h)}h${n(-w)}Z`;
 
-/** A stitch from hole to hole as a lens, pointed where it goes into the cloth; `plump` is half its thickness. */
-export function lens(a: Point, b: Point, plump: number): { outline: string; middle: string } {
+/**
+ * A stitch from hole to hole as a lens, pointed where it goes into the cloth; `plump` is half its thickness. The plies lean
+ * by `lean`: forward for a positive one.
+ */
+export function lens(a: Point, b: Point, plump: number, lean: number): { outline: string; plies: string } {
   const [dx, dy] = [b.x - a.x, b.y - a.y];
   const len = Math.hypot(dx, dy) || 1;
   const [ux, uy] = [dx / len, dy / len];
@@ -68,17 +71,26 @@ export function lens(a: Point, b: Point, plump: number): { outline: string; midd
     const third = (to - from) / 5;
     return curve(...at(from + third, across), ...at(to - third, across), ...at(to, 0));
   };
+  const long = ends[1] - ends[0];
+  const turns = Math.max(2, Math.round(long / 7));
+  let plies = '';
+  for (let i = 1; i < turns; i += 1) {
+    const across = 0.8 * plump * Math.sqrt(Math.sin((Math.PI * i) / turns));
+    const mid = ends[0] + (long * i) / turns;
+    const [from, to] = [at(mid - lean, across), at(mid + lean, -across)];
+    plies += `${move(...from)}l${xy(to[0] - from[0], to[1] - from[1])}`;
+  }
   return {
     outline: `${move(...at(ends[0], 0))}${side(ends[0], ends[1], -bulge)}${side(ends[1], ends[0], bulge)}Z`,
-    middle: move(...at(ends[0] + 5, 0)) + line(at(ends[1] - 5, 0)),
+    plies,
   };
 }
 
-/** A free loop that stands out of a hole at (x, y), leaning by `lean` degrees from straight down, `tall` units long. */
-export function loop(x: number, y: number, tall: number, lean: number): string {
+/** A free loop that stands out of a hole at (x, y), leaning by `lean` degrees from straight down, `tall` units long, `slim` or round. */
+export function loop(x: number, y: number, tall: number, lean: number, slim = 0.42): string {
   const [s, c] = [Math.sin((lean * Math.PI) / 180), Math.cos((lean * Math.PI) / 180)];
   const at = (across: number, down: number): [number, number] => [x + across * c - down * s, y + across * s + down * c];
-  const w = 4 + tall * 0.42;
+  const w = 4 + tall * slim;
   return (
     move(...at(-1.5, 0)) +
     curve(...at(-w, tall * 0.35), ...at(-w * 0.9, tall), ...at(0, tall)) +
@@ -108,7 +120,7 @@ export function hairs(points: readonly Point[], long: number): string {
     .map(({ x, y }, i) => {
       const a = ((i * 97) % 360) * (Math.PI / 180);
       const [dx, dy] = [Math.round(long * Math.cos(a)), Math.round(long * Math.sin(a))];
-      return `${move(x, y)}q${n(dx / 2 + 2)} ${n(dy / 2 - 2)} ${dx} ${dy}`;
+      return `${move(x, y)}q${xy(Math.round(dx / 2) + 2, Math.round(dy / 2) - 2)} ${xy(dx, dy)}`.replaceAll(' -', '-');
     })
     .join('');
 }

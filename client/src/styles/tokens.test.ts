@@ -95,7 +95,13 @@ test('raw colours stand in the tokens alone', () => {
 
 test('every token that a sheet uses is defined in the tokens, in that sheet, or by the part that owns it', () => {
   const src = new URL('../', import.meta.url);
-  const made = new Set([...Object.keys(themes.day ?? {}), '--thread-top', '--thread-bobbin']);
+  const made = new Set([
+    ...Object.keys(themes.day ?? {}),
+    '--thread-top',
+    '--thread-bobbin',
+    '--on-top',
+    '--on-bobbin',
+  ]);
   for (const file of readdirSync(src, { recursive: true }).filter((f) => f.endsWith('.css'))) {
     const text = readFileSync(new URL(file, src), 'utf8');
     for (const [, name = ''] of text.matchAll(/var\((--[a-z0-9-]+)/g)) {

@@ -59,5 +59,6 @@ test('the two colours reach the picture', () => {
   const params = stitchOfSymptom.get(1);
   if (!params) throw new Error('no balanced stitch');
   const text = asText(<StitchView params={params} label="" size={96} topColour="#112233" bobbinColour="#ddeeff" />);
-  expect(text).toContain('style="--thread-top:#112233;--thread-bobbin:#ddeeff"');
+  expect(text).toContain('--thread-top:#112233;--thread-bobbin:#ddeeff;');
+  expect(text).toContain('--on-top:var(--code-light);--on-bobbin:var(--code-dark)'); // dashes show on any thread
 });

@@ -1,3 +1,4 @@
+import { rgbOf, xyzOf } from '../domain/colour';
 import { type Shape, stitchScene, type View } from '../domain/stitch';
 import type { StitchParams } from '../domain/stitch-params';
 import './stitch-view.css';
@@ -6,6 +7,8 @@ export type StitchSide = 'top' | 'section' | 'back';
 
 const sides: readonly StitchSide[] = ['top', 'section', 'back'];
 const gap = 8;
+/** Where the ways of all cords take more letters than this they have no glint, so that no view is over 4 kB. */
+const longest = 480;
 
 /**
  * A piece of sewing in up to three views, one under the other as they lie in the cloth: top face, cut, back face.
@@ -31,7 +34,12 @@ export function StitchView(props: {
       return { side, at, view: scene[side] };
     });
   const height = y - gap;
-  const look = { '--thread-top': topColour, '--thread-bobbin': bobbinColour };
+  const look = {
+    '--thread-top': topColour,
+    '--thread-bobbin': bobbinColour,
+    '--on-top': topColour && markOn(topColour),
+    '--on-bobbin': bobbinColour && markOn(bobbinColour),
+  };
   return (
     <svg
       class={size < 200 ? 'stitch small' : 'stitch'}
@@ -44,38 +52,43 @@ export function StitchView(props: {
       aria-hidden={label ? undefined : true}
     >
       {placed.map(({ side, at, view }) => (
-        <Side key={side} view={view} at={at} width={scene.width} />
+        <Side key={side} view={view} at={at} width={scene.width} small={size < 200} />
       ))}
     </svg>
   );
 }
 
+/** What is seen best on a thread of this colour. Black and white are equally far from a luminance of 0.18 (WCAG contrast). */
+const markOn = (colour: string) => `var(--code-${xyzOf(rgbOf(colour))[1] > 0.18 ? 'dark' : 'light'})`;
+
 /** Its own svg, so that what runs over the edge is cut off there. */
-function Side({ view, at, width }: { view: View; at: number; width: number }) {
+function Side({ view, at, width, small }: { view: View; at: number; width: number; small: boolean }) {
+  const ways = view.shapes.reduce((sum, s) => sum + (s.kind === 'cord' ? s.d.length : 0), 0);
   return (
     <svg y={at} width={width} height={view.height} aria-hidden="true">
-      {view.shapes.map(draw)}
+      {view.shapes.map((shape) => draw(shape, !small && ways < longest))}
     </svg>
   );
 }
 
-function draw(shape: Shape) {
+function draw(shape: Shape, glint: boolean) {
   switch (shape.kind) {
     case 'area':
       return <path class={shape.paint} d={shape.d} />;
-    case 'cord': // an edge that is heavier at the lower right, and the bobbin thread's gaps
+    case 'cord': // an edge that is heavier at the lower right, the bobbin thread's gaps, the glint on the top thread's turns
       return (
         <g class={shape.of}>
-          <path class="edge" d={shape.d} stroke-width={shape.width + 2.4} />
+          <path class="edge" d={shape.d} stroke-width={Math.round(10 * shape.width + 24) / 10} />
           <path class="core" d={shape.d} stroke-width={shape.width} />
           {shape.of === 'bobbin' && <path class="gap" d={shape.d} stroke-width={shape.width} />}
+          {glint && shape.of === 'top' && <path class="light" d={shape.d} stroke-width={shape.width} />}
         </g>
       );
     case 'stitches':
       return (
         <g class={shape.of}>
           <path class="body" d={shape.outline} />
-          <path class="twist" d={shape.middle} />
+          <path class="plies" d={shape.plies} />
         </g>
       );
     case 'specks':
