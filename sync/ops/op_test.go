@@ -121,6 +121,22 @@ func TestRefusalTellsNothingThatIsNoEnvelope(t *testing.T) {
 	}
 }
 
+// Bytes that are no UTF-8 can't stand in a file of vectors.
+func TestTextIsWellFormed(t *testing.T) {
+	for name, text := range map[string]string{
+		"a loose byte":                "a\xff",
+		"a cut character":             "a\xe2\x82",
+		"a surrogate as three bytes":  "\xed\xa0\x80",
+		"a longer spelling of a byte": "\xc0\xaf",
+		"one behind an escape":        "\\n\xff",
+	} {
+		_, err := Parse([]byte(strings.Replace(plain, `"hi"`, `"`+text+`"`, 1)))
+		if out := outcome(t, err); out != Malformed {
+			t.Errorf("%s: %s; want malformed", name, out)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(plain))
 	f.Add([]byte(strings.Replace(plain, `"hi"`, `{"a":[1,-2,null,true,"\u0001\n\"\\é𝄞"]}`, 1)))

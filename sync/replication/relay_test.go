@@ -267,3 +267,40 @@ func TestPhonesFollowTheBranchThatLostItsName(t *testing.T) {
 	}
 	r.want("what waited replaced what it named", texts(r.hub.Records[noteOf(1)]), "waits", "upstream's")
 }
+
+func TestAForkBetweenServers(t *testing.T) {
+	r := newRelay(t)
+	forkApart(r.scene, r.up, r.hub)
+	ours := theHubs(t)
+	to := ops.ForkName(id(1), ours.chains[1].Short())
+	for name, server := range map[string]*synctest.Server{"upstream": r.up, "the hub": r.hub} {
+		if n := server.C[id(1)].N; n != 1 {
+			t.Errorf("%s: the old name is at %d; want upstream's one op", name, n)
+		}
+		if n := server.C[to].N; n != 2 {
+			t.Errorf("%s: %v is at %d; want the hub's two", name, to, n)
+		}
+		r.want(name, texts(server.Records[noteOf(1)]), "the hub's", "upstream's") // written in one moment: the larger name first
+		r.want(name, texts(server.Records[noteOf(2)]), "the hub's second")
+	}
+	if up, hub := r.up.Key(), r.hub.Key(); up != hub {
+		t.Errorf("upstream holds\n%s\nthe hub\n%s", up, hub)
+	}
+}
+
+// Ops of others at the hub name dots of the branch. Their bytes stay as they are; how to read them goes up beside them.
+func TestOpsThatNameARenamedBranchGoUpWithItsName(t *testing.T) {
+	r := newRelay(t)
+	theirs, b := newWriter(t, id(1)), newWriter(t, id(2))
+	theirs.say(1, "upstream's")
+	b.say(1, "replaces the hub's", dot(id(1), 1))
+	r.answer(r.up, theirs.request(1, 1))
+	r.answer(r.hub, theHubs(t).request(1, 2))
+	r.answer(r.hub, b.request(1, 1))
+	r.carry(6)
+	r.want("at upstream", texts(r.up.Records[noteOf(1)]), "replaces the hub's", "upstream's")
+	l, _ := r.up.Logged(dot(id(2), 1))
+	if len(l.Renamed) != 1 || l.Renamed[0].Replica != id(1) || string(l.Op) != string(b.ops[0]) {
+		t.Errorf("upstream keeps it as %+v", l)
+	}
+}

@@ -35,6 +35,7 @@ func Run(t *testing.T, open func(*testing.T) Store) {
 		"photos":                  photos,
 		"a purged photo is gone":  purgedPhoto,
 		"pages":                   pages,
+		"a page of one number":    oneNumber,
 		"hostile bytes":           hostile,
 		"ready":                   func(t *testing.T, s Store) { must(t, s.Ready(t.Context())) },
 		"the reference, a studio": func(t *testing.T, s Store) { reference(t, s) },

@@ -231,6 +231,26 @@ func pages(t *testing.T, s Store) {
 	}
 }
 
+// What changed at one number goes on one page, however large: a cursor can't stand in the middle of it.
+func oneNumber(t *testing.T, s Store) {
+	b := newBench(t, s)
+	w := newID()
+	back := &replication.Back{Have: ops.Vector{w: {N: 12, Digest: ops.Short{1}}}, Last: true}
+	for n := uint64(1); n <= 12; n++ {
+		v := merge.Value{Dot: ops.Dot{Replica: w, N: n}, Value: ops.String(strings.Repeat("x", 40<<10))}
+		back.Records = append(back.Records, &merge.Record{Kind: "note", ID: newID(), Fields: map[string]*merge.Field{"text": {Live: []merge.Value{v}}}})
+	}
+	req := newPhone().Request("", 0)
+	req.Back = back
+	_, err := s.Exchange(t.Context(), b.studio, b.operator, req)
+	must(t, err)
+	reader := newPhone()
+	b.settle(t, b.guest, reader)
+	if len(reader.Base.Records) != 12 {
+		t.Errorf("%d records came; want 12", len(reader.Base.Records))
+	}
+}
+
 func hostile(t *testing.T, s Store) {
 	b := newBench(t, s)
 	p := b.phone(t, b.operator)
