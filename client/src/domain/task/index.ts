@@ -2,6 +2,7 @@
 export type { ChangeData } from './change-screw';
 export { stepsOf } from './change-screw';
 export type { Ctx, Gaps } from './context';
+export { sewnNow } from './directions-now';
 export type { DropData, Row } from './drop-test';
 export { bandOf, type DropVerdict } from './drop-verdict';
 export type { Fact } from './facts';

@@ -1,6 +1,7 @@
 /** The next step of a balancing: what else comes into question, and why and why not. */
-import { foundNow } from '../../domain/task';
+import { foundNow, sewnNow } from '../../domain/task';
 import { adviceWhy, othersOf } from '../../text/advice';
+import { directionsSay, modeName, raySign, starSays } from '../../text/directions';
 import {
   memory,
   type Reason,
@@ -12,6 +13,7 @@ import {
   text,
 } from '../../text/suspects';
 import { saying } from '../../text/task';
+import { StarView } from '../../ui/star-view';
 import { Acts, Choices, More } from './controls';
 import { rowOf } from './layout';
 import type { StepProps } from './parts';
@@ -35,11 +37,32 @@ function Next(p: StepProps) {
   return (
     <div class="inner">
       <p>{saying(p.task, p.ctx).more}</p>
+      <Sewn {...p} />
       {often && <p class="small-text">{often}</p>}
       <Choices {...p} offers={tiles} legend={text.or} showLegend note={(v) => why(v)} />
       <Acts {...p} offers={small.slice(0, actsShown)} />
       {small.length > actsShown && <More {...p} offers={small.slice(actsShown)} />}
     </div>
+  );
+}
+
+/** The lines of this round as a star, and what they say together. */
+function Sewn({ task, ctx }: StepProps) {
+  const now = sewnNow(ctx, { balancing: task.balancing, round: task.round });
+  if (!now) return null;
+  const both = now.stars.length > 1;
+  return (
+    <section class="sewn-now">
+      {now.stars.map(({ mode, rays }) => (
+        <StarView
+          key={mode}
+          label={starSays(rays)}
+          caption={both && mode ? modeName[mode] : undefined}
+          rays={rays.map((r) => ({ direction: r.direction, sign: raySign(r.score) }))}
+        />
+      ))}
+      <p>{directionsSay(now.said)}</p>
+    </section>
   );
 }
 
