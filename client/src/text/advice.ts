@@ -1,6 +1,6 @@
 /** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
 import { type Advice, type Ctx, type DropVerdict, isBobbin, type TaskState } from '../domain/task';
-import { move, screwName } from './amount';
+import { move, moveHeading, screwName } from './amount';
 import { nameOfCause } from './causes';
 import { actSay, checkSay } from './checks';
 
@@ -60,7 +60,7 @@ export function adviceSays(a: Advice, ctx: Ctx): string {
     case 'turn':
       return byNumber(a.screw, ctx)
         ? `Top tension: a little ${a.minutes > 0 ? 'tighter' : 'looser'}, and write the number down.`
-        : `${screwName(a.screw, ctx)}: ${move(a.minutes)}.`;
+        : moveHeading(`${screwName(a.screw, ctx)}: `, a.minutes);
     case 'neutral':
       return `${screwName(a.screw, ctx)}: back to neutral.`;
     case 'check':

@@ -16,7 +16,7 @@ import {
 } from '../domain/task';
 import { curedOtherwise } from '../domain/task/put-back';
 import { adviceSays, adviceWhy, dropActs, dropSays } from './advice';
-import { dialNumber, far, move, screwName, way } from './amount';
+import { dialNumber, far, move, moveHeading, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
 import { happened } from './reasons';
 import { farBack, tellsApart } from './suspects';
@@ -160,7 +160,7 @@ const sayings: { readonly [step: string]: Saying } = {
     if (minutes === 0)
       return { say: asked ? 'How far will you turn it?' : 'How far did you turn it?', more: 'Screw facing you.' };
     return {
-      say: `${sentence(move(minutes))}.`,
+      say: sentence(moveHeading('', minutes)),
       more: `${way(minutes, tightens(screwOf(s), ctx))}. Screw facing you.`,
     };
   },

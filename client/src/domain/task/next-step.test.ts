@@ -244,6 +244,15 @@ describe('next step', () => {
     expect(seen).toEqual(['neutral', 'act known_thread', 'good', 'technician']);
   });
 
+  it('accepts dots that dense cloth can’t hide, and does not call dots on both faces balanced', () => {
+    const marks = ['both-faces'];
+    const fine = plus(['needle_size', 'fits'], ['push_up', 'soft'], ['batting_side', 'right']);
+    const dense = { marks, findings: [...fine, ['backing', 'dense'] as const] };
+    expect(advise(dense)).toEqual({ do: 'good', why: 'dense' });
+    expect(advise(dense, ['accept'])).not.toMatchObject({ do: 'good' });
+    expect(advise({ marks, findings: fine }).why).not.toBe('balanced');
+  });
+
   it('forgets what was seen in a round that is over', () => {
     const one = advise({
       scores: [

@@ -184,7 +184,10 @@ const feelOfTheStitch: Rule = (f) => {
   const firmness = f.seen('firmness');
   if (marked(f, 'both-faces'))
     return (
-      first(ordered(f, ['needle_size', 'push_up', 'batting_side']), (l) => check(f, l, 'both-faces')) ?? denseCloth(f)
+      first(ordered(f, ['needle_size', 'push_up', 'batting_side']), (l) => check(f, l, 'both-faces')) ??
+      denseCloth(f) ??
+      suspected(f).find((a) => a.do === 'check' || a.do === 'act') ??
+      (f.skipped('accept') ? undefined : { do: 'good', why: 'accept' })
     );
   const { normal } = stepMinutes.top;
   const by = (minutes: number, why: string) => turn(f, topScrew(f.ctx.machine), minutes, why);
