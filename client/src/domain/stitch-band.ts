@@ -28,7 +28,7 @@ export function facesAt({ params, holes }: Plan, x: number): Faces {
   }
 }
 
-/** Top fabric, batting with its wisps, backing; in large pictures the cut yarns of the two fabrics too. */
+/** Top fabric, batting with its wisps, backing; in large pictures of flat cloth the cut yarns of the two fabrics too. */
 export function clothBand(plan: Plan): Shape[] {
   const step = { flat: width, drawn: 10, lifted: 15, wave: 10 }[plan.params.cloth]; // fine enough for its bends
   const along = (y: (f: Faces) => number): Point[] => {
@@ -40,7 +40,7 @@ export function clothBand(plan: Plan): Shape[] {
     first
       ? `${move(first.x, first.y)}${line(...[...upper, ...lower.reverse()].map(({ x, y }) => [x, y] as const))}Z`
       : '';
-  const large = plan.letters > 0;
+  const large = plan.letters > 0 && plan.params.cloth === 'flat'; // cloth that bends is busy enough
   const wisps = Array.from({ length: large ? 19 : 14 }, (_, i) => {
     const x = large ? 6 + 12.7 * i : 10 + 17 * i;
     const f = facesAt(plan, x);

@@ -8,7 +8,7 @@ export type StitchSide = 'top' | 'section' | 'back';
 const sides: readonly StitchSide[] = ['top', 'section', 'back'];
 const gap = 8;
 /** Where the ways of all cords take more letters than this they have no glint, so that no view is over 4 kB. */
-const longest = 480;
+const longest = 600;
 
 /**
  * A piece of sewing in up to three views, one under the other as they lie in the cloth: top face, cut, back face.
