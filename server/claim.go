@@ -28,20 +28,21 @@ func (c *claimCode) file() string { return filepath.Join(c.folder, "claim-code")
 
 // show makes a fresh code while the server is nobody's; those of earlier starts end with it.
 func (c *claimCode) show(ctx context.Context, st *store.Store, at string) error {
+	claimed := false
+	if err := st.Look(func(tx account.Tx) error { claimed = len(tx.Studios()) > 0; return nil }); err != nil {
+		return err
+	}
+	if claimed {
+		c.done()
+		return nil
+	}
 	code := ""
 	err := st.Accounts(ctx, func(tx account.Tx) (err error) {
-		code = ""
-		if len(tx.Studios()) == 0 {
-			code, _, err = account.Issue(tx, account.Invite{Kind: account.ForClaim, Role: account.Keeper, Most: 1}, time.Now())
-		}
+		code, _, err = account.Issue(tx, account.Invite{Kind: account.ForClaim, Role: account.Keeper, Most: 1}, time.Now())
 		return err
 	})
 	if err != nil {
 		return err
-	}
-	if code == "" {
-		c.done()
-		return nil
 	}
 	if !c.term {
 		if err := os.WriteFile(c.file(), []byte(code+"\n"), 0o600); err != nil {

@@ -22,11 +22,12 @@ const (
 	TooMany     // wait, then again
 	Unavailable // our trouble, and it may pass
 	TooOld      // of a format that is not understood here
+	Full        // unavailable, because the disk is full: what only reads goes on
 )
 
-var names = [...]string{"internal", "invalid", "unauthenticated", "denied", "not-found", "conflict", "too-large", "too-many", "unavailable", "too-old"}
+var names = [...]string{"internal", "invalid", "unauthenticated", "denied", "not-found", "conflict", "too-large", "too-many", "unavailable", "too-old", "unavailable"}
 
-// String is the kind as it stands on the wire.
+// String is the kind as it stands on the wire. There Full is told by its status only.
 func (k Kind) String() string { return names[k] }
 
 // An Error is a refusal that a person may read.

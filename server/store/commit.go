@@ -15,8 +15,6 @@ import (
 // no timer is needed to gather them.
 const mostJobs = 32
 
-var errFull = errors.New("disk full")
-
 type job struct {
 	fn   func(*tx) error
 	done chan error // buffered
@@ -115,6 +113,7 @@ func (s *Store) commit(batch []job) {
 			for id, head := range heads {
 				s.news.tell(id, head)
 			}
+			s.spare.refill(s.now())
 		}
 		return
 	}
@@ -122,8 +121,8 @@ func (s *Store) commit(batch []job) {
 
 // diskFull classifies the one error of a disk that passes by itself once somebody makes room.
 func diskFull(err error) error {
-	if errors.Is(err, syscall.ENOSPC) {
-		return fmt.Errorf("%w: %w", errFull, fault.New(fault.Unavailable, "", "The server's disk is full."))
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
+		return fmt.Errorf("%w: %w", err, fault.New(fault.Full, "", "The server's disk is full. What is on the phone stays there; try again once there is room."))
 	}
 	return err
 }

@@ -42,7 +42,7 @@ func TestAFullDiskRefusesForNow(t *testing.T) {
 		return nil
 	}
 	e.full = true
-	if err := s.Accounts(t.Context(), bring); !fault.Is(err, fault.Unavailable) {
+	if err := s.Accounts(t.Context(), bring); !fault.Is(err, fault.Full) {
 		t.Errorf("accounts on a full disk: %v", err)
 	}
 	if err := s.Ready(t.Context()); err == nil {

@@ -42,6 +42,7 @@ type Store struct {
 	done   chan struct{}
 	once   sync.Once
 	photo  sync.Mutex
+	spare  spare
 }
 
 // Open opens or makes the store in a folder that exists. Errors are sentences for the one who starts the program.
@@ -79,6 +80,10 @@ func start(folder string, e engine, photos blobs) (*Store, error) {
 	}
 	if err := s.identity(); err != nil {
 		return nil, errors.Join(err, e.close())
+	}
+	if folder != "" {
+		s.spare.file = filepath.Join(folder, "spare")
+		s.spare.refill(s.now())
 	}
 	go s.commits()
 	return s, nil
@@ -141,6 +146,16 @@ func (s *Store) Accounts(ctx context.Context, fn func(account.Tx) error) error {
 	return s.write(ctx, func(t *tx) error { return fn(t) })
 }
 
+// Urgent is Accounts for what must also go through on a full disk: the end of
+// somebody's access. The room for it is kept free.
+func (s *Store) Urgent(ctx context.Context, fn func(account.Tx) error) error {
+	err := s.Accounts(ctx, fn)
+	if fault.Is(err, fault.Full) && s.spare.spend() {
+		err = s.Accounts(ctx, fn)
+	}
+	return err
+}
+
 // Look runs fn over the account tables as they are; it must not write.
 func (s *Store) Look(fn func(account.Tx) error) error {
 	return s.engine.view(func(r rows) error { return fn(s.begin(r)) })
@@ -164,7 +179,7 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 		return answer, look()
 	}
 	err := s.write(ctx, serve)
-	if fault.Is(err, fault.Unavailable) && errors.Is(err, errFull) {
+	if fault.Is(err, fault.Full) {
 		full := refusedAll(req, replication.DiskFull)
 		bare := *req
 		bare.Ops, bare.Frames, bare.Back = nil, nil, nil

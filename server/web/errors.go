@@ -25,6 +25,7 @@ var statusOf = map[fault.Kind]int{
 	fault.TooMany:         http.StatusTooManyRequests,
 	fault.Unavailable:     http.StatusServiceUnavailable,
 	fault.TooOld:          http.StatusUpgradeRequired,
+	fault.Full:            http.StatusInsufficientStorage,
 }
 
 func notFound(echo.Context) error { return fault.New(fault.NotFound, "", "There is nothing here.") }

@@ -243,7 +243,7 @@ func (s *Server) end(c echo.Context) error {
 	if (in.Phone == nil) == (in.Person == nil) {
 		return fault.New(fault.Invalid, "phone", "Say whose access ends: a phone's or a person's.")
 	}
-	err := s.Store.Accounts(c.Request().Context(), func(tx account.Tx) error {
+	err := s.Store.Urgent(c.Request().Context(), func(tx account.Tx) error {
 		if in.Phone != nil {
 			return account.EndPhone(tx, studioOf(c), phoneOf(c), *in.Phone, s.Now())
 		}

@@ -24,6 +24,7 @@ type Store interface {
 	Server() string
 	Key() ed25519.PrivateKey
 	Accounts(context.Context, func(account.Tx) error) error
+	Urgent(context.Context, func(account.Tx) error) error // also on a full disk
 	Look(func(account.Tx) error) error
 	Exchange(ctx context.Context, studio, phone ops.ID, req *replication.Request) (*replication.Answer, error)
 	Head(studio ops.ID) (uint64, <-chan struct{})
