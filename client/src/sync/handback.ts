@@ -23,7 +23,8 @@ export function beginBack(meta: PhoneMeta, cursor: Cursor, asked: Vector, theirs
   const { doubt, ahead } = cursor;
   Object.assign(cursor, { ask: false, doubt: {} });
   delete cursor.ahead;
-  if (ahead || Object.keys(asked).length > 0 || Object.keys(doubt).length > 0 || Object.keys(meta.cursors).length > 1) {
+  const held = Object.keys(asked).length > 0 || beyondVector(meta.c, theirs); // a file may have come since it was asked
+  if (ahead || held || Object.keys(doubt).length > 0 || Object.keys(meta.cursors).length > 1) {
     cursor.back = { have: { ...meta.c }, theirs, doubt, from: '' };
   }
 }
