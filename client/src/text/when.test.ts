@@ -1,15 +1,13 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 
-const home = process.env.TZ;
-
 /** The words as a phone in that zone says them. */
 async function phoneIn(zone: string) {
-  process.env.TZ = zone;
+  vi.stubEnv('TZ', zone);
   vi.resetModules();
   return import('./shell');
 }
 afterAll(() => {
-  process.env.TZ = home;
+  vi.unstubAllEnvs();
 });
 
 const local = (words: string) => new Date(words).getTime(); // without a zone of its own it is read in the phone's
