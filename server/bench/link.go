@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"io"
 	"net"
@@ -42,8 +43,8 @@ func direct(url string) *link {
 	l := &link{url: url, close: func() {}}
 	l.client = &http.Client{Timeout: 10 * time.Minute, Transport: &http.Transport{
 		MaxIdleConnsPerHost: 100, ReadBufferSize: 64 << 10, WriteBufferSize: 64 << 10,
-		Dial: func(network, addr string) (net.Conn, error) {
-			c, err := net.Dial(network, addr)
+		DialContext: func(ctx context.Context, network, addr string) (net.Conn, error) {
+			c, err := new(net.Dialer).DialContext(ctx, network, addr)
 			return counted{c, l}, err
 		},
 	}}
