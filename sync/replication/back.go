@@ -20,9 +20,7 @@ func takeBack(tx Tx, b *Back, after uint64) (again bool, err error) {
 	if b.Last && unread(tx, more, after) {
 		return true, nil
 	}
-	for _, v := range b.Voids {
-		takeVoid(tx, v)
-	}
+	takeVoids(tx, b.Voids)
 	for _, r := range b.Records {
 		if err := CheckRecord(r); err != nil {
 			return false, err
@@ -34,6 +32,19 @@ func takeBack(tx Tx, b *Back, after uint64) (again bool, err error) {
 		settle(tx)
 	}
 	return false, nil
+}
+
+// takeVoids takes in voids that came from another copy, at a sequence number of
+// their own: who has read all that there was must hear of them.
+func takeVoids(tx Tx, voids []merge.Void) {
+	known := func(v merge.Void) bool { _, ok := tx.Void(v.Dot); return ok }
+	if voids = slices.DeleteFunc(slices.Clone(voids), known); len(voids) == 0 {
+		return
+	}
+	tx.Tick()
+	for _, v := range voids {
+		takeVoid(tx, v)
+	}
 }
 
 // settle gives all records out once more after a hand-back raised the vector.

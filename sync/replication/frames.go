@@ -31,8 +31,8 @@ func takeFrames(tx Tx, frames []Frame, may Rights, forked bool, a *Answer) error
 		if total += len(f.Ops); total > ops.MaxBatchOps {
 			return fmt.Errorf("%w: more than %d ops", ErrBad, ops.MaxBatchOps)
 		}
-		if f.From < 1 {
-			return fmt.Errorf("%w: a frame from 0", ErrBad)
+		if f.From < 1 || f.From > ops.MaxN || f.From-1+uint64(len(f.Ops)) > ops.MaxN {
+			return fmt.Errorf("%w: a frame from %d", ErrBad, f.From)
 		}
 		s, err := overlap(tx, f)
 		if err != nil {

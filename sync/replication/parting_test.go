@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"evenpull/sync/merge"
+	"evenpull/sync/ops"
 	"evenpull/sync/replication"
 	"evenpull/sync/synctest"
 )
@@ -65,5 +66,44 @@ func TestWhatPhonesHandBackGoesUpAlsoWhereItRaisesNothing(t *testing.T) {
 	r.want("upstream", texts(r.up.Records[noteOf(1)]))
 	if req := r.link.Next(r.hub); req.Back != nil {
 		t.Error("it is handed up again and again")
+	}
+}
+
+// Who has read all that there was must hear of a void that is handed back, or handed down, later.
+func TestAVoidThatComesLaterReachesWhoHasReadAll(t *testing.T) {
+	v := merge.Void{Dot: dot(id(901), 1), Digest: short(1), Kind: "note", ID: id(1).String(), Over: map[string][]ops.Dot{}, Reason: ops.Malformed}
+	for name, bring := range map[string]func(s *scene, server *synctest.Server){
+		"by a hand-back": func(s *scene, server *synctest.Server) {
+			req := nobody()
+			req.Back = &replication.Back{Have: ops.Vector{id(901): {N: 1, Digest: short(1)}}, Voids: []merge.Void{v}, Last: true}
+			s.answer(server, req)
+		},
+		"by a hand-back of what is covered": func(s *scene, server *synctest.Server) {
+			server.C[id(901)] = ops.Entry{N: 1, Digest: short(1)}
+			req := nobody()
+			req.Back = &replication.Back{Have: server.C.Clone(), Voids: []merge.Void{v}, Last: true}
+			s.answer(server, req)
+		},
+		"from upstream": func(s *scene, server *synctest.Server) {
+			up := synctest.NewServer("up", "first")
+			req := nobody()
+			req.Back = &replication.Back{Have: ops.Vector{id(901): {N: 1, Digest: short(1)}}, Voids: []merge.Void{v}, Last: true}
+			s.answer(up, req)
+			r := &relay{scene: s, up: up, hub: server}
+			r.carry(2)
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newScene(t)
+			server := synctest.NewServer("one", "first")
+			p := s.phone(server)
+			s.say(p, 1, "words")
+			s.talk(p, server, 2)
+			bring(s, server)
+			s.talk(p, server, 1)
+			if _, ok := p.Base.Void(v.Dot); !ok {
+				t.Error("the phone has not heard of it")
+			}
+		})
 	}
 }

@@ -173,19 +173,17 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	if req.Back != nil && refusedNow(a) == "" {
 		u.Stale, u.Handed = false, max(u.Handed, u.Handing)
 	}
-	for _, v := range a.Voids {
-		takeVoid(tx, v)
-	}
+	waits := tx.Ticked() > u.Handed
+	takeVoids(tx, a.Voids)
 	u.Pages = append(u.Pages, records...)
 	u.Epoch, u.After, u.Digest, u.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
 	if !a.More {
-		waits := tx.Ticked() > u.Handed
 		u.Stale = takeRecords(tx, u.Pages, a.Have, true) || u.Stale
-		if !waits {
-			u.Handed = tx.Ticked() // that was upstream's own
-		}
 		u.Reading, u.Pages = 0, nil
 		u.Theirs.Raise(a.Have)
+	}
+	if !waits {
+		u.Handed = tx.Ticked() // that was upstream's own
 	}
 	return nil
 }
