@@ -7,6 +7,7 @@ export const places = {
   changes: '/changes',
   book: '/book',
   tray: '/book/tray',
+  seen: '/book/seen',
   bench: '/bench',
   people: '/people',
 };

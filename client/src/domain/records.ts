@@ -288,6 +288,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       machine: id,
       answers: dictionary(list(short, 20), 40),
       named: either(whole(1, 31), (v) => (v === null ? undefined : 'not-a-choice')),
+      corrects: id, // an earlier one that was something else after all
       result: short,
     },
     once: true,

@@ -22,6 +22,7 @@ const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'perso
 
 const opening = <p class="screen">{shellText.opening}</p>;
 const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), opening);
+const Seen = later(() => import('./book/seen').then((m) => m.Seen), opening);
 const Start = later(() => import('./book/start').then((m) => m.Start), opening);
 const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
 
@@ -35,6 +36,7 @@ export function Book(props: ScreenProps) {
   if (page === 'start') return <Start {...props} />;
   if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
+  if (page === 'seen') return <Seen {...props} />;
   return <Shelf {...props} />;
 }
 
@@ -136,6 +138,9 @@ function Shelf({ state, send }: ScreenProps) {
                 ))}
               </Card>
               <Unfinished state={state} send={send} />
+              <a class="button small-act" href="/book/seen">
+                {text.seen}
+              </a>
               <a class="button small-act" href="/book/tray">
                 {text.tray}
               </a>

@@ -160,3 +160,16 @@ export function whyNotWords(m: Match, answers: { readonly [feature: string]: rea
     return `${chip}: ${seen.join(' or ').toLowerCase()}`;
   });
 }
+
+/** "Top face: dots; Where: all along": answers as they are kept, whoever wrote them. */
+export function answersWords(answers: unknown): string {
+  if (typeof answers !== 'object' || answers === null) return '';
+  return Object.entries(answers)
+    .flatMap(([f, said]) => {
+      const words = Object.hasOwn(featureWords, f) ? featureWords[f as FeatureId] : undefined;
+      if (!words || !Array.isArray(said)) return [];
+      const all = said.flatMap((v) => (Object.hasOwn(words.values, String(v)) ? [words.values[String(v)]] : []));
+      return all.length > 0 ? [`${words.chip}: ${all.join(' or ').toLowerCase()}`] : [];
+    })
+    .join('; ');
+}

@@ -104,6 +104,7 @@ export type Fill = 'full' | 'half' | 'low';
 export type Finding = Advised & {
   readonly finding: string;
   readonly state: string;
+  readonly source?: string; // the symptom that it was noted with
   readonly balancing?: string;
   readonly round?: number;
 };

@@ -86,6 +86,34 @@ describe('what do you see?', () => {
     expect(kept).toMatchObject({ kind: 'symptom', id: path, set: { named: 2, zone: filled.zone } });
   });
 
+  it('was something else: named again from the same answers, and what the wrong name stood for is taken back', () => {
+    const first = play('see', filled, [
+      'top',
+      'dots@top_face',
+      'where@open',
+      'everywhere@where',
+      'show',
+      '2',
+      'not-now',
+    ]);
+    const wrong = first.written[0];
+    const later = { ...first.ctx, now: first.ctx.now + 60_000 };
+    const again = { corrects: wrong?.id, look: 'top', answers: wrong?.set.answers };
+    const story = play('see', later, ['15', 'not-now'], again, 1);
+    expect(story.steps[0]).toBe('see.result');
+    expect(story.written.map((d) => [d.kind, d.set.finding ?? d.set.named, d.set.state])).toEqual([
+      ['symptom', 15, undefined],
+      ['finding', 'bobbin_on_top', 'none'],
+      ['finding', 'both_sides', 'dots_both'],
+    ]);
+    expect(story.written[0]?.set.corrects).toBe(wrong?.id);
+    const none = play('see', later, ['none'], again, 2);
+    expect(none.written.map((d) => [d.kind, d.set.finding ?? d.set.named, d.set.state])).toEqual([
+      ['symptom', null, undefined],
+      ['finding', 'bobbin_on_top', 'none'],
+    ]);
+  });
+
   it('a wad under the plate is a stop', () => {
     expect(last(play('see', filled, ['=back', 'wad@below', 'show', '12']))).toBe('stop.power-off');
   });

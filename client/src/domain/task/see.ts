@@ -8,7 +8,7 @@ import { main, notNow, picked, small, tile, tiles } from './offer';
 import { place } from './place';
 import { happenings } from './stop-checks';
 import { lookFor } from './suspects';
-import { type Answers, bestQuestion, type FeatureId, matches, questions, symptoms } from './symptoms';
+import { type Answers, bestQuestion, type FeatureId, matches, questions, type Symptom, symptoms } from './symptoms';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
 
 /** The first question. "same-colours" turns the rest to finger, pin and tug. */
@@ -19,6 +19,7 @@ const noAnswer = ['cant-tell', 'none'] as const;
 export type SeeData = {
   readonly look?: FirstLook;
   readonly answers?: Answers;
+  readonly corrects?: string; // a path that was named something else: it is named again from the same answers
   readonly path?: string; // the record that the path will be kept as; photos of the stitch name it
   readonly open?: string; // the question on screen
   readonly shown?: readonly string[]; // questions that were on screen, so that one passed over is not asked again
@@ -34,7 +35,7 @@ type M = Move<SeeData>;
 export const see: Task<SeeData> = {
   name: 'see',
   caution: ['still'],
-  first: (s, _ctx, w) => ({ to: 'start', data: { path: s.data.path ?? w.fresh() } }),
+  first: (s, _ctx, w) => ({ to: s.data.corrects ? 'result' : 'start', data: { path: s.data.path ?? w.fresh() } }),
   returned(s, o) {
     if (o.task === 'stop')
       return o.how === 'nothing' ? { to: 'start' } : { end: 'happened', with: { ...o.data, how: o.how } };
@@ -195,9 +196,11 @@ function name(s: S, named: string | undefined, w: Writer): M {
     answers: answersOf(s),
     named: named === undefined ? null : Number(named),
     zone: w.ctx().zone,
+    corrects: s.data.corrects,
     ...place(s),
   };
   const symptom = w.put('symptom', path, s.data.path);
+  takeBack(s, symptoms[named ?? '']?.findings ?? [], w);
   if (named === undefined) return { end: 'unnamed', with: { symptom, wrote: true } };
   for (const [finding, state] of symptoms[named]?.findings ?? [])
     w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });
@@ -206,6 +209,17 @@ function name(s: S, named: string | undefined, w: Writer): M {
   const check = look?.finding ?? symptoms[named]?.check;
   const end: M = { end: 'named', with: { named, wrote: true } };
   return check === undefined || named === balanced ? end : { to: 'check', data: { named, check, about: look?.about } };
+}
+
+/** What the wrong name stood for was not seen: it is noted as it is when all is well, unless the new name says it too. */
+function takeBack(s: S, again: Symptom['findings'], w: Writer): void {
+  if (!s.data.corrects) return;
+  const wrong = w.ctx().findings.filter((f) => f.source === s.data.corrects);
+  for (const finding of new Set(wrong.map((f) => f.finding))) {
+    const well = statesOf(finding)?.[0];
+    if (well !== undefined && !again.some(([f]) => f === finding))
+      w.put('finding', { machine: s.machine, finding, state: well, source: s.data.path, ...place(s) });
+  }
 }
 
 /** A wad under the plate is a stop. */
