@@ -55,6 +55,33 @@ describe.each(Object.keys(themes))('theme %s', (name) => {
   }
 });
 
+/** Every rule of every sheet that sets both the colour of its words and the ground under them, as a pair of tokens. */
+const pairs = (() => {
+  const src = new URL('../', import.meta.url);
+  const found = new Map<string, string>();
+  for (const file of readdirSync(src, { recursive: true }).filter((f) => f.endsWith('.css'))) {
+    const css = readFileSync(new URL(file, src), 'utf8').replace(/\/\*[\s\S]*?\*\//g, '');
+    for (const [, selector = '', body = ''] of css.matchAll(/([^{}]+)\{([^{}]*)\}/g)) {
+      const words = /(?:^|;)\s*color:\s*var\((--[a-z0-9-]+)\)/.exec(body)?.[1];
+      const ground = /(?:^|;)\s*background:\s*var\((--[a-z0-9-]+)\)/.exec(body)?.[1];
+      if (words && ground) found.set(`${words} on ${ground}`, `${file}: ${selector.trim()}`);
+    }
+  }
+  return [...found].map(([pair, where]) => [...pair.split(' on '), where] as [string, string, string]);
+})();
+
+test('the pairs are found in the sheets', () => {
+  const found = pairs.map(([words, ground]) => `${words} on ${ground}`);
+  expect(found).toEqual(expect.arrayContaining(['--ink on --paper', '--paper on --ink', '--paper on --stop']));
+});
+
+describe.each(Object.keys(themes))('words on their ground in theme %s', (name) => {
+  test.each(pairs)('%s on %s (%s)', (words, ground) => {
+    const large = [words, ground].some((t) => t === '--stop' || t === '--good' || t === '--top' || t === '--bobbin');
+    expect(contrast(themes[name] ?? {}, words, ground)).toBeGreaterThanOrEqual(large ? 4.5 : 7); // 22 px and more, or any
+  });
+});
+
 test('in glare everything is at least 7:1', () => {
   for (const token of Object.keys(least))
     expect(contrast(themes.glare ?? {}, token, '--paper')).toBeGreaterThanOrEqual(7);
