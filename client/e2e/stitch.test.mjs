@@ -14,7 +14,7 @@ const size = 96;
 async function drawn(t, src) {
   const [{ stitchOfSymptom }, { StitchView }, { asText }, { h }] = await Promise.all([
     src.module('domain/stitch-symptoms'),
-    src.module('ui/stitch-view', 'tsx'),
+    src.markup('ui/stitch-view'),
     src.module('ui/as-text'),
     import('preact'),
   ]);

@@ -2,7 +2,7 @@
 // rows its store would hold, the button that the step's example act has, and what the engine says that act must come to.
 import { createViteServer } from 'vitest/node';
 
-/** The client's own modules, read from the source; those with markup are of kind 'tsx'. Gives { module, close }. */
+/** The client's own modules, read from the source. Gives { module, markup, close }; markup reads those with markup. */
 export async function sources() {
   const vite = await createViteServer({
     configFile: false,
@@ -12,7 +12,8 @@ export async function sources() {
     optimizeDeps: { noDiscovery: true, include: [] },
   });
   return {
-    module: (name, kind = 'ts') => vite.ssrLoadModule(`/client/src/${name}.${kind}`),
+    module: (name) => vite.ssrLoadModule(`/client/src/${name}.ts`),
+    markup: (name) => vite.ssrLoadModule(`/client/src/${name}.tsx`),
     close: () => vite.close(),
   };
 }
@@ -109,8 +110,15 @@ export async function phoneOf(change = (ctx) => ctx, { quiet = true } = {}) {
 export async function places() {
   const src = await sources();
   try {
-    const [task, { routes }, world, words, read] = await Promise.all(
-      ['domain/task/index', 'domain/task/explore', 'domain/task/world', 'text/task-offers', 'read'].map(src.module),
+    const [task, { routes }, world, words, read, { doneLine }] = await Promise.all(
+      [
+        'domain/task/index',
+        'domain/task/explore',
+        'domain/task/world',
+        'text/task-offers',
+        'read',
+        'text/task-done',
+      ].map(src.module),
     );
     const database = await databaseOf(src);
 
@@ -153,6 +161,7 @@ export async function places() {
         action,
         label: label(route.example, here),
         expected: { state: opened?.state, drafts: result.drafts, refused: result.refused === true },
+        done: opened?.state && !opened.state.asking ? doneLine(opened.state) : undefined, // said to who comes back
         asks,
       };
     }
