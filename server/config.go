@@ -14,6 +14,7 @@ import (
 type settings struct {
 	*flag.FlagSet
 	about string
+	words []string // what stands beside the flags, in order: FILE
 }
 
 // errShown says that the answer was printed and the program is done.
@@ -21,15 +22,16 @@ var errShown = errors.New("shown")
 
 const prefix = "EVENPULL_"
 
-func newSettings(name, about string) settings {
-	s := settings{flag.NewFlagSet(name, flag.ContinueOnError), about}
+func newSettings(name, about string, words ...string) settings {
+	s := settings{flag.NewFlagSet(name, flag.ContinueOnError), about, words}
 	s.SetOutput(io.Discard) // errors are one sentence of ours
 	s.Usage = func() {}
 	return s
 }
 
-// parse reads variables, then flags over them. Whatever it does not know stops the start.
-func (s settings) parse(args []string, e env) error {
+// parse reads variables, then flags over them, and returns the words beside
+// them. Whatever it does not know stops the start.
+func (s settings) parse(args []string, e env) ([]string, error) {
 	help := s.Bool("help", false, "show this")
 	shown := s.Bool("version", false, "show the version")
 	for _, pair := range e.vars {
@@ -40,29 +42,36 @@ func (s settings) parse(args []string, e env) error {
 		}
 		f := strings.ReplaceAll(strings.ToLower(short), "_", "-")
 		if s.Lookup(f) == nil && !known(f) {
-			return fmt.Errorf("the variable %s is not a setting; see --help", name)
+			return nil, fmt.Errorf("the variable %s is not a setting; see --help", name)
 		}
 		if s.Lookup(f) == nil {
 			continue // of another subcommand
 		}
 		if err := s.Set(f, value); err != nil {
-			return fmt.Errorf("the variable %s can't be %q", name, value)
+			return nil, fmt.Errorf("the variable %s can't be %q", name, value)
 		}
 	}
+	var given []string
 	err := s.Parse(args)
+	for err == nil && s.NArg() > 0 { // flags may stand behind words too
+		given = append(given, s.Arg(0))
+		err = s.Parse(s.Args()[1:])
+	}
 	switch {
 	case errors.Is(err, flag.ErrHelp) || err == nil && *help:
 		s.show(e.out)
-		return errShown
+		return nil, errShown
 	case err != nil:
-		return fmt.Errorf("%v; see --help", err)
-	case s.NArg() > 0:
-		return fmt.Errorf("%q is one word too many; see --help", s.Arg(0))
+		return nil, fmt.Errorf("%v; see --help", err)
 	case *shown:
 		fmt.Fprintf(e.out, "evenpull %s\n", version)
-		return errShown
+		return nil, errShown
+	case len(given) > len(s.words):
+		return nil, fmt.Errorf("%q is one word too many; see --help", given[len(s.words)])
+	case len(given) < len(s.words):
+		return nil, fmt.Errorf("say %s; see --help", s.words[len(given)])
 	}
-	return nil
+	return given, nil
 }
 
 // known reports whether any subcommand has the flag.
@@ -79,6 +88,9 @@ func (s settings) show(out io.Writer) {
 		fmt.Fprintf(out, "  %-8s %s\n", c.name, c.about)
 	}
 	fmt.Fprintf(out, "\nFlags of %s, each also a variable (--data is %sDATA):\n", s.Name(), prefix)
+	for _, word := range s.words {
+		fmt.Fprintf(out, "  %s\n", word)
+	}
 	s.VisitAll(func(f *flag.Flag) {
 		value := ""
 		if f.DefValue != "" && f.DefValue != "false" {

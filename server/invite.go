@@ -4,9 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"time"
 
 	"evenpull/server/account"
@@ -34,7 +31,7 @@ func inviteFlags(s settings) *inviteConfig {
 func invite(_ context.Context, args []string, e env) error {
 	s := newSettings("invite", "evenpull invite --keeper makes a code that lets a keeper in.")
 	c := inviteFlags(s)
-	if err := s.parse(args, e); err != nil {
+	if _, err := s.parse(args, e); err != nil {
 		return shown(err)
 	}
 	if !c.keeper {
@@ -48,8 +45,8 @@ func invite(_ context.Context, args []string, e env) error {
 		}
 		i.Studio = id
 	}
-	if _, err := os.Stat(filepath.Join(c.data, "evenpull.db")); errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s holds no server's data; name the folder with --data", c.data)
+	if !store.HoldsStore(c.data) {
+		return errNoStore(c.data)
 	}
 	now := time.Now()
 	code := account.NewCode()
@@ -63,4 +60,8 @@ func invite(_ context.Context, args []string, e env) error {
 	}
 	fmt.Fprintf(e.out, "%s\nlets one phone in as keeper until %s. In the app: I have a code.\n", code, now.Add(keeperLife).Format("15:04"))
 	return nil
+}
+
+func errNoStore(data string) error {
+	return fmt.Errorf("%s holds no server's data; name the folder with --data", data)
 }

@@ -14,7 +14,7 @@ const noticesName = "licences.txt"
 // licences prints the notices of what this program ships.
 func licences(_ context.Context, args []string, e env) error {
 	s := newSettings("licences", "evenpull licences prints the notices of every part in this program.")
-	if err := s.parse(args, e); err != nil {
+	if _, err := s.parse(args, e); err != nil {
 		return shown(err)
 	}
 	return printNotices(web.Built(), e)

@@ -32,6 +32,10 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"serve", "keep studios and serve the app (what happens without a command)", serve},
+		{"backup", "write everything into one file, while the server runs or not", backup},
+		{"restore", "make a server of a backup, in an empty data folder", restore},
+		{"check", "read the whole store and say what is wrong with it", check},
+		{"export", "write each studio as a phone's copy, and tables for a spreadsheet", export},
 		{"invite", "make a keeper's code on the server's own shell", invite},
 		{"licences", "print the notices of every part in this program", licences},
 	}

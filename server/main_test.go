@@ -116,7 +116,7 @@ func TestOneSentenceAndNothingChanged(t *testing.T) {
 		{"a stray word", "one word too many", []string{"--data", "x", "y"}, nil},
 		{"unknown variable", "EVENPULL_LISEN", nil, []string{"EVENPULL_LISEN=x"}},
 		{"wrong variable", "HOST:PORT", nil, []string{"EVENPULL_LISTEN=x"}},
-		{"unknown command", "there is: serve, invite, licences", []string{"fly"}, nil},
+		{"unknown command", "there is: serve, backup, restore, check, export, invite, licences", []string{"fly"}, nil},
 		{"invite without data", "holds no server's data", []string{"invite", "--keeper", "--data", filepath.Join(folder, "none")}, nil},
 		{"invite of whom", "--keeper", []string{"invite"}, nil},
 	} {

@@ -31,7 +31,7 @@ const roomBytes = 32 << 20
 func serve(ctx context.Context, args []string, e env) (err error) {
 	s := newSettings("serve", "Evenpull keeps a studio's book and shares it between its phones.")
 	c := serveFlags(s)
-	if err := s.parse(args, e); err != nil {
+	if _, err := s.parse(args, e); err != nil {
 		return shown(err)
 	}
 	if err := c.check(); err != nil {
@@ -69,6 +69,11 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	if err != nil {
 		return err
 	}
+	ends, err := listenControl(st, c.data, stopping)
+	if err != nil {
+		return err
+	}
+	defer ends()
 	at := addresses(listener.Addr(), c.listen, secure != nil)
 	fmt.Fprintf(e.out, "Evenpull %s keeps its data in %s and listens at\n", version, c.data)
 	for _, a := range at {

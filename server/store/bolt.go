@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"iter"
 	"maps"
@@ -54,8 +55,24 @@ func (e *boltEngine) view(fn func(rows) error) error {
 	return e.db.View(func(tx *bbolt.Tx) error { return fn(newBoltRows(tx)) })
 }
 
-func (e *boltEngine) copyTo(name string) error {
-	return e.db.View(func(tx *bbolt.Tx) error { return tx.CopyFile(name, 0o600) })
+func (e *boltEngine) snapshot(fn func(rows, int64, func(io.Writer) error) error) error {
+	return e.db.View(func(tx *bbolt.Tx) error {
+		return fn(newBoltRows(tx), tx.Size(), func(w io.Writer) error {
+			_, err := tx.WriteTo(w)
+			return err
+		})
+	})
+}
+
+// problems names what is wrong with the pages of the file.
+func (e *boltEngine) problems() (found []string) {
+	_ = e.db.View(func(tx *bbolt.Tx) error {
+		for err := range tx.Check() {
+			found = append(found, err.Error())
+		}
+		return nil
+	})
+	return found
 }
 
 func (e *boltEngine) close() error { return e.db.Close() }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"io"
 	"iter"
 )
 
@@ -12,8 +13,10 @@ type engine interface {
 	// returns nil all is on disk; else nothing is.
 	update(fn func(rows) error) error
 	view(fn func(rows) error) error
-	// copyTo writes the whole store, as it is at one moment, beside itself.
-	copyTo(name string) error
+	// snapshot runs fn over the store as it is at one moment, with that moment's
+	// size in bytes and what writes them. Writing goes on meanwhile.
+	snapshot(fn func(r rows, size int64, copyTo func(io.Writer) error) error) error
+	problems() []string // what is wrong with the file itself
 	close() error
 }
 

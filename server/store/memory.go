@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"errors"
+	"io"
 	"iter"
 	"slices"
 	"sync"
@@ -35,10 +36,11 @@ func (e *memEngine) view(fn func(rows) error) error {
 	return fn(&memRows{e: e})
 }
 
-func (e *memEngine) copyTo(string) error {
-	return errors.New("a store in memory has no place beside it")
+func (e *memEngine) snapshot(func(rows, int64, func(io.Writer) error) error) error {
+	return errors.New("a store in memory can't be copied")
 }
-func (e *memEngine) close() error { return nil }
+func (e *memEngine) problems() []string { return nil }
+func (e *memEngine) close() error       { return nil }
 
 type memRows struct {
 	e    *memEngine

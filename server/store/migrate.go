@@ -1,7 +1,10 @@
 package store
 
 import (
+	"errors"
 	"fmt"
+	"io"
+	"os"
 	"strconv"
 	"time"
 )
@@ -33,7 +36,7 @@ func migrate(e engine, beside string, steps []func(rows) error, now time.Time) e
 		return nil
 	}
 	copied := fmt.Sprintf("%s-version-%d-%s", beside, version, now.UTC().Format("20060102T150405Z"))
-	if err := e.copyTo(copied); err != nil {
+	if err := copyBeside(e, copied); err != nil {
 		return fmt.Errorf("the store could not be copied to %s before bringing it to version %d; nothing was changed: %w", copied, current, err)
 	}
 	err = e.update(func(r rows) (err error) {
@@ -54,4 +57,13 @@ func migrate(e engine, beside string, steps []func(rows) error, now time.Time) e
 		return fmt.Errorf("the store could not be brought from version %d to %d; it is as it was: %w", version, current, err)
 	}
 	return nil
+}
+
+func copyBeside(e engine, name string) error {
+	file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return err
+	}
+	err = e.snapshot(func(_ rows, _ int64, copyTo func(io.Writer) error) error { return copyTo(file) })
+	return errors.Join(err, file.Sync(), file.Close())
 }
