@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"testing"
+	"time"
 
 	"evenpull/sync/ops"
 	"evenpull/sync/replication"
@@ -45,7 +46,41 @@ func openReleased(t *testing.T, version string) (*Store, released) {
 	if err := os.WriteFile(filepath.Join(folder, "evenpull.db"), db, 0o600); err != nil {
 		t.Fatal(err)
 	}
+	photo := filepath.Join(folder, "photos", want.Studio.String()+"-"+want.Photo)
+	if err := os.MkdirAll(filepath.Dir(photo), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(photo, append([]byte("\xff\xd8\xff\xe0"), bytes.Repeat([]byte{7}, 60)...), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	return opened(t, folder), want
+}
+
+// What a server exports is read by the app: client/src/sync/statefile.server.test.ts
+// opens the same file.
+func TestExportIsTheFileOfPhones(t *testing.T) {
+	s, want := openReleased(t, "1")
+	s.now = func() time.Time { return time.UnixMilli(1_764_064_800_000) }
+	if _, problems := s.Check(); len(problems) != 0 {
+		t.Errorf("the released store: %q", problems)
+	}
+	var out bytes.Buffer
+	kinds, err := s.Export(&out, want.Studio)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(kinds["note"]) == 0 || len(kinds["photo"]) != 1 {
+		t.Errorf("kinds: %d notes, %d photos", len(kinds["note"]), len(kinds["photo"]))
+	}
+	const golden = "../../testdata/golden/server-export.evenpull"
+	if os.Getenv("EVENPULL_GOLDEN") == "write" {
+		if err := os.WriteFile(golden, out.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(out.Bytes(), readFile(t, golden)) {
+		t.Errorf("the export is another one:\n%s", out.Bytes())
+	}
 }
 
 // In blocks of a few entries each, as in those of full size, the log of now says
