@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
-import { choose, counted, tap, through, titled, titleOf } from './hand.mjs';
+import { choose, counted, tap, through, titled, titleOf, well } from './hand.mjs';
 import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
@@ -137,18 +137,6 @@ test('taps of every day', { timeout: 120_000 }, async (t) => {
   assert.deepEqual(phone.errors, []);
 });
 
-/** A machine that is well: what a quilter answers at each step, by the step's title; elsewhere the main act. */
-const well = {
-  'Slide a card corner': 'Came out clean',
-  'Bobbin seated?': 'As the manual shows',
-  'Open the tension': 'All as it should be',
-  Listen: null,
-  'What did each drop do?': 'All three right',
-  'Draw the top thread': 'Firm and smooth',
-  'Stopped? Look at both faces': 'Neither shows',
-  'Good enough for which': 'Custom',
-};
-
 test('a first balancing, from Get ready to Good enough, and the recipe', { timeout: 180_000 }, async (t) => {
   const rows = await phoneOf((ctx) => ({ ...ctx, gaps }));
   const { phone, page } = await aloneWith(t, rows);
@@ -173,7 +161,10 @@ test('a first balancing, from Get ready to Good enough, and the recipe', { timeo
   await titled(page, 'Slide a card corner');
   const atNext = async (p) =>
     (await titleOf(p)) !== undefined && (await p.getByRole('button', { name: 'Good enough' }).count()) > 0;
-  await through(page, { ...well, 'Stopped? Look at both faces': 'Top dots on the back' }, atNext);
+  // looks come before a knob: they are answered until a turn is what comes next
+  const atTurn = async (p) => (await atNext(p)) && /(tighten|loosen) .*on the clock/.test((await titleOf(p)) ?? '');
+  const loose = { 'Draw the top thread': 'Almost none', 'Stopped? Look at both faces': 'Top stands up on the back' };
+  await through(page, { ...well, ...loose }, atTurn);
   const said = await titleOf(page);
   let round = [];
   const again = await counted(phone, async () => {

@@ -21,6 +21,9 @@ export const desk = { viewport: { width: 1280, height: 800 } };
 /** The program refuses settings that it does not know; those of the tests are none of its own. */
 const outside = Object.fromEntries(Object.entries(process.env).filter(([name]) => !name.startsWith('EVENPULL_')));
 
+/** A machine that does ten things at once is slow, not wrong. */
+const patientMs = 60_000;
+
 /** A folder that is gone after the test. */
 export async function folder(t) {
   const path = await mkdtemp(join(tmpdir(), 'evenpull-'));
@@ -39,7 +42,7 @@ export async function freePort() {
 }
 
 /** Waits until `what` gives something true; fails with `why` after `ms`. */
-export async function until(why, what, ms = 15_000) {
+export async function until(why, what, ms = patientMs) {
   const end = Date.now() + ms;
   for (;;) {
     const got = await what();
@@ -118,7 +121,7 @@ export async function openPhone(t, { look = phone, options = {}, profile, args =
     own.context.on('console', (m) => {
       if (m.type() === 'error' && !/net::ERR_|Failed to load resource/.test(m.text())) own.errors.push(m.text());
     });
-    own.page.setDefaultTimeout(15_000);
+    own.page.setDefaultTimeout(patientMs);
     own.page.on('pageerror', (e) => own.errors.push(String(e)));
     return own.page;
   };
@@ -192,17 +195,20 @@ export async function offlineReady(page) {
 
 const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
+/** Puts axe-core into every page of a context before anything else, which the app's own policy does not hinder. */
+export const axeReady = (context) => context.addInitScript(axeSource);
+
 /**
- * What axe-core finds on the page as it stands, one line a finding. It needs a phone opened with
- * options { bypassCSP: true }, for the app's own policy lets no foreign script in.
+ * What axe-core finds on the page as it stands, one line a finding; with `rules` by these alone. A page that was opened
+ * before axeReady needs a phone with options { bypassCSP: true }, for the app's own policy lets no foreign script in.
  */
-export async function axe(page) {
-  await page.evaluate(axeSource);
-  const violations = await page.evaluate(async () => {
+export async function axe(page, rules) {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axeSource);
+  const violations = await page.evaluate(async (only) => {
     const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-    const r = await window.axe.run(document, { runOnly: tags });
+    const r = await window.axe.run(document, { runOnly: only ?? tags, resultTypes: ['violations'] });
     return r.violations;
-  });
+  }, rules);
   return violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html}`));
 }
 

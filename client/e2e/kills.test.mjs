@@ -4,6 +4,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { same, shown, watched } from './screen.mjs';
 import { places, plainly } from './tasks.mjs';
 
 /** Phones at work at once: one a core. */
@@ -37,10 +38,17 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
         await phone.page.goto(`${server.url}${before.path.slice(1)}`);
         await appStarted(phone.page);
         const after = await until('the same screen is there again', async () => {
-          const now = await phone.page.evaluate(() => window.evenpullScreen());
+          const now = await shown(phone.page);
           return now.title !== '' && (settled(place, now, before) || Date.now() > phone.since + 6000) ? now : undefined;
         });
-        seen.set(place.name, { before, after, kept: await phone.page.evaluate(kept), errors: phone.errors.splice(0) });
+        const done = await phone.page.evaluate(() => document.querySelector('.done-line')?.textContent);
+        seen.set(place.name, {
+          before,
+          after,
+          done,
+          kept: await phone.page.evaluate(kept),
+          errors: phone.errors.splice(0),
+        });
       } catch (e) {
         seen.set(place.name, { failed: e });
         if (phone.page.isClosed()) await watched(await phone.reopen().then(() => phone));
@@ -54,15 +62,10 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
   t.diagnostic(`figure: ${seen.size} steps killed and opened again in ${((Date.now() - began) / 1000).toFixed(0)} s`);
 });
 
-/** Lets the page itself tell what it shows. */
-const watched = (phone) => phone.context.addInitScript(`window.evenpullScreen = ${screen}`);
-
 /** What is asked after a cut run stands there, or the screen is what it was. */
 const settled = (place, now, before) =>
   place.expected.state?.asking ? same(namesOf(now), [...place.asks].sort()) : same(now, before);
 const namesOf = (seen) => seen.controls.map((c) => c.split('|')[0]).sort();
-
-const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 /** Puts the phone there, taps, and ends the browser as soon as the screen has answered. Gives what the screen showed. */
 async function tapAndDie(phone, url, place) {
@@ -74,7 +77,7 @@ async function tapAndDie(phone, url, place) {
   await page.goto(`${url}task`);
   for (const one of place.before) await press(page, one.label);
   const button = await ready(page, place);
-  const was = await page.evaluate(() => window.evenpullScreen());
+  const was = await shown(page);
   if (words !== undefined) await button.fill(words);
   else await button.tap();
   const answered = await page.waitForFunction(
@@ -110,24 +113,6 @@ async function press(page, label) {
     .tap({ timeout: 4000 });
 }
 
-/** What a person sees of the screen: title, every control with its state, what is typed. Runs in the page. */
-function screen() {
-  const text = (e) => (e?.textContent ?? '').trim().replace(/\s+/g, ' ');
-  const all = (s) => [...document.querySelectorAll(s)];
-  return {
-    path: location.pathname,
-    title: text(document.querySelector('h1')),
-    controls: all('main button:not(.cue-line, .take-back button, .notice button), [role=slider]').map((b) =>
-      [text(b), b.getAttribute('aria-label'), b.getAttribute('aria-pressed'), b.getAttribute('aria-valuenow')].join(
-        '|',
-      ),
-    ),
-    said: all('output').map(text),
-    fields: all('main input, main textarea').map((f) => f.value),
-    open: all('main .main-act').some((b) => !b.disabled),
-  };
-}
-
 /** What is typed into the open task, as it is on the disk. */
 async function typedWords(page) {
   const { tasks } = await page.evaluate(kept);
@@ -142,6 +127,7 @@ function holds(place, seen) {
   const asked = namesOf(seen.after);
   if (place.expected.state?.asking) assert.deepEqual(asked, [...place.asks].sort());
   else assert.deepEqual(seen.after, seen.before, 'the screen is the same');
+  assert.equal(seen.done ?? undefined, place.done, 'one line says what was done before');
   assert.deepEqual(seen.errors, []);
   const { known, expected } = place;
   const states = seen.kept.tasks.map((r) => r.state);

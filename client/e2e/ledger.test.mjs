@@ -82,3 +82,47 @@ test('the same drops, two next acts, by the ledger alone', { timeout: 120_000 },
   assert.doesNotMatch(turned.next, /^Slide a card corner/);
   assert.match(`${turned.verdict} ${turned.next}`, /turn|loosen/i);
 });
+
+/** And a case of another machine, which was turned too. */
+const besides = (ctx) => {
+  const known = turnedSince(ctx);
+  const other = id(8);
+  const move = {
+    screw: `bobbin:${id(9)}`,
+    type: 'move',
+    minutes: 5,
+    after: [],
+    id: id(3),
+    at: ctx.now - minute,
+    by: '',
+  };
+  return {
+    ...known,
+    machines: [...ctx.machines, { id: other, at: 0, by: '', name: 'Window seat' }],
+    bobbinCases: [...ctx.bobbinCases, { id: id(9), at: 0, by: '', label: 'Red ring', fits: [other] }],
+    changes: [...known.changes, move],
+  };
+};
+
+test('a line of the ledger is turned back once, and only the cases of this machine are there', {
+  timeout: 60_000,
+}, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t);
+  const { page } = phone;
+  await go(page, server.url);
+  await page.evaluate(fill, await phoneOf(besides));
+  await go(page, `${server.url}changes`);
+  await page.getByText('Tighten 5 on the clock').first().waitFor();
+  assert.doesNotMatch((await page.locator('main').textContent()) ?? '', /Red ring/);
+  const back = page.getByRole('button', { name: 'I turned it back' });
+  assert.equal(await back.count(), 1);
+  await back.tap();
+  await page.getByText('turned back', { exact: true }).waitFor();
+  assert.equal(await back.count(), 1, 'the turning back can be turned back, the move not again');
+  await page.locator('li', { hasText: 'Turned back:' }).getByRole('button', { name: 'I turned it back' }).waitFor();
+  const { records } = await page.evaluate(kept);
+  const minutes = records.filter((r) => r.kind === 'change').map((r) => r.fields.minutes?.live[0]?.value);
+  assert.deepEqual(minutes.sort(), [-5, 5, 5]);
+  assert.deepEqual(phone.errors, []);
+});

@@ -114,9 +114,21 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
   const two = await openPhone(t);
   await go(two.page, url);
   await offlineReady(two.page);
-  await tap(two.page, 'I have a code');
-  await two.page.getByLabel('Code').fill(code.toLowerCase());
+  // the code is put behind the # of an address that is open already; it goes to its form and leaves the address
+  await two.page.evaluate(
+    (brought) => {
+      location.hash = brought;
+    },
+    code.toLowerCase().replace(' ', '-'),
+  );
   await two.page.getByLabel('Your name').fill('Bea');
+  assert.equal(await two.page.getByLabel('Code').inputValue(), code.replace(' ', ''));
+  assert.equal(new URL(two.page.url()).hash, '');
+  await two.kill();
+  await two.reopen();
+  await go(two.page, url);
+  await tap(two.page, 'I have a code');
+  assert.equal(await two.page.getByLabel('Your name').inputValue(), 'Bea', 'the name is kept through a kill');
   await tap(two.page, 'Join');
   await titled(two.page, 'Long one');
 
@@ -173,5 +185,32 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
     const texts = await live(p, 'note', 'text');
     return texts.length === 1 && Object.values(words).every((w) => texts[0].includes(w));
   });
+  // What stops a machine on one phone stops it on the other, until it is lifted there or here.
+  await at(one, url, '', 'Long one');
+  await tap(one.page, 'What do you see?');
+  const first = await until('a step of the task', () => titleOf(one.page));
+  if (first.startsWith('Before')) await tap(one.page, 'I have read it');
+  await tap(one.page, 'Something happened');
+  await tap(one.page, 'Smell or heat');
+  await tap(one.page, 'Power is off');
+  await titled(one.page, 'Call a technician');
+  await inStep(one, url, 'the first phone has told it', sent);
+  await inStep(two, url, 'the second phone heard it', async (p) =>
+    (await live(p, 'event', 'type')).includes('do-not-run'),
+  );
+  await at(two, url, '', 'Long one');
+  await two.page.getByText('This machine is marked “do not run”').first().waitFor();
+  await tap(two.page, 'Sew two lines');
+  await titled(two.page, 'This machine is marked');
+
+  // An end can't be taken back: it is asked about, and nothing is sent before the answer.
+  await at(one, url, 'people', 'People & copies');
+  await tap(one.page, 'End all access of Bea');
+  await tap(one.page, 'Leave it as it is');
+  assert.equal((await live(one.page, 'ending', 'person')).length, 0);
+  await tap(one.page, 'End all access of Bea');
+  await tap(one.page, 'Yes, end it');
+  await until('the end is written', async () => (await live(one.page, 'ending', 'person')).length === 1, 40_000);
+
   t.diagnostic(`time: ${((Date.now() - began) / 1000).toFixed(0)} s from the claim to the joined note on both phones`);
 });

@@ -1,0 +1,85 @@
+// Every step of every task, from the table of all steps, in every theme: nothing for axe-core to find, nothing wider than
+// the screen, and no step that asks for one act needs scrolling on a small phone.
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { themes, wear } from '../tools/screens.mjs';
+import { fill } from './database.mjs';
+import { appStarted, axe, axeReady, go, openPhone, startServer } from './harness.mjs';
+import { places } from './tasks.mjs';
+
+/** Phones at work at once: one a core. */
+const lanes = 2;
+
+test('every step in every theme', { timeout: 600_000 }, async (t) => {
+  const began = Date.now();
+  const [server, table] = await Promise.all([startServer(t), places()]);
+  const reached = new Set(table.places.map((p) => p.name));
+  assert.deepEqual(
+    table.steps.filter((s) => !reached.has(s)),
+    [],
+    'every step has a way to it',
+  );
+  const left = [...table.places];
+  const found = new Map();
+  await Promise.all(
+    Array.from({ length: lanes }, async () => {
+      const phone = await openPhone(t);
+      await axeReady(phone.context);
+      await go(phone.page, server.url);
+      for (let place = left.shift(); place; place = left.shift())
+        found.set(place.name, await look(phone, server.url, place).catch((e) => [String(e)]));
+    }),
+  );
+  for (const place of table.places) await t.test(place.name, () => assert.deepEqual(found.get(place.name), []));
+  t.diagnostic(
+    `figure: ${found.size} steps in ${themes.length} themes in ${((Date.now() - began) / 1000).toFixed(0)} s`,
+  );
+  await t.test('what must be found is found', () => missed(t, server.url, table.places[0]));
+});
+
+/** Puts the phone on the step and tells what is wrong with it, one line each. */
+async function look(phone, url, place) {
+  const { page } = phone;
+  await stand(page, url, place);
+  const wrong = [];
+  for (const [i, theme] of themes.entries()) {
+    await wear(page, theme);
+    // All rules once; what a theme changes is colour.
+    for (const w of await axe(page, i === 0 ? undefined : ['color-contrast'])) wrong.push(`${theme}: ${w}`);
+  }
+  await page.setViewportSize({ width: 320, height: 568 });
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+  if (wide > 320) wrong.push(`sideways scroll: ${wide} of 320 px`);
+  await page.setViewportSize({ width: 360, height: 740 });
+  return [...wrong, ...phone.errors.splice(0)];
+}
+
+async function stand(page, url, place) {
+  const task = place.rows.tasks[0];
+  task.touchedAt = task.state.touchedAt = Date.now();
+  await page.evaluate(fill, place.rows);
+  await page.goto(`${url}task`);
+  await appStarted(page);
+  for (const one of place.before) await page.getByRole('button', { name: one.label }).first().tap({ timeout: 15_000 });
+  // a part that is read with its first use is there
+  await page.locator('main.task :is(.controls button, footer button, .stop-act)').first().waitFor({ timeout: 15_000 });
+}
+
+/** A step with faults put in: each is told. */
+async function missed(t, url, place) {
+  const phone = await openPhone(t);
+  await axeReady(phone.context);
+  await go(phone.page, url);
+  await stand(phone.page, url, place);
+  await phone.page.evaluate(() => {
+    const bad = document.createElement('button');
+    bad.setAttribute('style', 'color:#ddd;background:#eee');
+    bad.textContent = 'too pale';
+    const nameless = document.createElement('button');
+    document.body.append(bad, nameless);
+  });
+  const found = (await axe(phone.page)).join('\n');
+  assert.match(found, /color-contrast/);
+  assert.match(found, /button-name/);
+  assert.match((await axe(phone.page, ['color-contrast'])).join('\n'), /too pale/);
+}
