@@ -738,7 +738,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** A code in the address goes to its form and does not stay in the address. */
   function takeCode(): void {
     const brought = codeInAddress(outside.hash?.() ?? '');
-    if (!brought) return;
+    if (!brought || (state.value.phase !== 'new' && state.value.phase !== 'ready')) return;
     const path = state.value.phase === 'new' ? state.value.path : '/people';
     outside.go(path, true);
     set({ path, brought });

@@ -228,7 +228,7 @@ function Studio(props: ScreenProps) {
       {link.role === 'keeper' && <Invites {...props} />}
       {door === 'none' ? (
         <button type="button" class="small-act" onClick={() => setDoor('join')}>
-          {text.joinOther}
+          {link.state === 'refused' ? text.joinAgain : text.joinOther}
         </button>
       ) : (
         <JoinForm {...props} onLeave={() => setDoor('none')} />

@@ -37,6 +37,7 @@ export const text = {
   removeSure: 'What was not sent or copied from it is gone then. Save a copy first if you are not sure.',
   removeYes: 'Yes, remove it',
   joinOther: 'I have a code for another studio',
+  joinAgain: 'Join again with a new code',
   people: 'People',
   phones: 'Phones',
   roles: { keeper: 'keeper', operator: 'operator', guest: 'guest (reads)' },
