@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { decodeStudioFile, encodeStudioFile } from './statefile';
 
-const text = readFileSync('testdata/golden/server-export.evenpull', 'utf8');
+const text = readFileSync(new URL('../../../testdata/golden/server-export.evenpull', import.meta.url), 'utf8');
 
 test('what a server exports opens on a phone, whole', () => {
   const file = decodeStudioFile(text);

@@ -1,20 +1,21 @@
 import { describe, expect, it } from 'vitest';
+import type { Ctx } from './context';
 import type { TaskData, TaskName } from './task';
 import { bare, bobbinCase, filled, machine, play } from './world';
 
 const top = `top:${machine}`;
 const bobbin = `bobbin:${bobbinCase}`;
 /** All cautions read, a case in the machine, and nothing else known. */
-const unknown = {
+const unknown: Ctx = {
   ...bare,
   acknowledged: filled.acknowledged,
   bobbinCases: filled.bobbinCases.map(({ tightens: _, ...c }) => c),
   bench: { bobbinCase },
 };
-const noCase = { ...unknown, bench: {} };
+const noCase: Ctx = { ...unknown, bench: {} };
 
 /** The questions that come before the act, each answered with "not now"; where one stands after them. */
-function asked(task: TaskName, data?: TaskData, ctx = unknown) {
+function asked(task: TaskName, data?: TaskData, ctx: Ctx = unknown) {
   const questions: string[] = [];
   for (let n = 0; n < 9; n++) {
     const { steps } = play(
