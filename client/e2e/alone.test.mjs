@@ -162,7 +162,7 @@ test('a first balancing, from Get ready to Good enough, and the recipe', { timeo
   const atNext = async (p) =>
     (await titleOf(p)) !== undefined && (await p.getByRole('button', { name: 'Good enough' }).count()) > 0;
   // looks come before a knob: they are answered until a turn is what comes next
-  const atTurn = async (p) => (await atNext(p)) && /(tighten|loosen) .*on the clock/.test((await titleOf(p)) ?? '');
+  const atTurn = async (p) => /^Top tension knob: (tighten|loosen) /.test((await titleOf(p)) ?? '');
   const loose = { 'Draw the top thread': 'Almost none', 'Stopped? Look at both faces': 'Top stands up on the back' };
   await through(page, { ...well, ...loose }, atTurn);
   const said = await titleOf(page);

@@ -34,6 +34,9 @@ const dial: Ctx = { ...filled, machines: filled.machines.map((m) => ({ ...m, top
 const alike: Ctx = { ...filled, threads: filled.threads.map((t) => ({ ...t, colour: '#113388' })) };
 const stopped: Ctx = { ...filled, events: [{ id: 'f'.repeat(32), at: 0, by: '', type: 'do-not-run' }] };
 
+/** The quilt was good before: looks that need no stitches come first, and how far back it is bad is asked. */
+const wentWrong: Ctx = { ...known, balancings: known.balancings.map((b) => ({ ...b, ended: 'good-enough' as const })) };
+
 /** Task, what is known, what it is given, and words to play before. */
 export type Way = readonly [task: TaskName, ctx: Ctx, data?: TaskData, before?: readonly string[]];
 
@@ -42,6 +45,7 @@ export const ways: readonly Way[] = [
   ...taskNames.map((name) => [name, filled] as const),
   ...taskNames.map((name) => [name, bare] as const),
   ['balance', ledger(filled)],
+  ['balance', wentWrong],
   ['balance', known, undefined, [...toLines, '0@0', '1@180', 'next', 'not-now', 'next', 'not-now']],
   ['balance', known, undefined, [...toLines, '1@all', 'next', 'next', 'not-now', 'turn', bobbin]],
   [
