@@ -159,8 +159,7 @@ test('a first balancing, from Get ready to Good enough, and the recipe', { timeo
   // The next one of the same quilt is one round: a screw and what follows from it until the lines are rated again.
   await tap(page, 'Balance the machine');
   await titled(page, 'Slide a card corner');
-  const atNext = async (p) =>
-    (await titleOf(p)) !== undefined && (await p.getByRole('button', { name: 'Good enough' }).count()) > 0;
+  const atNext = async (p) => (await p.locator('.task-screen[data-task=balance][data-step=next] h1').count()) > 0;
   // looks come before a knob: they are answered until a turn is what comes next
   const atTurn = async (p) => /^Top tension knob: (tighten|loosen) /.test((await titleOf(p)) ?? '');
   const loose = { 'Draw the top thread': 'Almost none', 'Stopped? Look at both faces': 'Top stands up on the back' };
