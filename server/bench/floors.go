@@ -120,3 +120,26 @@ func boltFloor(name string, pending []replication.Pending) (float64, error) {
 	}
 	return since(start), nil
 }
+
+// fsyncs appends and syncs a kilobyte now and then until stop, and returns how
+// long each took: the disk has its moments, and every commit meets them too.
+func fsyncs(stop <-chan struct{}) (took []float64) {
+	file, err := os.CreateTemp("", "evenpull-floor-")
+	if err != nil {
+		return nil
+	}
+	defer os.Remove(file.Name())
+	defer file.Close()
+	for {
+		select {
+		case <-stop:
+			return took
+		case <-time.After(20 * time.Millisecond):
+		}
+		start := time.Now()
+		if add(file, make([]byte, 1000)) != nil {
+			return took
+		}
+		took = append(took, since(start))
+	}
+}
