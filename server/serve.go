@@ -25,7 +25,7 @@ const stopWithin = 4 * time.Second
 // roomBytes is memory that is asked for and never touched, so it costs none. The
 // collector waits until as much garbage has come together: a server that holds
 // little would else collect for each batch it takes.
-const roomBytes = 32 << 20
+const roomBytes = 20 << 20
 
 // serve runs the server until it is told to stop.
 func serve(ctx context.Context, args []string, e env) (err error) {

@@ -120,7 +120,7 @@ func (c *columns) add(raw []byte) bool {
 
 func (c *columns) append(b []byte, p *blocks) []byte {
 	for _, part := range c.parts {
-		b = appendPart(b, p.pack(nil, part))
+		b = appendPart(b, p.pack(p.in, nil, part))
 	}
 	return b
 }

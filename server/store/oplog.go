@@ -77,7 +77,7 @@ func (b *opBlock) encode(p *blocks) []byte {
 	out := append([]byte{rowColumns}, b.before[:]...)
 	out = binary.AppendUvarint(out, uint64(len(b.ops)))
 	out = binary.AppendUvarint(out, uint64(b.size))
-	out = appendPart(out, p.pack(nil, heads))
+	out = appendPart(out, p.pack(p.in, nil, heads))
 	if inColumns {
 		return cols.append(out, p)
 	}
@@ -88,7 +88,7 @@ func (b *opBlock) encode(p *blocks) []byte {
 			body = appendPart(body, raw)
 		}
 	}
-	return p.pack(out, body)
+	return p.pack(p.in, out, body)
 }
 
 func blockSize(raw []byte) (count, size uint64) {

@@ -22,25 +22,33 @@ const (
 // called from many goroutines.
 type blocks struct {
 	bytes, links int
-	in           *zstd.Encoder
+	in           *zstd.Encoder // for what is written once
+	quick        *zstd.Encoder // for what is soon written anew
 	out          *zstd.Decoder
 }
 
 func newBlocks(bytes, links int) (*blocks, error) {
-	in, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedDefault), zstd.WithEncoderConcurrency(1),
-		zstd.WithWindowSize(opsBytes*blockBytes), zstd.WithLowerEncoderMem(true))
+	writer := func(level zstd.EncoderLevel) (*zstd.Encoder, error) {
+		return zstd.NewWriter(nil, zstd.WithEncoderLevel(level), zstd.WithEncoderConcurrency(1),
+			zstd.WithWindowSize(opsBytes*blockBytes), zstd.WithLowerEncoderMem(true))
+	}
+	in, err := writer(zstd.SpeedDefault)
+	if err != nil {
+		return nil, err
+	}
+	quick, err := writer(zstd.SpeedFastest)
 	if err != nil {
 		return nil, err
 	}
 	out, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(2), zstd.WithDecoderLowmem(true), zstd.WithDecoderMaxMemory(64<<20))
-	return &blocks{bytes, links, in, out}, err
+	return &blocks{bytes, links, in, quick, out}, err
 }
 
 // pack appends a block: its plain size, 0 where it stands as it is, and its bytes.
-func (p *blocks) pack(b, plain []byte) []byte {
+func (p *blocks) pack(with *zstd.Encoder, b, plain []byte) []byte {
 	if len(plain) >= packFrom {
 		b = binary.AppendUvarint(b, uint64(len(plain)))
-		return p.in.EncodeAll(plain, b)
+		return with.EncodeAll(plain, b)
 	}
 	return append(append(b, 0), plain...)
 }

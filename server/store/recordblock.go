@@ -62,7 +62,7 @@ func encodeBlock(p *blocks, entries []entry) []byte {
 	out := binary.AppendUvarint(nil, last)
 	out = binary.AppendUvarint(out, uint64(len(entries)))
 	out = binary.AppendUvarint(out, uint64(size))
-	return p.pack(out, plain)
+	return p.pack(p.quick, out, plain)
 }
 
 func blockHead(raw []byte) (last, count, size uint64, rest []byte) {
