@@ -82,8 +82,10 @@ export function createPacer(on: { shown(phase: Phase | undefined): void; passed(
     /** Sounds, shakes or says one cue, to try it. */
     tryCue(cue: Cue['cue'], how: 'sound' | 'buzz' | 'voice', word: string): void {
       const one: Cue = { atMs: 0, cue, drop: 0 };
-      if (how === 'sound') sound.play([one], performance.now());
-      else if (how === 'buzz') buzz(one);
+      if (how === 'sound') {
+        sound.wake(); // on a slow phone this takes longer than a beep may be late
+        sound.play([one], performance.now());
+      } else if (how === 'buzz') buzz(one);
       else speak(word);
     },
     close(): void {

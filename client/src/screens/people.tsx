@@ -3,7 +3,6 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { Settings } from '../app';
 import { cleanCode, inFours } from '../code';
-import { gapBounds } from '../domain/task';
 import { limits, list, measure, needText, shown } from '../read';
 import { text } from '../text/people';
 import { ago, when } from '../text/shell';
@@ -12,7 +11,6 @@ import { Card, Notice, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { Qr } from '../ui/qr';
-import { Stepper } from '../ui/stepper';
 import { Sure } from '../ui/sure';
 import { Switch } from '../ui/tiles';
 import { Choice } from './choice';
@@ -20,6 +18,8 @@ import { CopyDoor } from './copy-door';
 import { JoinForm } from './join-form';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
+import { CueSettings } from './task/cue-sheet';
+import { useTry } from './task/use-steady';
 
 declare const __VERSION__: string;
 
@@ -378,6 +378,7 @@ function Kept({ state, send }: ScreenProps) {
 function Reading({ state, send }: ScreenProps) {
   const { settings } = state;
   const set = (more: Partial<Settings>) => send({ type: 'settings', set: more });
+  const tryCue = useTry();
   return (
     <Card title={text.reading}>
       <Choice
@@ -409,26 +410,7 @@ function Reading({ state, send }: ScreenProps) {
         onChoose={(units) => set({ units })}
       />
       <h3>{text.cues}</h3>
-      {(['sound', 'buzz', 'flash', 'voice'] as const).map((cue) => (
-        <Switch key={cue} label={text.cueNames[cue]} on={settings[cue]} onSwitch={(on) => set({ [cue]: on })} />
-      ))}
-      <h3>{text.gaps}</h3>
-      {(['pickUpS', 'holdS', 'quietS'] as const).map((gap) => {
-        const { least, most } = gapBounds[gap];
-        const now = settings.gaps[gap];
-        const to = (n: number) => set({ gaps: { ...settings.gaps, [gap]: Math.min(most, Math.max(least, n)) } });
-        return (
-          <div key={gap}>
-            <p aria-hidden="true">{text.gapNames[gap]}</p>
-            <Stepper
-              label={text.gapNames[gap]}
-              value={String(now)}
-              less={{ label: '−', onStep: () => to(now - 1), disabled: now <= least }}
-              more={{ label: '+', onStep: () => to(now + 1), disabled: now >= most }}
-            />
-          </div>
-        );
-      })}
+      <CueSettings settings={settings} send={send} tryCue={tryCue} />
       <Switch label={text.gauge} on={settings.gauge} onSwitch={(gauge) => set({ gauge })} />
     </Card>
   );

@@ -4,6 +4,7 @@ import { createPacer, type Pacer } from '../../cues/pacer';
 import type { Phase } from '../../cues/phase';
 import { keepScreenOn } from '../../cues/wake-lock';
 import { type TaskState, type Touch, touchCounts } from '../../domain/task';
+import { text } from '../../text/cues';
 import { turnMs } from './cue-sheet';
 import { oneAtATime } from './one-at-a-time';
 
@@ -25,6 +26,16 @@ export function usePacer(passed: (drop: number) => void, flash: boolean) {
   });
   useEffect(() => () => pacer.current?.close(), []);
   return { pacer: pacer.current, phase, turned };
+}
+
+/** Sounds, shakes or says one cue to try it, away from any run. */
+export function useTry(): (how: 'sound' | 'buzz' | 'voice') => void {
+  const pacer = useRef<Pacer | undefined>(undefined);
+  useEffect(() => () => pacer.current?.close(), []);
+  return (how) => {
+    pacer.current ??= createPacer({ shown: () => {}, passed: () => {}, ended: () => {} });
+    pacer.current.tryCue('shake', how, text.numbers[0] ?? '');
+  };
 }
 
 /** Whether the screen is kept on while this is mounted. */
