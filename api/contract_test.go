@@ -422,6 +422,20 @@ func TestTheProgramKeepsTheContract(t *testing.T) {
 	s.call("post", "/v1/studios/{studio}/roles", studio, role, 204)
 	role["person"] = keeper["person"]
 	s.call("post", "/v1/studios/{studio}/roles", studio, role, 409)
+	open := s.call("get", "/v1/studios/{studio}/invites", studio, nil, 200)["invites"].([]any)
+	if len(open) != 1 || open[0].(object)["used"] != 1.0 {
+		t.Errorf("open codes: %v", open)
+	}
+	s.call("post", "/v1/studios/{studio}/endings", studio, object{"invite": open[0].(object)["id"]}, 204)
+	purge := s.example("post", "/v1/studios/{studio}/purges")
+	if n := s.call("post", "/v1/studios/{studio}/purges", studio, purge, 200)["values"]; n != 1.0 {
+		t.Errorf("%v values were purged; want the one of the file's own op", n)
+	}
+	s.call("post", "/v1/studios/{studio}/purges", studio, object{"records": []any{}}, 400)
+	s.call("post", "/v1/studios/{studio}/purges", studio, object{"records": []any{object{"kind": "person", "id": keeper["person"]}}}, 409)
+	if deeds := s.call("get", "/v1/studios/{studio}/deeds", studio, nil, 200)["deeds"].([]any); len(deeds) < 5 {
+		t.Errorf("deeds: %v", deeds)
+	}
 	ending := s.example("post", "/v1/studios/{studio}/endings")
 	s.call("post", "/v1/studios/{studio}/endings", studio, ending, 404)
 	ending["phone"] = guest["phone"]

@@ -1,6 +1,8 @@
 package account
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"evenpull/server/fault"
@@ -26,6 +28,7 @@ func EndPhone(tx Tx, studio, asks, phone ops.ID, now time.Time) error {
 	}
 	s.EndedMS = now.UnixMilli()
 	tx.PutSeat(studio, s)
+	tx.Note(studio, Deed{AtMS: s.EndedMS, By: m.Person, What: EndedPhone, Person: s.Person, Phone: phone})
 	return tx.Write(studio, m.Person, kindEnding, phone, map[string]any{"phone": phone})
 }
 
@@ -47,11 +50,46 @@ func EndPerson(tx Tx, studio, asks, person ops.ID, now time.Time) error {
 	}
 	m.EndedMS = now.UnixMilli()
 	tx.PutMember(studio, m)
+	tx.Note(studio, Deed{AtMS: m.EndedMS, By: k.Person, What: EndedPerson, Person: person})
 	return tx.Write(studio, k.Person, kindEnding, person, map[string]any{"person": person})
 }
 
+// OpenInvites lists the codes of a studio that still let somebody in.
+func OpenInvites(tx Tx, studio, asks ops.ID, now time.Time) (open []Invite, err error) {
+	if _, err := keeper(tx, studio, asks); err != nil {
+		return nil, err
+	}
+	for _, i := range tx.Invites() {
+		if i.Studio == studio && i.ID != (ops.ID{}) && i.Kind != ForClaim && now.UnixMilli() < i.EndsMS && len(i.Used) < i.Most {
+			open = append(open, i)
+		}
+	}
+	slices.SortFunc(open, func(a, b Invite) int { return cmp.Compare(a.MadeMS, b.MadeMS) })
+	return open, nil
+}
+
+// EndInvite ends a code early: it lets nobody in from now on. Whom it let in stays.
+func EndInvite(tx Tx, studio, asks, id ops.ID, now time.Time) error {
+	k, err := keeper(tx, studio, asks)
+	if err != nil {
+		return err
+	}
+	for _, i := range tx.Invites() {
+		if i.Studio != studio || i.ID != id || i.Kind == ForClaim {
+			continue
+		}
+		if i.EndsMS > now.UnixMilli() {
+			i.EndsMS = now.UnixMilli()
+			tx.PutInvite(i)
+			tx.Note(studio, Deed{AtMS: i.EndsMS, By: k.Person, What: EndedCode, Role: i.Role, Kind: i.Kind})
+		}
+		return nil
+	}
+	return fault.New(fault.NotFound, "invite", "No such code in this studio.")
+}
+
 // SetRole gives a person another role.
-func SetRole(tx Tx, studio, asks, person ops.ID, role Role) error {
+func SetRole(tx Tx, studio, asks, person ops.ID, role Role, now time.Time) error {
 	k, err := keeper(tx, studio, asks)
 	if err != nil {
 		return err
@@ -74,6 +112,7 @@ func SetRole(tx Tx, studio, asks, person ops.ID, role Role) error {
 	}
 	m.Role = role
 	tx.PutMember(studio, m)
+	tx.Note(studio, Deed{AtMS: now.UnixMilli(), By: k.Person, What: GaveRole, Person: person, Role: role})
 	return tx.Write(studio, k.Person, kindRole, person, map[string]any{"person": person, "role": role})
 }
 

@@ -31,10 +31,12 @@ const (
 // itself is nowhere kept: Hash is.
 type Invite struct {
 	Hash     Hash
+	ID       ops.ID // names it where the code may not be shown
 	Kind     string
 	Studio   ops.ID // zero: the first studio there is
 	Person   ops.ID // of kind my-phone: whose phone it is to be
 	Role     Role
+	By       ops.ID // the person who made it; zero: the server's own shell or start
 	MadeMS   int64
 	EndsMS   int64    // UTC milliseconds
 	Most     int      // phones it may let in

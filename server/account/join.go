@@ -41,7 +41,7 @@ func Claim(tx Tx, j Joiner, studio Studio, now time.Time) (Joined, error) {
 	if len(tx.Studios()) > 0 {
 		return Joined{}, fault.New(fault.Conflict, "", "This server was claimed already. Ask its keeper for a code.")
 	}
-	joined, err := found(tx, j, studio, Keeper)
+	joined, err := found(tx, j, studio, Keeper, now)
 	if err != nil {
 		return Joined{}, err
 	}
@@ -51,7 +51,7 @@ func Claim(tx Tx, j Joiner, studio Studio, now time.Time) (Joined, error) {
 }
 
 // AddStudio brings another studio. Any keeper of any studio here may.
-func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string) (Joined, error) {
+func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string, now time.Time) (Joined, error) {
 	if m, err := Access(tx, studio.ID, phone); err == nil {
 		return Joined{studio, m.Person, phone, m.Role}, nil // the same again
 	}
@@ -61,14 +61,15 @@ func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string) (Joined, 
 	p, _ := tx.Phone(phone)
 	for _, s := range tx.Studios() {
 		if m, err := keeper(tx, s.ID, phone); err == nil {
-			return found(tx, Joiner{Person: m.Person, Name: name, Phone: p, Label: label}, studio, Keeper)
+			return found(tx, Joiner{Person: m.Person, Name: name, Phone: p, Label: label}, studio, Keeper, now)
 		}
 	}
 	return Joined{}, fault.New(fault.Denied, "role", "Only a keeper of a studio on this server can bring another.")
 }
 
-func found(tx Tx, j Joiner, studio Studio, role Role) (Joined, error) {
+func found(tx Tx, j Joiner, studio Studio, role Role, now time.Time) (Joined, error) {
 	tx.AddStudio(studio)
+	tx.Note(studio.ID, Deed{AtMS: now.UnixMilli(), By: j.Person, What: Brought, Person: j.Person, Phone: j.Phone.ID, Role: role})
 	return seat(tx, j, studio, Member{Person: j.Person, Role: role}, true)
 }
 
@@ -122,6 +123,7 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 	}
 	i.Used = append(i.Used, j.Phone.ID)
 	tx.PutInvite(i)
+	tx.Note(studio.ID, Deed{AtMS: now.UnixMilli(), By: j.Person, What: CameIn, Person: j.Person, Phone: j.Phone.ID, Role: joined.Role, Kind: i.Kind})
 	return joined, nil
 }
 

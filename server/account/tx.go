@@ -1,6 +1,7 @@
 package account
 
 import (
+	"crypto/rand"
 	"time"
 
 	"evenpull/server/fault"
@@ -30,6 +31,8 @@ type Tx interface {
 	Invites() []Invite
 	PutInvite(Invite)
 	DropInvite(Hash)
+	Note(studio ops.ID, d Deed)
+	Deeds(studio ops.ID, most int) []Deed // the newest first
 	// Write makes an op of the server's own replica that replaces what is in
 	// those fields; Remove hides the record as it is now.
 	Write(studio, by ops.ID, kind string, id ops.ID, set map[string]any) error
@@ -73,7 +76,7 @@ func MakeInvite(tx Tx, studio, phone ops.ID, kind string, role Role, ends, now t
 	if err != nil {
 		return "", Invite{}, err
 	}
-	i := Invite{Kind: kind, Studio: studio, Role: role, Most: 1, EndsMS: now.Add(shortLife).UnixMilli()}
+	i := Invite{Kind: kind, Studio: studio, Role: role, By: m.Person, Most: 1, EndsMS: now.Add(shortLife).UnixMilli()}
 	switch kind {
 	case ForMyPhone:
 		i.Person, i.Role = m.Person, m.Role
@@ -93,6 +96,7 @@ func MakeInvite(tx Tx, studio, phone ops.ID, kind string, role Role, ends, now t
 		}
 		i.Most, i.EndsMS = ClassMost, ends.UnixMilli()
 	}
+	tx.Note(studio, Deed{AtMS: now.UnixMilli(), By: m.Person, What: Invited, Role: i.Role, Kind: kind})
 	return Issue(tx, i, now)
 }
 
@@ -109,6 +113,7 @@ func Issue(tx Tx, i Invite, now time.Time) (string, Invite, error) {
 		return "", Invite{}, err
 	}
 	i.Hash, i.MadeMS = h, now.UnixMilli()
+	rand.Read(i.ID[:])
 	if i.Kind == ForClaim {
 		i.EndsMS = now.Add(claimLife).UnixMilli()
 	}

@@ -2,9 +2,11 @@ package store
 
 import (
 	"crypto/rand"
+	"encoding/binary"
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"evenpull/server/account"
 	"evenpull/sync/clock"
@@ -106,6 +108,24 @@ func (t *tx) Invites() []account.Invite {
 func (t *tx) PutInvite(i account.Invite) { putJSON(t.rows, tInvites, key(i.Hash[:]), i) }
 func (t *tx) DropInvite(h account.Hash)  { t.rows.drop(tInvites, h[:]) }
 
+func (t *tx) Note(studio ops.ID, d account.Deed) {
+	order := uint64(0)
+	if k, _ := atOrBefore(t.rows, tDeeds, studio[:], num(1<<63)); k != nil {
+		order = binary.BigEndian.Uint64(k[16:]) + 1
+	}
+	putJSON(t.rows, tDeeds, key(studio[:], num(order)), d)
+}
+
+func (t *tx) Deeds(studio ops.ID, most int) []account.Deed {
+	from := uint64(0)
+	if k, _ := atOrBefore(t.rows, tDeeds, studio[:], num(1<<63)); k != nil {
+		from = uint64(max(0, int64(binary.BigEndian.Uint64(k[16:]))+1-int64(most)))
+	}
+	list := all[account.Deed](under(t.rows, tDeeds, studio[:], num(from)), tDeeds)
+	slices.Reverse(list)
+	return list
+}
+
 // A writer is the server's own replica in one studio. It is a fresh one in each
 // run: after a restore nobody can have seen other ops under its name.
 type writer struct {
@@ -129,7 +149,7 @@ func (t *tx) Write(studio, by ops.ID, kind string, id ops.ID, set map[string]any
 	r := c.Record(kind, id)
 	now := t.s.now().UnixMilli()
 	values, over := map[string]json.RawMessage{}, map[string][]ops.Dot{}
-	if r.Fields["zone"] == nil {
+	if r.Fields["zone"] == nil && set[merge.FieldRemoved] == nil { // a removal adds nothing that it has not seen
 		set["zone"] = 0 // servers write UTC
 	}
 	for name, v := range set {

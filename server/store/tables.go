@@ -18,6 +18,7 @@ const (
 	tSeats   = "seats"   // studio, phone → account.Seat
 	tMembers = "members" // studio, person → account.Member
 	tInvites = "invites" // hash of the code → account.Invite
+	tDeeds   = "deeds"   // studio, order 8 → account.Deed
 
 	// One studio's copy; every key starts with the studio.
 	tHeads   = "heads"    // studio → last seq, whole link there

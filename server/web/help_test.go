@@ -37,6 +37,7 @@ type rig struct {
 	now      time.Time
 	held     []time.Duration // waits that wrong codes got
 	claim    string
+	first    *caller // the keeper of the first studio, where a test needs one
 }
 
 type lockedBuffer struct {

@@ -9,7 +9,9 @@ import (
 
 	"evenpull/server/account"
 	"evenpull/server/fault"
+	"evenpull/sync/merge"
 	"evenpull/sync/ops"
+	"evenpull/sync/replication"
 )
 
 type namedID struct {
@@ -200,7 +202,7 @@ func (s *Server) addStudio(c echo.Context) error {
 	}
 	var joined account.Joined
 	err = s.Store.Accounts(c.Request().Context(), func(tx account.Tx) error {
-		joined, err = account.AddStudio(tx, phoneOf(c), account.Studio{ID: studio.ID, Name: studio.Name}, name, label)
+		joined, err = account.AddStudio(tx, phoneOf(c), account.Studio{ID: studio.ID, Name: studio.Name}, name, label, s.Now())
 		return err
 	})
 	if err != nil {
@@ -231,19 +233,101 @@ func (s *Server) invite(c echo.Context) error {
 	return s.writeJSON(c, map[string]any{"code": code, "kind": made.Kind, "role": made.Role, "ends": made.EndsMS})
 }
 
-// end ends a phone's or a person's access.
-func (s *Server) end(c echo.Context) error {
+type openInvite struct {
+	ID   ops.ID       `json:"id"`
+	Kind string       `json:"kind"`
+	Role account.Role `json:"role"`
+	By   ops.ID       `json:"by"`
+	Made int64        `json:"made"`
+	Ends int64        `json:"ends"`
+	Used int          `json:"used"`
+}
+
+// invites lists the codes that still let somebody in, without the codes.
+func (s *Server) invites(c echo.Context) error {
+	list := []openInvite{}
+	err := s.Store.Look(func(tx account.Tx) error {
+		open, err := account.OpenInvites(tx, studioOf(c), phoneOf(c), s.Now())
+		for _, i := range open {
+			list = append(list, openInvite{i.ID, i.Kind, i.Role, i.By, i.MadeMS, i.EndsMS, len(i.Used)})
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return s.writeJSON(c, map[string]any{"invites": list})
+}
+
+const mostDeeds = 200
+
+// deeds says who did what to who may do what.
+func (s *Server) deeds(c echo.Context) error {
+	list := []account.Deed{}
+	err := s.Store.Look(func(tx account.Tx) error {
+		deeds, err := account.Deeds(tx, studioOf(c), phoneOf(c), mostDeeds)
+		list = append(list, deeds...)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return s.writeJSON(c, map[string]any{"deeds": list})
+}
+
+const mostPurged = 50 // records in one call
+
+// purge takes all that was ever written in some records away for good.
+func (s *Server) purge(c echo.Context) error {
 	var in struct {
-		Phone  *ops.ID `json:"phone"`
-		Person *ops.ID `json:"person"`
+		Records []struct {
+			Kind string `json:"kind"`
+			ID   ops.ID `json:"id"`
+		} `json:"records"`
 	}
 	if err := readJSON(c, &in); err != nil {
 		return err
 	}
-	if (in.Phone == nil) == (in.Person == nil) {
-		return fault.New(fault.Invalid, "phone", "Say whose access ends: a phone's or a person's.")
+	if len(in.Records) == 0 || len(in.Records) > mostPurged {
+		return fault.New(fault.Invalid, "records", "Say which records, at most %d at once.", mostPurged)
+	}
+	records := make([]merge.Key, len(in.Records))
+	for i, r := range in.Records {
+		if !ops.Word(r.Kind, 32, false) || r.ID == (ops.ID{}) || r.Kind == merge.KindPurge || replication.ServerOnly[r.Kind] && r.Kind != "person" {
+			return fault.New(fault.Invalid, "records", "A record is named by kind and id; who may do what, and what was purged, can't be purged.")
+		}
+		records[i] = merge.Key{Kind: r.Kind, ID: r.ID}
+	}
+	values, err := s.Store.Purge(c.Request().Context(), studioOf(c), phoneOf(c), records)
+	if err != nil {
+		return err
+	}
+	return s.writeJSON(c, map[string]int{"values": values})
+}
+
+// end ends a phone's or a person's access, or a code.
+func (s *Server) end(c echo.Context) error {
+	var in struct {
+		Phone  *ops.ID `json:"phone"`
+		Person *ops.ID `json:"person"`
+		Invite *ops.ID `json:"invite"`
+	}
+	if err := readJSON(c, &in); err != nil {
+		return err
+	}
+	named := 0
+	for _, id := range []*ops.ID{in.Phone, in.Person, in.Invite} {
+		if id != nil {
+			named++
+		}
+	}
+	if named != 1 {
+		return fault.New(fault.Invalid, "phone", "Say what ends: a phone's access, a person's or a code.")
 	}
 	err := s.Store.Urgent(c.Request().Context(), func(tx account.Tx) error {
+		if in.Invite != nil {
+			return account.EndInvite(tx, studioOf(c), phoneOf(c), *in.Invite, s.Now())
+		}
 		if in.Phone != nil {
 			return account.EndPhone(tx, studioOf(c), phoneOf(c), *in.Phone, s.Now())
 		}
@@ -265,7 +349,7 @@ func (s *Server) role(c echo.Context) error {
 		return err
 	}
 	err := s.Store.Accounts(c.Request().Context(), func(tx account.Tx) error {
-		return account.SetRole(tx, studioOf(c), phoneOf(c), in.Person, in.Role)
+		return account.SetRole(tx, studioOf(c), phoneOf(c), in.Person, in.Role, s.Now())
 	})
 	if err != nil {
 		return err

@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenpull/server/account"
+	"evenpull/sync/merge"
 	"evenpull/sync/ops"
 	"evenpull/sync/replication"
 )
@@ -27,6 +28,7 @@ type Store interface {
 	Urgent(context.Context, func(account.Tx) error) error // also on a full disk
 	Look(func(account.Tx) error) error
 	Exchange(ctx context.Context, studio, phone ops.ID, req *replication.Request) (*replication.Answer, error)
+	Purge(ctx context.Context, studio, phone ops.ID, records []merge.Key) (values int, err error)
 	Head(studio ops.ID) (uint64, <-chan struct{})
 	PutPhoto(ctx context.Context, studio, phone ops.ID, d ops.Digest, at, total int64, piece []byte) (int64, bool, error)
 	PhotoState(studio, phone ops.ID, d ops.Digest) (int64, bool, error)
@@ -104,8 +106,11 @@ func (s *Server) routes() *echo.Echo {
 
 	studio := e.Group("/v1/studios/:studio", s.signedIn, inStudio)
 	studio.POST("/invites", s.invite)
+	studio.GET("/invites", s.invites)
 	studio.POST("/endings", s.end)
 	studio.POST("/roles", s.role)
+	studio.POST("/purges", s.purge)
+	studio.GET("/deeds", s.deeds)
 	studio.POST("/exchange", s.exchange)
 	studio.GET("/events", s.events)
 	studio.HEAD("/photos/:sha256", s.photoState)
