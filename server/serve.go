@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log"
+	stdlog "log"
 	"log/slog"
 	"net"
 	"net/http"
@@ -37,7 +37,8 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	if err := c.check(); err != nil {
 		return err
 	}
-	secure, err := c.tls()
+	log := slog.New(slog.NewJSONHandler(e.errout, nil))
+	secure, err := c.tls(log)
 	if err != nil {
 		return err
 	}
@@ -64,7 +65,7 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	claim := &claimCode{folder: c.data, out: e.out, term: e.term}
 	handler, err := web.New(web.Config{
 		Store: st, Version: version, Client: web.Built(), Assets: filepath.Join(c.data, "assets"), Trusted: c.trusted,
-		TLS: secure != nil, Stopping: stopping, Log: slog.New(slog.NewJSONHandler(e.errout, nil)), Claimed: claim.done,
+		TLS: secure != nil, Stopping: stopping, Log: log, Claimed: claim.done,
 	})
 	if err != nil {
 		return err
@@ -105,7 +106,7 @@ func shown(err error) error {
 func until(ctx context.Context, listener net.Listener, secure *tls.Config, handler http.Handler, stopping chan struct{}) error {
 	server := &http.Server{
 		Handler: handler, TLSConfig: secure, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
-		MaxHeaderBytes: 16 << 10, ErrorLog: log.New(io.Discard, "", 0), // what strangers send badly is no news
+		MaxHeaderBytes: 16 << 10, ErrorLog: stdlog.New(io.Discard, "", 0), // what strangers send badly is no news
 	}
 	served := make(chan error, 1)
 	go func() {
@@ -129,15 +130,15 @@ func until(ctx context.Context, listener net.Listener, secure *tls.Config, handl
 	return nil
 }
 
-func (c *serveConfig) tls() (*tls.Config, error) {
+func (c *serveConfig) tls(log *slog.Logger) (*tls.Config, error) {
 	if c.cert == "" {
 		return nil, nil
 	}
-	pair, err := tls.LoadX509KeyPair(c.cert, c.key)
+	cert, err := newCertificate(c.cert, c.key, log)
 	if err != nil {
-		return nil, fmt.Errorf("the certificate %s with the key %s can't be used: %w", c.cert, c.key, err)
+		return nil, err
 	}
-	return &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}, nil
+	return &tls.Config{GetCertificate: cert.get, MinVersion: tls.VersionTLS12}, nil
 }
 
 func listen(at string) (net.Listener, error) {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"runtime/debug"
 	"syscall"
+	"time"
 
 	"evenpull/server/fault"
 	"evenpull/sync/ops"
@@ -113,10 +114,26 @@ func (s *Store) commit(batch []job) {
 			for id, head := range heads {
 				s.news.tell(id, head)
 			}
-			s.spare.refill(s.now())
+			s.tidy(s.now())
 		}
 		return
 	}
+}
+
+const (
+	tidyEvery  = time.Hour
+	begunLasts = 24 * time.Hour // an unfinished photo; its phone sends it anew after that
+)
+
+// tidy does now and then what nobody asks for.
+func (s *Store) tidy(now time.Time) {
+	s.spare.refill(now)
+	if now.Sub(s.tidied) < tidyEvery || !s.photo.TryLock() { // who sends a photo may wait for this commit
+		return
+	}
+	defer s.photo.Unlock()
+	s.tidied = now
+	s.photos.sweep(now.Add(-begunLasts))
 }
 
 // diskFull classifies the one error of a disk that passes by itself once somebody makes room.

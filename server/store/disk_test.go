@@ -167,6 +167,31 @@ func readFile(t *testing.T, name string) []byte {
 	return raw
 }
 
+func TestUnfinishedPhotosAreDroppedAfterADay(t *testing.T) {
+	folder := t.TempDir()
+	s := opened(t, folder)
+	now := time.Now()
+	put := func(name string, age time.Duration) string {
+		file := filepath.Join(folder, "photos", name)
+		if err := os.WriteFile(file, []byte("x"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chtimes(file, now, now.Add(-age)); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	for file, stays := range map[string]bool{put("old.part", 25*time.Hour): false, put("young.part", 20*time.Hour): true, put("whole", 1000*time.Hour): true} {
+		s.now = func() time.Time { return now.Add(61 * time.Minute) } // the first look was at the start
+		if err := s.Ready(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := os.Stat(file); (err == nil) != stays {
+			t.Errorf("%s: %v; stays is %v", file, err, stays)
+		}
+	}
+}
+
 func TestAnInviteFromTheShellOpensAndIsUsedUp(t *testing.T) {
 	folder := t.TempDir()
 	s := opened(t, folder)

@@ -6,7 +6,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
+	"time"
 )
 
 // blobs keeps photos. They are files, not rows: a megabyte in a bbolt page list
@@ -19,6 +21,7 @@ type blobs interface {
 	finish(name string) error // on disk when it returns
 	read(name string) ([]byte, error)
 	drop(name string)
+	sweep(before time.Time) // drops unfinished ones that nothing came for since
 }
 
 type files struct{ folder string }
@@ -73,6 +76,18 @@ func (f files) drop(name string) {
 	_ = os.Remove(f.path(name))
 }
 
+func (f files) sweep(before time.Time) {
+	entries, err := os.ReadDir(f.folder)
+	if err != nil {
+		return // the next photo says so
+	}
+	for _, e := range entries {
+		if info, err := e.Info(); err == nil && strings.HasSuffix(e.Name(), begunSuffix) && info.ModTime().Before(before) {
+			_ = os.Remove(f.path(e.Name()))
+		}
+	}
+}
+
 // memBlobs is the same in memory.
 type memBlobs struct {
 	mu           sync.Mutex
@@ -120,3 +135,5 @@ func (m *memBlobs) drop(name string) {
 	delete(m.whole, name)
 	delete(m.parts, name)
 }
+
+func (m *memBlobs) sweep(time.Time) {} // gone with the process

@@ -43,6 +43,7 @@ type Store struct {
 	once   sync.Once
 	photo  sync.Mutex
 	spare  spare
+	tidied time.Time // only the committer touches it
 }
 
 // Open opens or makes the store in a folder that exists. Errors are sentences for the one who starts the program.
@@ -83,8 +84,8 @@ func start(folder string, e engine, photos blobs) (*Store, error) {
 	}
 	if folder != "" {
 		s.spare.file = filepath.Join(folder, "spare")
-		s.spare.refill(s.now())
 	}
+	s.tidy(s.now())
 	go s.commits()
 	return s, nil
 }
