@@ -179,7 +179,10 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 					return nil
 				}
 				key, value := b.Cursor().Last()
-				if c.table == "blocks" || c.table == "op-runs" || c.table == "links" || c.table == "heads" {
+				if c.table == "op-runs" { // another byte in its middle may still unpack, to other ops
+					return b.Put(bytes.Clone(key), bytes.Clone(value[:len(value)/2]))
+				}
+				if c.table == "blocks" || c.table == "links" || c.table == "heads" {
 					spoilt := bytes.Clone(value)
 					spoilt[len(spoilt)/2] ^= 0x55
 					return b.Put(bytes.Clone(key), spoilt)
