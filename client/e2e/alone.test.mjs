@@ -107,6 +107,8 @@ test('taps of every day', { timeout: 120_000 }, async (t) => {
     assert.ok((await records(page, 'event')).some((r) => value(r, 'type') === type));
   }
 
+  await tap(page, 'Undo'); // the last tap was a wrong one
+  await page.getByText('New needle: just now').waitFor();
   const change = await counted(phone, async () => {
     await tap(page, 'I turned something');
     await titled(page, 'Which');

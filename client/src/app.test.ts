@@ -110,6 +110,32 @@ describe('taking a change back', () => {
   });
 });
 
+describe('one tap', () => {
+  it('that was wrong is taken back until the next act: the fact goes, and the needle is as old as it was', async () => {
+    const p = await withMachine();
+    const types = (of: Phone) =>
+      of
+        .state()
+        .ctx.events.map((e) => e.type)
+        .sort();
+    await p.send({ type: 'fact', fact: 'new-needle' }, { type: 'undo' });
+    expect([types(p), p.state().ctx.bench.needleSince, p.state().undo]).toEqual([[], undefined, undefined]);
+    await p.send({ type: 'fact', fact: 'new-needle' });
+    const fitted = p.state().ctx.bench.needleSince;
+    expect(fitted).toBeTypeOf('number');
+
+    const q = await p.again(60_000);
+    await q.send({ type: 'fact', fact: 'new-needle' });
+    expect(q.state().ctx.bench.needleSince).toBe(Number(fitted) + 60_000);
+    await q.send({ type: 'undo' });
+    expect([types(q), q.state().ctx.bench.needleSince]).toEqual([['new-needle'], fitted]);
+    expect((await q.again()).state().ctx.bench.needleSince).toBe(fitted);
+
+    await q.send({ type: 'fact', fact: 'cleaned' }, { type: 'fact', fact: 'good' }, { type: 'undo' }, { type: 'undo' });
+    expect(types(q)).toEqual(['cleaned', 'new-needle']);
+  });
+});
+
 describe('acts', () => {
   it('wait for one another, so each works on what the one before it left', async () => {
     const p = await phone();

@@ -13,6 +13,7 @@ import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
 import { cautionStep } from './domain/task/writer';
 import {
+  backTo,
   bringBack,
   contextFor,
   find,
@@ -122,7 +123,7 @@ export type State = {
   readonly person: string;
   readonly drafts: ReadonlyMap<string, string>; // texts that are being typed, by key
   readonly wrote?: { readonly change: string; readonly screw: string }; // the change just written, until the next act
-  readonly undo?: readonly Draft[]; // takes the last removal back, until the next act
+  readonly undo?: { readonly of: 'removal' | 'fact'; readonly drafts: readonly Draft[] }; // takes the last one back, until the next act
   readonly storage: Storage;
   readonly home?: 'offered' | 'by-hand'; // the way to the home screen, where this browser has one
   readonly link: Link;
@@ -613,7 +614,13 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       if (task && filed.includes(t)) await finish({ state: { ...task, touchedAt: outside.now() }, drafts: [] }, task);
     },
     act: (i) => step(i.action),
-    fact: async (i) => write(fact(i.fact, ctxNow()) as readonly Draft[]),
+    fact: async (i) => {
+      const drafts = fact(i.fact, ctxNow()) as readonly Draft[];
+      const before = state.value.rows;
+      await write(drafts, undefined, undefined, () => {
+        set({ undo: { of: 'fact', drafts: drafts.flatMap((d) => backTo(before, state.value.rows, d)) } });
+      });
+    },
     'take-back': async (i) => {
       const drafts = undo(i.how, i.change, ctxNow());
       if (typeof drafts === 'string') throw new Unfit(drafts); // a second tap on what was taken back already
@@ -630,12 +637,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       const row = await opened().get(i.kind, i.id);
       if (!row) return;
       await write([removal(row)], undefined, undefined, () => {
-        set({ undo: [bringBack(row)] });
+        set({ undo: { of: 'removal', drafts: [bringBack(row)] } });
         if (i.goTo !== undefined) goTo(i.goTo);
       });
     },
     undo: async () => {
-      if (state.value.undo) await write(state.value.undo);
+      if (state.value.undo) await write(state.value.undo.drafts);
     },
     'try-again': async () => {
       await catchUp();

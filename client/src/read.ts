@@ -107,6 +107,14 @@ export function bringBack(row: Row): Draft {
   };
 }
 
+/** What takes a write back, a moment after it: a record that it made is removed, a field has the value it had, or none. */
+export function backTo(before: Rows, now: Rows, { kind, id, set }: Draft): Draft[] {
+  const made = find(now, kind, id);
+  const was = find(before, kind, id);
+  if (!was) return made ? [removal(made)] : [];
+  return [{ kind, id, set: Object.fromEntries(Object.keys(set).map((f) => [f, shown(was, f) ?? null])) }];
+}
+
 const oldestFirst = once((kind: ReadonlyMap<string, Row>): readonly Row[] =>
   [...kind.values()].filter((r) => !isHidden(r)).sort((a, b) => a.t - b.t || (a.id < b.id ? -1 : 1)),
 );

@@ -7,7 +7,7 @@ import { text as frameText } from '../text/frame';
 import { changeWhy } from '../text/reasons';
 import { text as shellText, when } from '../text/shell';
 import { taskTitle } from '../text/task-title';
-import { Card, Row, UndoRow } from '../ui/card';
+import { Card, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { Note } from './book/note';
@@ -16,6 +16,7 @@ import { Tray } from './book/tray';
 import { rootTask } from './frame';
 import { later } from './later';
 import { AtPlace } from './place';
+import { Removed } from './removed';
 import type { ScreenProps } from './shell';
 
 const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
@@ -55,7 +56,8 @@ function docs(rows: Rows): Doc[] {
 
 const firstLine = (t: string): string => t.split('\n', 1)[0]?.slice(0, 80) ?? '';
 
-function Shelf({ state, send }: ScreenProps) {
+function Shelf(props: ScreenProps) {
+  const { state, send } = props;
   const [query, setQuery] = useState('');
   const index = useMemo(() => {
     const m = new MiniSearch<Doc>({
@@ -87,7 +89,7 @@ function Shelf({ state, send }: ScreenProps) {
     <AtPlace state={state} place="book">
       <h1>{text.title}</h1>
       <Field label={text.search} kind="search" value={query} onInput={setQuery} />
-      {state.undo && <UndoRow done={text.removed} undo={text.undo} onUndo={() => send({ type: 'undo' })} />}
+      <Removed {...props} />
       {found ? (
         <Card>
           {found.length === 0 && <p>{text.nothing}</p>}

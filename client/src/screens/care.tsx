@@ -8,7 +8,7 @@ import { text as bookText } from '../text/book';
 import { text } from '../text/care';
 import { ago, when } from '../text/shell';
 import { faultWords } from '../text/sizes';
-import { Card, Row, UndoRow } from '../ui/card';
+import { Card, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { Switch } from '../ui/tiles';
@@ -16,6 +16,7 @@ import { type Amount, AmountField, readAmount } from './amount';
 import { CareAct } from './care-acts';
 import { NeedleCard } from './needle-card';
 import { AtPlace } from './place';
+import { Removed } from './removed';
 import type { ScreenProps } from './shell';
 import { useForm } from './typed';
 
@@ -27,7 +28,7 @@ export function Care(props: ScreenProps) {
   return (
     <AtPlace state={state} place="frame">
       <h1>{text.title}</h1>
-      {state.undo && <UndoRow done={bookText.removed} undo={bookText.undo} onUndo={() => send({ type: 'undo' })} />}
+      <Removed {...props} />
       <Columns
         left={
           <>

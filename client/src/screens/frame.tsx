@@ -10,7 +10,7 @@ import { ways } from '../text/changes';
 import { text } from '../text/frame';
 import { ago } from '../text/shell';
 import { taskTitle } from '../text/task-title';
-import { Card, Notice, Row } from '../ui/card';
+import { Card, Notice, Row, UndoRow } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { useWide } from '../ui/use-wide';
 import { later } from './later';
@@ -97,7 +97,7 @@ function Now(props: ScreenProps) {
           </button>
         </div>
         <p class="small-text">{text.factNote}</p>
-        <Lately ctx={ctx} now={Date.now()} />
+        <Lately {...props} />
         <Wound {...props} />
       </Card>
       <Due {...props} />
@@ -182,15 +182,13 @@ function MachineSwitch({ state, send }: ScreenProps) {
   );
 }
 
-/** What the last taps wrote, so that one sees it was taken, and can take it for what it is. */
-function Lately({ ctx, now }: { ctx: Ctx; now: number }) {
-  const last = ctx.events.findLast((e) => e.type in text.fact);
+/** What the last tap wrote, so that one sees it was taken; a wrong tap goes back until the next act. */
+function Lately({ state, send }: ScreenProps) {
+  const last = state.ctx.events.findLast((e) => e.type in text.fact);
   if (!last) return null;
-  return (
-    <p role="status">
-      {text.fact[last.type as Fact]}: {ago(last.at, now)}
-    </p>
-  );
+  const said = `${text.fact[last.type as Fact]}: ${ago(last.at, Date.now())}`;
+  if (state.undo?.of === 'fact') return <UndoRow done={said} undo={text.undo} onUndo={() => send({ type: 'undo' })} />;
+  return <p role="status">{said}</p>;
 }
 
 function SetUp({ state }: ScreenProps) {

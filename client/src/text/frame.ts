@@ -60,6 +60,7 @@ export const text = {
     cleaned: 'Cleaned',
   } as const,
   factNote: 'Good now: both faces looked at.',
+  undo: 'Undo',
   turned: 'I turned something',
   wrote: 'Written down.',
   lastReading: 'Last drop',

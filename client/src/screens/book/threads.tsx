@@ -1,25 +1,25 @@
 /** The shelf: every thread of the studio, a new one with two taps, and two compared. */
 import { useState } from 'preact/hooks';
 import { compare, texOf } from '../../domain/thread';
-import { text as bookText } from '../../text/book';
 import { text } from '../../text/threads';
-import { Card, Row, UndoRow } from '../../ui/card';
+import { Card, Row } from '../../ui/card';
 import { Columns } from '../../ui/columns';
 import { TileRow } from '../../ui/tiles';
 import { AtPlace } from '../place';
+import { Removed } from '../removed';
 import type { ScreenProps } from '../shell';
 import { ThreadForm, threadOption } from '../thread-form';
 import { ThreadPage } from './thread';
 
 export function Threads(props: ScreenProps) {
-  const { state, send } = props;
+  const { state } = props;
   const [, , , id] = state.path.split('/');
   if (id) return <ThreadPage {...props} id={id} />;
   const threads = state.ctx.threads.toReversed();
   return (
     <AtPlace state={state} place="book">
       <h1>{text.title}</h1>
-      {state.undo && <UndoRow done={bookText.removed} undo={bookText.undo} onUndo={() => send({ type: 'undo' })} />}
+      <Removed {...props} />
       <Columns
         left={
           <>
