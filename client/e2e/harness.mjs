@@ -18,6 +18,13 @@ flags.push('--disable-component-update', '--disable-sync', '--disable-dev-shm-us
 export const phone = { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, isMobile: true, hasTouch: true };
 export const desk = { viewport: { width: 1280, height: 800 } };
 
+/** Whether all of a long table is gone through, as in the second tier. */
+export const whole = process.env.EVENPULL_WHOLE === '1';
+
+/** Of a long table every `nth` row, and those that `always` names; in the second tier all of it. */
+export const part = (list, nth, always = () => false) =>
+  whole ? [...list] : list.filter((row, i) => i % nth === 0 || always(row));
+
 /** The program refuses settings that it does not know; those of the tests are none of its own. */
 const outside = Object.fromEntries(Object.entries(process.env).filter(([name]) => !name.startsWith('EVENPULL_')));
 

@@ -47,7 +47,7 @@ test('every text field keeps what is put into it and shows it as text', { timeou
   const own = {
     [note]: ['Write here'],
     [recipe]: ['Name', 'What to remember'],
-    bench: ['Name of the quilt', 'Needle, as', 'Batting', 'Backing', 'Name of the machine'],
+    bench: ['Name of the quilt', 'As printed on the packet', 'Batting', 'Backing', 'Name of the machine'],
   };
   for (const words of [markup, controls]) {
     for (const [path, labels] of Object.entries(own)) {

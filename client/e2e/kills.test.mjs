@@ -1,16 +1,16 @@
 // At every step of every task the phone dies right after a tap. Opened again, with the server gone, it stands on the same
-// step with the same readings and the same typed words.
+// step with the same readings and the same typed words. Every step has its row; the first tier goes through a part of them.
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
-import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, offlineReady, openPhone, part, startServer, until } from './harness.mjs';
 import { same, shown, watched } from './screen.mjs';
 import { places, plainly } from './tasks.mjs';
 
 /** Phones at work at once: one a core. */
 const lanes = 2;
 
-test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
+test('killed at every step of every task', { timeout: 1_200_000 }, async (t) => {
   const began = Date.now();
   const [server, table] = await Promise.all([startServer(t), places()]);
   const found = new Set(table.places.map((p) => p.name));
@@ -27,7 +27,8 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
   }
   await server.stop();
 
-  const left = [...table.places];
+  const tried = part(table.places, 4, (p) => p.action.do === 'type' || p.before.length > 0);
+  const left = [...tried];
   const seen = new Map();
   async function lane(phone) {
     for (let place = left.shift(); place; place = left.shift()) {
@@ -58,8 +59,10 @@ test('killed at every step of every task', { timeout: 600_000 }, async (t) => {
   }
   await Promise.all(phones.map(lane));
 
-  for (const place of table.places) await t.test(place.name, () => holds(place, seen.get(place.name)));
-  t.diagnostic(`figure: ${seen.size} steps killed and opened again in ${((Date.now() - began) / 1000).toFixed(0)} s`);
+  for (const place of tried) await t.test(place.name, () => holds(place, seen.get(place.name)));
+  t.diagnostic(
+    `figure: ${seen.size} of ${table.steps.length} steps killed and opened again in ${((Date.now() - began) / 1000).toFixed(0)} s`,
+  );
 });
 
 /** What is asked after a cut run stands there, or the screen is what it was. */

@@ -4,13 +4,13 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { themes, wear } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
-import { appStarted, axe, axeReady, go, openPhone, startServer } from './harness.mjs';
+import { appStarted, axe, axeReady, go, openPhone, part, startServer } from './harness.mjs';
 import { places } from './tasks.mjs';
 
 /** Phones at work at once: one a core. */
 const lanes = 2;
 
-test('every step in every theme', { timeout: 600_000 }, async (t) => {
+test('every step in every theme', { timeout: 1_200_000 }, async (t) => {
   const began = Date.now();
   const [server, table] = await Promise.all([startServer(t), places()]);
   const reached = new Set(table.places.map((p) => p.name));
@@ -19,7 +19,8 @@ test('every step in every theme', { timeout: 600_000 }, async (t) => {
     [],
     'every step has a way to it',
   );
-  const left = [...table.places];
+  const tried = part(table.places, 4);
+  const left = [...tried];
   const found = new Map();
   await Promise.all(
     Array.from({ length: lanes }, async () => {
@@ -30,9 +31,9 @@ test('every step in every theme', { timeout: 600_000 }, async (t) => {
         found.set(place.name, await look(phone, server.url, place).catch((e) => [String(e)]));
     }),
   );
-  for (const place of table.places) await t.test(place.name, () => assert.deepEqual(found.get(place.name), []));
+  for (const place of tried) await t.test(place.name, () => assert.deepEqual(found.get(place.name), []));
   t.diagnostic(
-    `figure: ${found.size} steps in ${themes.length} themes in ${((Date.now() - began) / 1000).toFixed(0)} s`,
+    `figure: ${found.size} of ${table.steps.length} steps in ${themes.length} themes in ${((Date.now() - began) / 1000).toFixed(0)} s`,
   );
   await t.test('what must be found is found', () => missed(t, server.url, table.places[0]));
 });

@@ -1,6 +1,7 @@
 // npm test: everything there is to check, at small size. It installs what is
 // missing where it may, runs all checks even when one fails, and ends with one
-// line, "N passed, N failed". With "long" the second tier follows.
+// line, "N passed, N failed". With "long" the long tables are gone through whole, and
+// the second tier follows.
 import { spawnSync } from 'node:child_process';
 import { existsSync, readdirSync } from 'node:fs';
 import { binary, compile, install, Missing } from './steps.mjs';
@@ -59,9 +60,9 @@ const listed = (...patterns) =>
   spawnSync('git', ['ls-files', '-co', '--exclude-standard', ...patterns], { encoding: 'utf8' })
     .stdout.split('\n')
     .filter((f) => f && existsSync(f));
-const browserFiles = (end) =>
+const browserFiles = () =>
   readdirSync('client/e2e')
-    .filter((f) => f.endsWith(end))
+    .filter((f) => f.endsWith('.test.mjs'))
     .sort()
     .map((f) => `client/e2e/${f}`);
 
@@ -88,11 +89,11 @@ await twoAtATime([
   () => check('go vet', 'go', ['vet', './...']),
   () => check('staticcheck', 'go', ['tool', 'staticcheck', './...']),
 ]);
-const browser = { env: { CHROMIUM: chromium, EVENPULL_BIN: binary } };
+const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, EVENPULL_WHOLE: long ? '1' : '' } };
 const browserTest = (file) => () =>
   nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
 if (built) {
-  const files = browserFiles('.test.mjs');
+  const files = browserFiles();
   const timed = files.filter((f) => /\/(sound|update)\./.test(f)); // what measures time, or has a clock of its own that runs out, has the machine to itself
   await twoAtATime(files.filter((f) => !timed.includes(f)).map(browserTest));
   for (const file of timed) await browserTest(file)();
@@ -113,10 +114,9 @@ if (long) {
     },
   );
   await check('no rule taken out goes unseen', 'go', ['run', './sync/synctest/breaktest'], hour);
+  const time = `${process.env.EVENPULL_FUZZ_SECONDS ?? 60}s`;
   for (const { name, dir } of fuzzers())
-    await check(`fuzz ${name}, 10 s`, 'go', ['test', '-run', '^$', '-fuzz', `^${name}$`, '-fuzztime', '10s', dir]);
-  const files = browserFiles('.long.mjs');
-  if (built && files.length > 0) await nodeTests('browser tests, long', files, { ...browser, ...hour });
+    await check(`fuzz ${name}, ${time}`, 'go', ['test', '-run', '^$', '-fuzz', `^${name}$`, '-fuzztime', time, dir]);
 }
 finish();
 

@@ -103,7 +103,7 @@ const chain = (s: TaskState): string => `${s.back ? `${chain(s.back)}>` : ''}${w
 /** A place found, where each action from it leads, and how it was come by from the way in. */
 export type Node = { readonly here: Here; readonly next: string[]; readonly path: readonly Action[] };
 /** Places per way in. Each step is found well before; the ways that only lead somewhere need few. */
-const capOf = (before: readonly string[]) => (before.length > 0 ? 150 : 450);
+const capOf = (before: readonly string[]) => (before.length > 0 ? 80 : 200);
 
 const explored = new Map<unknown, Map<string, Node>>();
 
