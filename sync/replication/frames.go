@@ -180,7 +180,7 @@ func takeOp(tx Tx, d ops.Dot, l Logged, raw []byte, f Frame, may Rights, refuse 
 		reason = refused.Reason
 	case op.Dot() != d:
 		reason = ops.Malformed
-	case ServerOnly[op.Kind]: // a server's own writes do not pass through here
+	case ServerOnly[op.Kind] && !may.Servers:
 		reason = ops.ServerOnly
 	case op.Kind == merge.KindPurge && len(op.Over) > 0:
 		reason = ops.PurgeOver

@@ -247,11 +247,11 @@ func FuzzUpstream(f *testing.F) {
 		hub, _ := busy(t)
 		u := &replication.Upstream{}
 		for range 2 {
-			req := u.Next(hub)
+			req := u.Next(hub, replication.RelayBytes)
 			if err := u.Take(hub, req, &a); err != nil {
 				return
 			}
-			through(t, u.Next(hub))
+			through(t, u.Next(hub, replication.RelayBytes))
 		}
 		given, err := replication.Serve(hub, nobody(), replication.Rights{}, replication.PageBytes)
 		must(t, err)

@@ -40,7 +40,7 @@ func TestWhereBranchesMayPartNothingElseGoesUp(t *testing.T) {
 	reader.say(1, "who read the hub's", dot(id(1), 1))
 	r.answer(r.hub, reader.request(1, 1))
 	r.carry(1)
-	req := r.link.Next(r.hub)
+	req := r.link.Next(r.hub, replication.RelayBytes)
 	if len(req.Frames) != 1 || req.Frames[0].Replica != id(1) || req.Back != nil {
 		t.Errorf("it brings %v; want the branch in doubt alone", req.Frames)
 	}
@@ -64,7 +64,7 @@ func TestWhatPhonesHandBackGoesUpAlsoWhereItRaisesNothing(t *testing.T) {
 	r.answer(r.hub, req)
 	r.carry(2)
 	r.want("upstream", texts(r.up.Records[noteOf(1)]))
-	if req := r.link.Next(r.hub); req.Back != nil {
+	if req := r.link.Next(r.hub, replication.RelayBytes); req.Back != nil {
 		t.Error("it is handed up again and again")
 	}
 }

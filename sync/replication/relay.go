@@ -41,18 +41,25 @@ type Upstream struct {
 	Stale bool // upstream holds what we know to be replaced: hand everything back
 	// Handed is the last sequence number at which something was handed back here
 	// that upstream was given too: what phones bring after a restore may change
-	// records without raising the vector. Handing is on its way.
+	// records without raising the vector. Handing is on its way, in Parts: once the
+	// first of them was Begun with, the others are as they were cut.
 	Handed, Handing uint64
+	Parts           []Back
+	Begun           bool
 	// Parting names replicas whose branches here and there are two. Until it is known
 	// where they part (true) nothing else goes up: it may name their dots. false: it
 	// can't be known, for the ops are not in the log, and the two are taken for one.
 	Parting map[ops.ID]bool
 }
 
-// Next returns the request that brings the upstream what it lacks and asks for
-// what is new. Frames carry ops where they are kept; what was only handed back
-// is handed on once no frame is left.
-func (u *Upstream) Next(tx RelayTx) *Request {
+// RelayBytes bounds what one request brings an upstream: even what can't be
+// packed is then no more than a server takes.
+const RelayBytes = 768 << 10
+
+// Next returns the request that brings the upstream what it lacks, about room
+// bytes of it (RelayBytes, but for tests), and asks for what is new. Frames carry
+// ops where they are kept; what was only handed back is handed on once no frame is left.
+func (u *Upstream) Next(tx RelayTx, room int) *Request {
 	id, _ := tx.Server()
 	r := &Request{Format: ops.Format, Server: u.Server, Epoch: u.Epoch, After: u.After, AfterDigest: u.Digest, Reading: u.Reading,
 		Ops: []Element{}, Have: tx.Vector().Clone()}
@@ -62,36 +69,76 @@ func (u *Upstream) Next(tx RelayTx) *Request {
 	if u.Theirs == nil {
 		return r
 	}
-	room, beyond, parting := ops.MaxBatchOps, false, u.parting()
+	left, beyond, parting := budget{ops.MaxBatchOps, room}, false, u.parting()
 	for _, replica := range slices.SortedFunc(maps.Keys(tx.Vector()), func(a, b ops.ID) int { return slices.Compare(a[:], b[:]) }) {
 		beyond = beyond || tx.Vector()[replica].N > u.Theirs[replica].N
 		if _, known := u.Parting[replica]; known {
 			delete(r.Have, replica) // it says no more of them than that there are two
 		}
-		if parting && !u.Parting[replica] {
+		if parting && !u.Parting[replica] || u.Begun {
 			continue
 		}
-		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &room)...)
+		r.Frames = append(r.Frames, framesOf(tx, replica, u.Theirs[replica].N+1, id, &left)...)
 	}
 	if !parting && (beyond || u.Stale || tx.Ticked() > u.Handed) && len(r.Frames) == 0 {
-		u.Handing = tx.Ticked()
-		r.Back = &Back{Have: tx.Vector().Clone(), Records: []*merge.Record{}, Voids: []merge.Void{}, Last: true}
-		r.Back.Records = append(r.Back.Records, tx.All()...)
-		for _, v := range tx.Voids() {
-			if !u.Theirs.Has(v.Dot) {
-				r.Back.Voids = append(r.Back.Voids, v)
-			}
+		if !u.Begun {
+			u.Handing, u.Parts = tx.Ticked(), u.cut(tx, room)
 		}
+		r.Back = &u.Parts[0]
 	}
 	return r
 }
 
-func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (frames []Frame) {
+// cut returns all that is here, as of now, in parts of about room bytes.
+func (u *Upstream) cut(tx RelayTx, room int) (parts []Back) {
+	have := tx.Vector().Clone()
+	part := Back{Have: have, Records: []*merge.Record{}, Voids: []merge.Void{}}
+	for _, v := range tx.Voids() {
+		if !u.Theirs.Has(v.Dot) {
+			part.Voids = append(part.Voids, v)
+		}
+	}
+	size := 0
+	for _, r := range tx.All() {
+		raw, _ := Marshal(r)
+		if size += len(raw); size > room && len(part.Records) > 0 {
+			parts = append(parts, part)
+			part, size = Back{Have: have, Records: []*merge.Record{}, Voids: []merge.Void{}}, len(raw)
+		}
+		part.Records = append(part.Records, r)
+	}
+	part.Last = true
+	return append(parts, part)
+}
+
+// handed takes note of what became of a part that was brought.
+func (u *Upstream) handed(b *Back, refused string) {
+	switch {
+	case b == nil || len(u.Parts) == 0 || !b.starts(&u.Parts[0]):
+	case refused != "":
+		u.Parts, u.Begun = nil, false // all of it anew, as it is by then
+	case b.Last:
+		u.Parts, u.Begun, u.Stale, u.Handed = nil, false, false, max(u.Handed, u.Handing)
+	default:
+		u.Parts, u.Begun = u.Parts[1:], true
+	}
+}
+
+// starts reports whether two parts of one cut are the same.
+func (b *Back) starts(o *Back) bool {
+	return len(b.Records) == len(o.Records) && b.Last == o.Last &&
+		(len(b.Records) == 0 || b.Records[0].Kind == o.Records[0].Kind && b.Records[0].ID == o.Records[0].ID)
+}
+
+// A budget is what may still go into a request.
+type budget struct{ ops, bytes int }
+
+func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, left *budget) (frames []Frame) {
 	prev, ok := chainBefore(tx, replica, from)
 	if !ok {
 		return nil
 	}
-	for n := from; *room > 0; n++ {
+	for n := from; left.ops > 0 && left.bytes > 0; n++ {
 		d := ops.Dot{Replica: replica, N: n}
 		l, ok := tx.Logged(d)
 		if !ok {
@@ -111,7 +158,8 @@ func framesOf(tx RelayTx, replica ops.ID, from uint64, via string, room *int) (f
 		}
 		frames[last].Ops = append(frames[last].Ops, raw)
 		prev = l.Chain
-		*room--
+		left.ops--
+		left.bytes -= len(raw)
 	}
 	return frames
 }
@@ -168,11 +216,10 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 		}
 	}
 	if forked := u.part(tx, req, a); forked || u.parting() {
+		u.Parts, u.Begun = nil, false
 		return nil // ask again before taking in what bears a name of two
 	}
-	if req.Back != nil && refusedNow(a) == "" {
-		u.Stale, u.Handed = false, max(u.Handed, u.Handing)
-	}
+	u.handed(req.Back, refusedNow(a))
 	waits := tx.Ticked() > u.Handed
 	takeVoids(tx, a.Voids)
 	u.Pages = append(u.Pages, records...)

@@ -24,7 +24,7 @@ func newRelay(t *testing.T) *relay {
 func (r *relay) carry(times int) {
 	r.Helper()
 	for range times {
-		req := r.link.Next(r.hub)
+		req := r.link.Next(r.hub, replication.RelayBytes)
 		must(r.TB, r.link.Take(r.hub, through(r.TB, req), r.answer(r.up, req)))
 	}
 }
@@ -34,7 +34,7 @@ func TestAHubFirstAsksWhoIsThere(t *testing.T) {
 	w := newWriter(t, id(1))
 	w.say(1, "a")
 	r.answer(r.hub, w.request(1, 1))
-	req := r.link.Next(r.hub)
+	req := r.link.Next(r.hub, replication.RelayBytes)
 	if req.Server != "" || len(req.Frames) > 0 || req.Back != nil || req.Have[id(1)] != w.entry(1) {
 		t.Errorf("it brings %d frames and says it has %v", len(req.Frames), req.Have)
 	}
@@ -56,7 +56,7 @@ func TestAHubCarriesOpsUpAndRecordsDown(t *testing.T) {
 	if up, hub := r.up.Key(), r.hub.Key(); up != hub {
 		t.Errorf("upstream holds\n%s\nthe hub\n%s", up, hub)
 	}
-	if req := r.link.Next(r.hub); len(req.Frames) > 0 || req.Back != nil {
+	if req := r.link.Next(r.hub, replication.RelayBytes); len(req.Frames) > 0 || req.Back != nil {
 		t.Errorf("it goes on to bring %d frames", len(req.Frames))
 	}
 }
@@ -110,7 +110,7 @@ func TestARelayGoesOnBehindWhatWasOnlyHandedBack(t *testing.T) {
 	}
 	r.answer(r.hub, a.request(2, 2))
 	r.carry(1)
-	req := r.link.Next(r.hub)
+	req := r.link.Next(r.hub, replication.RelayBytes)
 	if len(req.Frames) != 1 || req.Frames[0].From != 2 || req.Frames[0].PrevDigest != a.chains[1] {
 		t.Fatalf("brings %+v; want one frame from 2", req.Frames)
 	}
@@ -129,7 +129,7 @@ func TestAHubSendsNoMoreThanABatch(t *testing.T) {
 	}
 	r.carry(1)
 	count := 0
-	for _, f := range r.link.Next(r.hub).Frames {
+	for _, f := range r.link.Next(r.hub, 8<<20).Frames {
 		count += len(f.Ops)
 	}
 	if count != ops.MaxBatchOps {
@@ -138,6 +138,43 @@ func TestAHubSendsNoMoreThanABatch(t *testing.T) {
 	r.carry(2)
 	if r.up.C[id(2)] != r.hub.C[id(2)] {
 		t.Errorf("upstream is at %v; want %v", r.up.C[id(2)], r.hub.C[id(2)])
+	}
+}
+
+// What a line can't carry at once goes in parts, of ops and of what was handed back.
+func TestAHubSendsNoMoreThanItsRoom(t *testing.T) {
+	const room = 1000
+	r := newRelay(t)
+	a := newWriter(t, id(1))
+	for i := range uint16(30) {
+		a.say(i, "words")
+	}
+	r.answer(r.hub, a.request(1, 30))
+	req := nobody()
+	req.Back = &replication.Back{Have: ops.Vector{id(8): {N: 40, Digest: short(4)}}, Last: true}
+	for i := range uint16(40) {
+		req.Back.Records = append(req.Back.Records, handed(100+i, dot(id(8), uint64(i)+1), "only handed back"))
+	}
+	r.answer(r.hub, req)
+	r.carry(1)
+	frames, parts := 0, 0
+	for range 60 {
+		req := r.link.Next(r.hub, room)
+		if raw, err := replication.Marshal(req); err != nil || len(raw) > room+1500 {
+			t.Fatalf("a request of %d bytes, %v", len(raw), err)
+		}
+		if req.Back != nil {
+			parts++
+			if parts == 3 { // what is written meanwhile waits for the parts that were cut before it
+				a.say(0, "meanwhile", dot(id(1), 1))
+				r.answer(r.hub, a.request(31, 31))
+			}
+		}
+		frames += len(req.Frames)
+		must(t, r.link.Take(r.hub, through(t, req), r.answer(r.up, req)))
+	}
+	if up, hub := r.up.Key(), r.hub.Key(); up != hub || frames < 5 || parts < 5 {
+		t.Errorf("in %d frames and %d parts upstream holds\n%s\nthe hub\n%s", frames, parts, up, hub)
 	}
 }
 
@@ -150,7 +187,7 @@ func TestAHubTakesAReadingTogether(t *testing.T) {
 	}
 	r.answer(r.up, a.request(1, 3))
 	for page := 1; page <= 3; page++ {
-		req := r.link.Next(r.hub)
+		req := r.link.Next(r.hub, replication.RelayBytes)
 		must(t, r.link.Take(r.hub, req, r.pageOf(r.up, req, 1)))
 		if got, want := len(r.hub.Records), map[int]int{3: 3}[page]; got != want {
 			t.Errorf("%d records at the hub after page %d; want %d", got, page, want)
@@ -167,7 +204,7 @@ func TestAHubIgnoresWhatComesLate(t *testing.T) {
 	a.say(1, "old")
 	a.say(1, "new", dot(id(1), 1))
 	r.answer(r.up, a.request(1, 1))
-	req := r.link.Next(r.hub)
+	req := r.link.Next(r.hub, replication.RelayBytes)
 	late := r.answer(r.up, req)
 	r.carry(2)
 	r.answer(r.up, a.request(2, 2))

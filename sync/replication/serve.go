@@ -38,8 +38,9 @@ type Tx interface {
 
 // Rights of the one who asks. Both are all or nothing for a studio.
 type Rights struct {
-	Write bool
-	Purge bool // keepers only
+	Write   bool
+	Purge   bool // keepers, and servers for theirs
+	Servers bool // bring what only servers write: hubs
 }
 
 // ErrBad is a request that no version of the program would send. It wraps what is wrong.

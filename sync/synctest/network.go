@@ -91,7 +91,11 @@ func through(from, to any) error {
 }
 
 func (w *World) relay(lossy bool) error {
-	req := w.up.Next(w.servers[1])
+	room := replication.RelayBytes
+	if lossy && w.may("narrow") && w.chance("narrow", 2) {
+		room = 500
+	}
+	req := w.up.Next(w.servers[1], room)
 	if lossy && w.chance("unsent", 6) {
 		return nil
 	}

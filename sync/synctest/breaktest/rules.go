@@ -123,14 +123,16 @@ var rules = []rule{
 	{"6", "voids are taken in", inReply, "\t\tp.Base.AddVoid(v, false)\n", "\t\t_ = v\n"},
 	{"6", "what is refused for now stays in the outbox", inReply, "end = min(end, r.N)", "_ = r.N"},
 	{"6", "an op counts under its own number only", inReply, "case op.Dot() != d:", "case false:"},
-	{"6", "kinds that nobody knows are taken", inReply, "case ServerOnly[op.Kind]:", "case ServerOnly[op.Kind] || op.Kind != \"note\" && op.Kind != merge.KindPurge:"},
-	{"6", "what only servers write comes from no phone", inReply, "case ServerOnly[op.Kind]:", "case false:"},
+	{"6", "kinds that nobody knows are taken", inReply, "case ServerOnly[op.Kind] && !may.Servers:", "case ServerOnly[op.Kind] || op.Kind != \"note\" && op.Kind != merge.KindPurge:"},
+	{"6", "what only servers write comes from no phone", inReply, "case ServerOnly[op.Kind] && !may.Servers:", "case false:"},
 
 	{"7", "without the right nothing is recorded", inReply, "\t\tcase !may.Write:\n", "\t\tcase false:\n"},
 	{"7", "without the right nothing is handed back", inReply, "\t\tif !may.Write {\n\t\t\ta.Refused", "\t\tif false {\n\t\t\ta.Refused"},
 
 	{"9", "a hub carries ops up", inReply, "r.Frames = append(r.Frames, framesOf(", "_ = append(r.Frames, framesOf("},
 	{"9", "a hub hands up what it holds without its ops", inReply, "(beyond || u.Stale || ", "false && (beyond || u.Stale || "},
+	{"9", "parts of one cut follow each other", inReply, "u.Parts, u.Begun = u.Parts[1:], true", "u.Parts, u.Begun = u.Parts[len(u.Parts)-1:], true"},
+	{"9", "a hub brings what only servers write", inReply, "case ServerOnly[op.Kind] && !may.Servers:", "case ServerOnly[op.Kind]:"},
 	{"9", "a void goes up in its place", inReply, "if v, void := tx.Void(d); void {\n\t\t\traw, _ =", "if v, void := tx.Void(d); void {\n\t\t\t_, _ ="},
 	{"9", "a relay starts behind what is known by its effect only", inReply, "; ok && l.Before != nil {", "; ok && l.Before != nil && false {"},
 	{"9", "a server remembers who relayed", inReply, "Via: f.Via,", "Via: \"\","},
