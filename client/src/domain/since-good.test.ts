@@ -62,6 +62,14 @@ describe('since it was last good', () => {
     expect(got?.changes).toBe(2);
   });
 
+  test('another cone is noticed, and what was looked at since is not asked again', () => {
+    const got = since({ events: [event('good', 1), event('new-bobbin', 5), event('new-cone', 9)] });
+    expect(got?.items.map((i) => i.what)).toEqual(['new-cone', 'new-bobbin']);
+    expect(looksSince(got)).toEqual(['supply_look', 'bobbin_look']);
+    expect(looksSince(got, [{ finding: 'supply_look', at: 8 }])).toEqual(['supply_look', 'bobbin_look']);
+    expect(looksSince(got, [{ finding: 'supply_look', at: 10 }])).toEqual(['bobbin_look']);
+  });
+
   test('two things that ask for the same look ask once', () => {
     const got = since({ events: [event('good', 1), event('new-needle', 2)], benchAt: { needle: 3 } });
     expect(looksSince(got)).toEqual(['needle_look']);

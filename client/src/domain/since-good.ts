@@ -31,28 +31,31 @@ export const sinceFields = [
 ] as const;
 export type SinceWhat = (typeof sinceEvents)[number] | (typeof sinceFields)[number];
 
-export type SinceGood = {
-  readonly goodAt: number; // ms since 1970 UTC
+export type Since = {
   readonly items: readonly { readonly what: SinceWhat; readonly at: number }[]; // the newest of each, newest first
   readonly changes: number; // of this machine's top and of the case that is in
 };
+export type SinceGood = Since & { readonly goodAt: number }; // ms since 1970 UTC
 
 /** Undefined when it never was said to be good. */
 export function sinceGood(ctx: Ctx): SinceGood | undefined {
   const goodAt = ctx.events.findLast((e) => e.type === 'good')?.at;
-  if (goodAt === undefined) return undefined;
+  return goodAt === undefined ? undefined : { goodAt, ...sinceThen(ctx, goodAt) };
+}
+
+/** What was written down after a moment. */
+export function sinceThen(ctx: Ctx, then: number): Since {
   const happened = sinceEvents.map((what) => ({ what, at: ctx.events.findLast((e) => e.type === what)?.at ?? 0 }));
   const written = sinceFields.map((what) => ({ what, at: ctx.benchAt?.[what] ?? 0 }));
   const screws = [`top:${ctx.machine}`, ...(ctx.bench.bobbinCase ? [`bobbin:${ctx.bench.bobbinCase}`] : [])];
   const moved = screws.flatMap((screw) =>
     ledger(ctx.changes, screw).lines.filter(
       ({ record: r, struck, joinedTo }) =>
-        r.at > goodAt && !struck && joinedTo === undefined && ['move', 'back', 'dial'].includes(r.type),
+        r.at > then && !struck && joinedTo === undefined && ['move', 'back', 'dial'].includes(r.type),
     ),
   );
   return {
-    goodAt,
-    items: [...happened, ...written].filter((i) => i.at > goodAt).sort((a, b) => b.at - a.at),
+    items: [...happened, ...written].filter((i) => i.at > then).sort((a, b) => b.at - a.at),
     changes: moved.length,
   };
 }
@@ -72,8 +75,14 @@ const looks: { readonly [what in SinceWhat]?: FindingId } = {
   batting: 'batting_side',
 };
 
-/** Looks for what is new since it was good, the newest first, each once. */
-export function looksSince(since: SinceGood | undefined): readonly FindingId[] {
-  const all = (since?.items ?? []).flatMap((i) => looks[i.what] ?? []);
+/** Looks for what is new since it was good, the newest first, each once; none that was looked at after it came. */
+export function looksSince(
+  since: SinceGood | undefined,
+  told: readonly { readonly finding: string; readonly at: number }[] = [],
+): readonly FindingId[] {
+  const all = (since?.items ?? []).flatMap(({ what, at }) => {
+    const look = looks[what];
+    return look === undefined || told.some((f) => f.finding === look && f.at > at) ? [] : [look];
+  });
   return [...new Set(all)];
 }

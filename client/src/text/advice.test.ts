@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { gates } from '../domain/task/gates';
 import { filled, machine } from '../domain/task/world';
-import { adviceSays, adviceWhy } from './advice';
+import { adviceSays, adviceWhy, dropSays } from './advice';
 
 const whys = [
   ...['disagree', 'two-cases', 'two-jams', 'knob-dead', 'just-changed', 'drop-out', 'both-out', 'loosen-winner'],
@@ -42,4 +42,16 @@ test('a turn says how sure it is to be enough', () => {
   const said = (['likely', 'near', 'guess'] as const).map((sure) => adviceWhy({ ...turn, sure }));
   expect(new Set([...said, adviceWhy(turn)]).size).toBe(4);
   for (const s of said) expect(s.startsWith(adviceWhy(turn))).toBe(true);
+});
+
+test('a drop out of band says when it was in band, and how far it fell then', () => {
+  const verdict = { state: 'barely', act: 'checks', minutes: -5, why: 'nobody-turned' } as const;
+  const says = (hours: number, tenthsIn?: number, units?: 'mm') =>
+    dropSays({ ...verdict, before: { at: filled.now - hours * 3_600_000, tenthsIn } }, { ...filled, units });
+  expect(says(5, 50)).toBe('5 h ago it dropped 5 in, nobody turned it: card first.');
+  expect(says(5, 51, 'mm')).toBe('5 h ago it dropped 130 mm, nobody turned it: card first.');
+  expect(says(0)).toBe('Just now it was in band, nobody turned it: card first.');
+  for (const hours of [0.5, 30, 100, 1000]) expect(says(hours, 45).split(/\s+/).length).toBeLessThanOrEqual(12);
+  expect(dropSays(verdict, filled)).toBe('It was in band, and nobody turned it: card first.');
+  expect(dropSays({ ...verdict, why: 'out', before: { at: 1 } }, filled)).toBe('Out of its band.');
 });

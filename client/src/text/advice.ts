@@ -1,8 +1,9 @@
 /** Why a next step is what it is: one sentence each for the advice of a balancing and for a drop test's result. */
 import { type Advice, type Ctx, type DropVerdict, isBobbin, type TaskState } from '../domain/task';
-import { move, moveHeading, screwName } from './amount';
+import { lengthIn, move, moveHeading, screwName } from './amount';
 import { nameOfCause } from './causes';
 import { actSay, checkSay } from './checks';
+import { ago } from './shell';
 
 const whys: { readonly [why: string]: string } = {
   unsafe: 'Stop before anything else.',
@@ -137,7 +138,7 @@ export const othersOf = (s: TaskState): readonly Advice[] =>
 
 const drops: { readonly [why: string]: string } = {
   'in-band': 'In its band. The bobbin is settled.',
-  'nobody-turned': 'It was in band and nobody turned it: lint first.',
+  'nobody-turned': 'It was in band, and nobody turned it: card first.',
   disagree: 'The three do not agree: that is no setting.',
   'turned-since': 'The screw was turned since it was in band: turn it back.',
   'not-proven': 'Never in band yet: lint and thread before the screw.',
@@ -146,9 +147,15 @@ const drops: { readonly [why: string]: string } = {
   out: 'Out of its band.',
 };
 
-/** A drop test's result in one sentence. */
-export const dropSays = (v: DropVerdict): string =>
-  (Object.hasOwn(drops, v.why) ? drops[v.why] : undefined) ?? 'Look first.';
+/** A drop test's result in one sentence; what the record says of the last good one goes first. */
+export function dropSays(v: DropVerdict, ctx: Ctx): string {
+  const known = Object.hasOwn(drops, v.why) ? drops[v.why] : undefined;
+  if (!v.before || v.why !== 'nobody-turned') return known ?? 'Look first.';
+  const { at, tenthsIn } = v.before;
+  const was = tenthsIn === undefined ? 'it was in band' : `it dropped ${lengthIn(tenthsIn, ctx.units)}`;
+  const when = ago(at, ctx.now);
+  return `${when.charAt(0).toUpperCase()}${when.slice(1)} ${was}, nobody turned it: card first.`;
+}
 
 /** And its one next act. */
 export function dropActs(v: DropVerdict, ctx: Ctx): string {

@@ -140,7 +140,7 @@ const sayings: { readonly [step: string]: Saying } = {
   'drop-test.gauge': { say: 'Read the gauge while the thread moves.', more: 'Same slow pull every time.' },
   'drop-test.result': (s, ctx) => {
     const verdict = objectOf(data(s).verdict) as DropVerdict;
-    return verdict.why ? { say: dropSays(verdict), more: dropActs(verdict, ctx) } : { say: 'Look first.' };
+    return verdict.why ? { say: dropSays(verdict, ctx), more: dropActs(verdict, ctx) } : { say: 'Look first.' };
   },
   'drop-test.card': {
     say: 'Slide a card corner under the spring. Leave the screw.',

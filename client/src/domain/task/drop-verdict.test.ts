@@ -93,6 +93,22 @@ describe('the verdict reads the ledger', () => {
     expect(why(turned({ minutes: -10 }, { type: 'strike', strikes: 'c0' }))).toBe('nobody-turned');
     expect(why(turned({ minutes: -10 }, { type: 'back', minutes: 10 }))).toBe('nobody-turned');
   });
+  it('where nobody turned it, tells when it was in band and how far it fell', () => {
+    const inBandThen = (was: Partial<Reading>) => {
+      const known = turned();
+      const readings = [reading('before', 10, was), ...known.readings.slice(1)];
+      return dropVerdict({ ...known, readings }, 'now').before;
+    };
+    const long = [55, 45, 50].map((tenthsIn): Drop => ({ answer: 'right', tenthsIn }));
+    expect(inBandThen({ drops: long })).toEqual({ at: 10, tenthsIn: 50 });
+    expect(inBandThen({ drops: [...long, { answer: 'right', tenthsIn: 55, out: true }] })).toEqual({
+      at: 10,
+      tenthsIn: 50,
+    });
+    expect(inBandThen({ drops: right })).toEqual({ at: 10 });
+    expect(inBandThen({ type: 'finger', answer: 'tips' })).toEqual({ at: 10 });
+    expect(dropVerdict(turned({ minutes: -10 }), 'now').before).toBeUndefined();
+  });
   it('a move the other way is not undone', () => {
     expect(dropVerdict(turned({ minutes: 10 }), 'now')).toMatchObject({ act: 'turn', minutes: 5, why: 'out' });
   });

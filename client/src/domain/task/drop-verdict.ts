@@ -11,6 +11,8 @@ export type DropVerdict = {
   readonly act: 'on' | 'checks' | 'turn' | 'case';
   readonly minutes?: number; // for turn, + is tighter
   readonly bobbinCase?: string; // for case
+  /** The last test in band, where nobody turned the screw since. */
+  readonly before?: { readonly at: number; readonly tenthsIn?: number };
   readonly why:
     | 'in-band'
     | 'disagree'
@@ -95,14 +97,18 @@ export function dropState(ctx: Ctx, r: Kept<Reading>): DropState | undefined {
     return r.answer !== undefined && Object.hasOwn(byFinger, r.answer) ? byFinger[r.answer] : undefined;
   const band = bandOf(ctx, r.bobbinCase, r.thread, r.fill);
   const told = (r.drops ?? []).filter(counts);
-  const lengths = told.flatMap((d) => (d.tenthsIn === undefined || said(d) ? [] : [d])).sort(byLength);
-  const middle = lengths[Math.floor((lengths.length - 1) / 2)];
+  const lengths = lengthsOf(told);
+  const middle = middleOf(lengths);
   // Where each has a length they agree or not by it: two on either side of the band's edge may still be one length.
   if (middle && lengths.length > 2 && lengths.length === told.length)
     return span(lengths) > agreeWithin ? 'jerky' : one(middle, band);
   const states = told.map((d) => one(d, band));
   return states.every((x) => x === states[0]) ? states[0] : 'jerky';
 }
+
+const lengthsOf = (told: readonly Drop[]) =>
+  told.flatMap((d) => (d.tenthsIn === undefined || said(d) ? [] : [d])).sort(byLength);
+const middleOf = (sorted: readonly Drop[]) => sorted[Math.floor((sorted.length - 1) / 2)];
 
 /** Says more than a length can. */
 const said = (d: Drop) => d.answer === 'falls' || d.answer === 'creeps' || d.answer === 'nothing';
@@ -146,9 +152,11 @@ export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerd
   const since = tested ? movedSince(ctx.changes, bobbinScrew(now.bobbinCase ?? ''), tested.at) : 0;
   if (good && minutes !== undefined && since !== 'lost' && since * minutes < 0)
     return { state, act: 'turn', minutes: -since, why: 'turned-since' };
-  return since === 0 && !looked
-    ? { state, act: 'checks', minutes, why: good ? 'nobody-turned' : 'not-proven' }
-    : { state, act: 'turn', minutes, why: 'out' };
+  if (since !== 0 || looked) return { state, act: 'turn', minutes, why: 'out' };
+  if (!good) return { state, act: 'checks', minutes, why: 'not-proven' };
+  const { tenthsIn } = middleOf(lengthsOf((good.drops ?? []).filter(counts))) ?? {};
+  const inBand = { at: good.at, ...(tenthsIn === undefined ? {} : { tenthsIn }) };
+  return { state, act: 'checks', minutes, why: 'nobody-turned', before: inBand };
 }
 
 /** In band, and the last test of that case with that thread. */

@@ -126,4 +126,16 @@ describe('what do you see?', () => {
     const dense = named({ ...filled, bench: { ...filled.bench, backing: 'Batik' } });
     expect([dense?.check, dense?.about]).not.toEqual([plain?.check, plain?.about]);
   });
+
+  it('first looks at what is new since it was good, where that pays, until it was looked at', () => {
+    const event = (type: string, at: number) => ({ id: type, by: '', at, type });
+    const fresh = { ...filled, events: [event('good', 1), event('new-bobbin', filled.now - 60_000)] };
+    const check = (ctx: typeof filled) =>
+      play('see', ctx, ['=back', 'lashes@back_face', 'show', '8']).state?.data.check;
+    const old = { ...filled, events: [event('new-bobbin', 1), event('good', 2)] };
+    expect(check(old)).not.toBe('bobbin_look');
+    expect(check(fresh)).toBe('bobbin_look');
+    const seen = { id: 'f', by: '', at: filled.now - 1000, finding: 'bobbin_look', state: 'fine' };
+    expect(check({ ...fresh, findings: [seen] })).not.toBe('bobbin_look');
+  });
 });

@@ -1,5 +1,6 @@
 /** What a balancing knows, put before the fault model: the situation, and its steps as advice. */
 import type { Findings, Suspicion } from '../diagnosis';
+import { looksSince, sinceGood } from '../since-good';
 import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../troubleshoot';
 import { benchFindings, onsetOf } from './bench-findings';
 import type { Ctx, Kept, Sample } from './context';
@@ -131,7 +132,10 @@ export function suspects(f: Facts): Suspects {
   };
 }
 
-/** A look that pays with what was just named and with what the bench tells: no stitch, no task of its own, two minutes at most. */
+/**
+ * A look that pays with what was just named and with what the bench tells: no stitch, no task of its own, two minutes at
+ * most. Of those that pay, one for what is new since it was good goes first.
+ */
 export function lookFor(
   ctx: Ctx,
   named: Findings,
@@ -142,7 +146,9 @@ export function lookFor(
     notNow: dropTests,
     noStitches: true,
   });
-  const look = steps.find((s) => s.kind === 'ask' && s.minutes <= quickMinutes && statesOf(s.id));
+  const pay = steps.filter((s) => s.kind === 'ask' && s.minutes <= quickMinutes && statesOf(s.id));
+  const fresh = looksSince(sinceGood(ctx), ctx.findings);
+  const look = pay.find((s) => fresh.some((f) => f === s.id)) ?? pay[0];
   return look && { finding: look.id, about: look.about };
 }
 const quickMinutes = 2;
