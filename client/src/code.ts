@@ -1,4 +1,5 @@
 /** The code that lets a phone in: as it is typed, as an address brings it, as it is sent and as it is shown. */
+import { codeLetters } from './domain/short-code';
 
 /** What an address brought behind its #: a code to join with, or one to claim the server with. */
 export type Brought = { readonly code: string; readonly claim: boolean };
@@ -10,7 +11,7 @@ export function codeInAddress(hash: string): Brought | undefined {
 
 /** Eight characters with room for spaces and dashes, and for one too many that a person should see. */
 export const longest = 20;
-const letters = /^[23456789ABCDEFGHJKMNPQRSTVWXYZ]{8}$/;
+const letters = new RegExp(`^[${codeLetters}]{8}$`);
 
 /** As it is sent: upper case, no spaces or dashes. */
 export const cleanCode = (typed: string): string => typed.toUpperCase().replace(/[\s-]/g, '');

@@ -19,7 +19,7 @@ export const rules: { readonly [part: string]: Rule } = {
     packages: ['preact', '@preact/signals', 'minisearch'],
   },
   typing: { values: ['read'], types: ['store'] },
-  code: { values: [] },
+  code: { values: ['domain'] },
   app: {
     values: ['domain', 'text', 'read', 'typing', 'code', 'store', 'sync'],
     packages: ['@preact/signals'],

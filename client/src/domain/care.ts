@@ -193,7 +193,8 @@ function after(item: CareItem, ctx: Ctx, since: number): CareState['why'] {
     case 'struck':
       return ctx.events.some((e) => (e.type === 'struck' || e.type === 'jam') && e.at > since) ? 'struck' : undefined;
     case 'rest': {
-      const last = latest([ctx.events.at(-1)?.at, ctx.readings.at(-1)?.at, ctx.samples.at(-1)?.at, since]);
+      const stitched = ctx.events.findLast((e) => e.type !== 'handed-over' && e.type !== 'taken'); // words only
+      const last = latest([stitched?.at, ctx.readings.at(-1)?.at, ctx.samples.at(-1)?.at, since]);
       return last !== undefined && ctx.now - last >= restMs ? 'rest' : undefined;
     }
     default:

@@ -259,6 +259,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       type: choice(
         ...['good', 'new-bobbin', 'new-needle', 'cleaned', 'struck', 'jam', 'knock', 'heat', 'runs-by-itself'],
         ...['dropped', 'do-not-run', 'lifted', 'step', 'wound', 'counter', 'new-cone'],
+        ...['handed-over', 'taken'],
       ),
       reason,
       step: name,
@@ -267,6 +268,9 @@ export const kinds: { readonly [kind: string]: Kind } = {
       thread: id,
       count: whole(0, 1_000), // bobbins wound and ready
       hoursTenths: whole(0, 10_000_000), // on the machine's own counter
+      verdict: choice('good', 'watch', 'stop'),
+      row: short, // of the quilt, as it is counted there
+      tight: choice(...findingStates.push_up),
     },
     once: true,
     needs: ['machine', 'type'],
@@ -375,6 +379,8 @@ function changeFault(set: Fields): Fault | undefined {
 function eventFault(set: Fields): Fault | undefined {
   if (set.type === 'lifted') return missing(set, 'of') ?? missing(set, 'reason');
   if (set.type === 'wound') return missing(set, 'count');
+  if (set.type === 'handed-over') return missing(set, 'verdict');
+  if (set.type === 'taken') return missing(set, 'of');
   return set.type === 'counter' ? missing(set, 'hoursTenths') : undefined;
 }
 

@@ -1,5 +1,5 @@
 /** Words that the task layer says around the engine's own: groups, pictures, and what was done. */
-import { type SinceWhat, sinceGood as sinceLastGood } from '../domain/since-good';
+import { type Since, type SinceWhat, sinceGood as sinceLastGood } from '../domain/since-good';
 import { type Ctx, type FeatureId, features, type Row, symptoms, type TaskState } from '../domain/task';
 import { dialNumber, lengthIn, move, type Units } from './amount';
 import { ago } from './shell';
@@ -121,10 +121,14 @@ const since: { readonly [what in SinceWhat]: string } = {
 /** "Since it was last good: new bobbin 40 min ago, other top thread 1 h ago, no changes"; undefined when it never was good. */
 export function sinceGood(ctx: Ctx): string | undefined {
   const told = sinceLastGood(ctx);
-  if (!told) return undefined;
-  const said = told.items.map((i) => `${since[i.what]} ${ago(i.at, ctx.now)}`);
+  return told && `Since it was last good: ${sinceWords(told, ctx.now)}.`;
+}
+
+/** "new bobbin 40 min ago, other top thread 1 h ago, no changes". */
+export function sinceWords(told: Since, now: number): string {
+  const said = told.items.map((i) => `${since[i.what]} ${ago(i.at, now)}`);
   const changes = told.changes === 0 ? 'no changes' : told.changes === 1 ? 'one change' : `${told.changes} changes`;
-  return `Since it was last good: ${[...said, changes].join(', ')}.`;
+  return [...said, changes].join(', ');
 }
 
 /** What two symptoms would show differently of what is asked, one line a feature: its name, and what goes with each. */

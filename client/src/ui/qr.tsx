@@ -20,10 +20,10 @@ type Code = { text: string; size: number; d: string };
 
 /**
  * A QR code, level M. The maker is loaded only when a code is shown; until then, and when the text is too long for a
- * code, `instead` stands in its place: the same thing to type or read.
+ * code, `instead` stands in its place: the same thing to type or read. On paper a square is `squareMm`, however many there are.
  */
-export function Qr(props: { text: string; label: string; instead: string }) {
-  const { text, label, instead } = props;
+export function Qr(props: { text: string; label: string; instead: string; squareMm?: number }) {
+  const { text, label, instead, squareMm } = props;
   const [code, setCode] = useState<Code | undefined>();
   useEffect(() => {
     let wanted = true;
@@ -37,11 +37,14 @@ export function Qr(props: { text: string; label: string; instead: string }) {
       wanted = false;
     };
   }, [text]);
-  if (code?.text !== text) return <p class="qr">{instead}</p>;
+  const look = squareMm ? 'qr on-paper' : 'qr';
+  if (code?.text !== text) return <p class={look}>{instead}</p>;
   return (
     <svg
-      class="qr"
+      class={look}
       viewBox={`0 0 ${code.size} ${code.size}`}
+      width={squareMm && `${code.size * squareMm}mm`}
+      height={squareMm && `${code.size * squareMm}mm`}
       role="img"
       aria-label={label}
       shape-rendering="crispEdges"

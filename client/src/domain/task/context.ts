@@ -132,6 +132,9 @@ export type Event = Advised & {
   readonly thread?: string;
   readonly count?: number; // of bobbins wound
   readonly hoursTenths?: number; // on the machine's counter
+  readonly verdict?: 'good' | 'watch' | 'stop'; // of a hand-over
+  readonly row?: string;
+  readonly tight?: string;
 };
 
 export type Balancing = {
