@@ -7,6 +7,7 @@ import { type Brought, codeInAddress } from './code';
 import type { NoWayBack, TakeBack } from './domain/change';
 import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
+import type { Paper } from './domain/sheet';
 import type { Action, Ctx, Draft as Drawn, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
 import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
@@ -46,6 +47,7 @@ export type Settings = {
   readonly text: 'normal' | 'large' | 'largest';
   readonly hand: 'right' | 'left';
   readonly units: 'in' | 'mm';
+  readonly paper: Paper; // what sheets are printed on
   readonly sound: boolean;
   readonly buzz: boolean;
   readonly flash: boolean;
@@ -61,6 +63,7 @@ export const usualSettings: Settings = {
   text: 'normal',
   hand: 'right',
   units: 'in',
+  paper: 'a4',
   sound: true,
   buzz: true,
   flash: true,
@@ -165,6 +168,7 @@ export type Intent =
   | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
   | { readonly type: 'save-copy' }
   | { readonly type: 'save-table'; readonly table: TableName }
+  | { readonly type: 'give-file'; readonly file: Blob; readonly name: string } // to another app, or to the phone's files
   | { readonly type: 'look-at-copy'; readonly file: Blob }
   | { readonly type: 'open-copy'; readonly file: Blob }
   | {
@@ -205,6 +209,7 @@ export type Outside = {
   photo?(file: Blob): Promise<{ sha256: string; bytes: ArrayBuffer; type: string; width: number; height: number }>;
   saveCopy?(store: Store): Promise<void>;
   saveTable?(store: Store, table: TableName): Promise<void>;
+  giveFile?(file: Blob, name: string): Promise<void>;
   lookAtCopy?(store: Store, file: Blob, told: Told): Promise<Json>; // what opening it would bring
   openCopy?(store: Store, file: Blob, told: Told): Promise<Json>;
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
@@ -684,6 +689,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await typing.settleAll();
       await outside.saveTable?.(opened(), i.table);
     },
+    'give-file': async (i) => outside.giveFile?.(i.file, i.name),
     'look-at-copy': async (i) => {
       set({ said: undefined });
       await typing.settleAll();

@@ -18,6 +18,15 @@ export async function saveTable(store: Store, table: TableName): Promise<void> {
   give(new Blob(['\ufeff', text], { type: 'text/csv;charset=utf-8' }), tableFile(table, dayOf(Date.now())));
 }
 
+/** Offers a file to the phone's other apps; where there is no such way, or it is not taken, to the phone's files. */
+export async function giveFile(file: Blob, name: string): Promise<void> {
+  const files = [new File([file], name, { type: file.type })];
+  if (!navigator.canShare?.({ files })) return give(file, name);
+  await navigator.share({ files }).catch((e: unknown) => {
+    if ((e as { name?: string }).name !== 'AbortError') give(file, name); // the person thought better of it
+  });
+}
+
 function give(file: Blob, name: string): void {
   const url = URL.createObjectURL(file);
   const a = document.createElement('a');

@@ -24,6 +24,7 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   photo: async (file) => (await import('./photo')).shrinkPhoto(file),
   saveCopy: async (store) => (await import('./copy')).saveCopy(store),
   saveTable: async (store, table) => (await import('./copy')).saveTable(store, table),
+  giveFile: async (...a) => (await import('./copy')).giveFile(...a),
   lookAtCopy: async (...a) => (await import('./copy')).lookAtCopy(...a),
   openCopy: async (...a) => (await import('./copy')).openCopy(...a),
   link: link.act,
