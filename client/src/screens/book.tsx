@@ -1,17 +1,17 @@
 /** The Book: recipes, notes, and search in all of it, with no signal. */
-import MiniSearch from 'minisearch';
 import { useEffect, useMemo, useState } from 'preact/hooks';
-import { find, list, newId, plain, type Rows, shown } from '../read';
+import { list, newId, shown } from '../read';
 import { text } from '../text/book';
 import { text as frameText } from '../text/frame';
-import { changeWhy } from '../text/reasons';
 import { text as shellText, when } from '../text/shell';
 import { taskTitle } from '../text/task-title';
 import { Card, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
+import { OnlyAbout } from './book/about';
 import { Note } from './book/note';
 import { keepRecipe, Recipe } from './book/recipe';
+import { aboutOf, firstLine, nameOf, searchIn } from './book/search';
 import { Tray } from './book/tray';
 import { rootTask } from './frame';
 import { later } from './later';
@@ -20,6 +20,9 @@ import { Removed } from './removed';
 import type { ScreenProps } from './shell';
 
 const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
+
+/** As many notes stand there without asking which (our choice). */
+const few = 5;
 
 const opening = <p class="screen">{shellText.opening}</p>;
 const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), opening);
@@ -41,36 +44,16 @@ export function Book(props: ScreenProps) {
   return <Shelf {...props} />;
 }
 
-type Doc = { id: string; kind: string; title: string; text: string };
-
-function docs(rows: Rows): Doc[] {
-  const out: Doc[] = [];
-  for (const kind of ['note', 'recipe', 'quilt', 'change', 'machine'] as const)
-    for (const row of list(rows, kind)) {
-      const p = plain(row);
-      const words = String(p.text ?? (typeof p.why === 'string' ? changeWhy(p.why) : ''));
-      out.push({ id: `${kind}/${row.id}`, kind, title: String(p.name ?? firstLine(words)), text: words });
-    }
-  return out;
-}
-
-const firstLine = (t: string): string => t.split('\n', 1)[0]?.slice(0, 80) ?? '';
-
 function Shelf(props: ScreenProps) {
   const { state, send } = props;
   const [query, setQuery] = useState('');
-  const index = useMemo(() => {
-    const m = new MiniSearch<Doc>({
-      fields: ['title', 'text'],
-      storeFields: ['kind', 'title'],
-      searchOptions: { prefix: true, combineWith: 'AND' },
-    });
-    m.addAll(docs(state.rows));
-    return m;
-  }, [state.rows]);
-  const found = query.trim() === '' ? undefined : index.search(query).slice(0, 50);
+  const [only, setOnly] = useState('');
+  const search = useMemo(() => searchIn(state.rows, state.ctx), [state.rows]);
+  const found = query.trim() === '' ? undefined : search(query).slice(0, 50);
   const recipes = list(state.rows, 'recipe').toReversed();
   const notes = list(state.rows, 'note').toReversed();
+  const [field = '', about] = only.split('/');
+  const those = only === '' ? notes : notes.filter((n) => shown(n, field) === about);
   const open = () => {
     const id = newId();
     const { bench, zone } = state.ctx;
@@ -78,6 +61,7 @@ function Shelf(props: ScreenProps) {
       machine: state.machine,
       ...(bench.bobbinCase ? { bobbinCase: bench.bobbinCase } : {}),
       ...(bench.quilt ? { quilt: bench.quilt } : {}),
+      ...(bench.topThread ? { thread: bench.topThread } : {}),
     };
     send({
       type: 'write',
@@ -94,7 +78,7 @@ function Shelf(props: ScreenProps) {
         <Card>
           {found.length === 0 && <p>{text.nothing}</p>}
           {found.map((f) => (
-            <Row key={f.id} title={String(f.title) || text.emptyNote} href={hrefOf(String(f.id))} />
+            <Row key={f.id} title={f.title || text.emptyNote} detail={f.about} href={f.href} />
           ))}
         </Card>
       ) : (
@@ -107,7 +91,7 @@ function Shelf(props: ScreenProps) {
                   <Row
                     key={r.id}
                     title={String(shown(r, 'name') || text.recipe)}
-                    detail={machineName(state.rows, shown(r, 'machine'))}
+                    detail={nameOf(state.rows, 'machine', shown(r, 'machine'))}
                     end={when(r.t)}
                     href={`/book/recipe/${r.id}`}
                   />
@@ -130,10 +114,12 @@ function Shelf(props: ScreenProps) {
                   {text.newNote}
                 </button>
                 {notes.length === 0 && <p>{text.noNotes}</p>}
-                {notes.map((n) => (
+                {notes.length > few && <OnlyAbout {...props} notes={notes} only={only} onOnly={setOnly} />}
+                {those.map((n) => (
                   <Row
                     key={n.id}
                     title={firstLine(String(shown(n, 'text') ?? '')) || text.emptyNote}
+                    detail={aboutOf(state.rows, n).join(', ')}
                     end={when(n.t)}
                     href={`/book/note/${n.id}`}
                   />
@@ -165,7 +151,7 @@ function Unfinished({ state, send }: ScreenProps) {
         <Row
           key={t.id}
           title={taskTitle[rootTask(t)]}
-          detail={machineName(state.rows, t.machine)}
+          detail={nameOf(state.rows, 'machine', t.machine)}
           end={when(t.touchedAt)}
           onOpen={() => send({ type: 'resume', id: t.id })}
         />
@@ -180,14 +166,4 @@ function Unfinished({ state, send }: ScreenProps) {
       ))}
     </Card>
   );
-}
-
-function hrefOf(id: string): string {
-  const kind = id.split('/')[0];
-  if (kind === 'note' || kind === 'recipe') return `/book/${id}`;
-  return kind === 'change' ? '/changes' : '/bench';
-}
-
-export function machineName(rows: Rows, id: unknown): string {
-  return typeof id === 'string' ? String(shown(find(rows, 'machine', id), 'name') ?? '') : '';
 }

@@ -6,8 +6,8 @@ import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
 import { newId } from '../read';
-import { dialNumber, move, screwName } from '../text/amount';
-import { text, ways } from '../text/changes';
+import { screwName } from '../text/amount';
+import { changeWords, text, ways } from '../text/changes';
 import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
 import { Card, Notice } from '../ui/card';
@@ -112,7 +112,7 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
           return (
             <li key={c.id} class={lines.get(c.id)?.struck ? 'struck' : undefined}>
               <p>
-                <b>{words(c)}</b>
+                <b>{changeWords(c)}</b>
                 {marks.map((m) => (
                   <i key={m} class="mark">
                     {text[m]}
@@ -163,15 +163,6 @@ function answer(ctx: Ctx, screw: string, pair: readonly [string, string], same: 
   };
   return { type: 'write', drafts: [{ kind: 'change', id: newId(), set }] } as const;
 }
-
-function words(c: Change): string {
-  if (c.type === 'dial') return text.dial(dialNumber(c.dialTenths ?? 0));
-  if (c.type === 'move') return sentence(move(c.minutes ?? 0));
-  if (c.type === 'back') return text.back(move(c.minutes ?? 0));
-  return text.kinds[c.type];
-}
-
-const sentence = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);
 
 function who(me: string, by: string, state: ScreenProps['state']): string {
   if (by === me || by === '') return text.by(text.me);

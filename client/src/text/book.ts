@@ -2,6 +2,8 @@
 export const text = {
   title: 'Book',
   search: 'Search notes, recipes, changes',
+  only: 'Only about',
+  lastDrop: 'Last drop before it',
   nothing: 'Nothing in the Book has these words.',
   recipes: 'Recipes',
   noRecipes: 'A recipe is kept at the end of a balancing, or from what is set up now.',

@@ -1,4 +1,6 @@
 /** The words of the ledger. */
+import { dialNumber, move } from './amount';
+
 export const ways = { 'turned-back': 'I turned it back', 'wrote-wrong': 'I wrote it wrong' } as const;
 
 export const text = {
@@ -27,3 +29,15 @@ export const text = {
   someone: 'somebody',
   me: 'me',
 };
+
+/** One record of a ledger in words: "Tighten 5 on the clock (one hour mark)", "Dial reads 4.5". */
+export function changeWords(c: { readonly [field: string]: unknown }): string {
+  const minutes = typeof c.minutes === 'number' ? c.minutes : 0;
+  if (c.type === 'dial') return text.dial(dialNumber(typeof c.dialTenths === 'number' ? c.dialTenths : 0));
+  if (c.type === 'move') return sentence(move(minutes));
+  if (c.type === 'back') return text.back(move(minutes));
+  const type = String(c.type);
+  return Object.hasOwn(text.kinds, type) ? text.kinds[type as keyof typeof text.kinds] : '';
+}
+
+const sentence = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);

@@ -1,14 +1,16 @@
 /** A note: written as it is typed, with its photos; two versions written apart are both kept. */
-import { bothKept, find, limits, list, measure, shown } from '../../read';
+import { bothKept, find, limits, list, measure, type Row, shown } from '../../read';
 import { text } from '../../text/book';
-import { text as shellText } from '../../text/shell';
+import { text as frameText } from '../../text/frame';
+import { text as shellText, when } from '../../text/shell';
 import { Card } from '../../ui/card';
 import { Field } from '../../ui/field';
-import { machineName } from '../book';
 import { FileDoor } from '../file-door';
 import { Photo } from '../photo';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
+import { NoteAbout } from './about';
+import { KeptWhere } from './kept-where';
 import { Versions } from './versions';
 
 export function Note(props: ScreenProps & { id: string }) {
@@ -26,17 +28,10 @@ export function Note(props: ScreenProps & { id: string }) {
   const value = typed ?? String(shown(row, 'text') ?? '');
   const size = measure(value);
   const fits = size.units <= limits.noteUnits && size.bytes <= limits.noteBytes;
-  const about = ['machine', 'bobbinCase', 'quilt', 'thread', 'recipe']
-    .map((k) => nameOf(state, k, shown(row, k)))
-    .filter(Boolean);
+  const drop = dropBefore(state, row);
   return (
     <AtPlace state={state} place="book">
       <h1>{text.note}</h1>
-      {about.length > 0 && (
-        <p class="small-text">
-          {text.about}: {about.join(', ')}
-        </p>
-      )}
       {bothKept(row).includes('text') && <Versions {...props} row={row} field="text" />}
       <Field
         label={text.write}
@@ -47,17 +42,13 @@ export function Note(props: ScreenProps & { id: string }) {
         onInput={(t) => send({ type: 'typed', kind: 'note', id, field: 'text', text: t })}
         onLeave={() => send({ type: 'left-field', kind: 'note', id, field: 'text' })}
       />
-      <p class="small-text" role="status">
-        {typed !== undefined
-          ? text.draft
-          : row.base
-            ? state.link.joined
-              ? text.waiting
-              : text.onPhone
-            : state.link.joined
-              ? text.withStudio
-              : text.onPhone}
-      </p>
+      <KeptWhere {...props} row={row} typed={typed !== undefined} />
+      <NoteAbout {...props} row={row} />
+      {drop && (
+        <p class="small-text">
+          {text.lastDrop}: {drop}
+        </p>
+      )}
       <Photos {...props} parentKind="note" parent={id} />
       <div class="acts">
         <a class="button" href="/book">
@@ -71,11 +62,14 @@ export function Note(props: ScreenProps & { id: string }) {
   );
 }
 
-function nameOf(state: ScreenProps['state'], kind: string, id: unknown): string {
-  if (typeof id !== 'string' || id === '') return '';
-  if (kind === 'machine') return machineName(state.rows, id);
-  const row = find(state.rows, kind, id);
-  return String(shown(row, 'label') ?? shown(row, 'name') ?? shown(row, 'number') ?? '');
+/** The last drop of this machine that a note written then could have meant. */
+function dropBefore({ ctx, machine, settings }: ScreenProps['state'], row: Row): string | undefined {
+  if (shown(row, 'machine') !== machine) return undefined;
+  const bobbinCase = shown(row, 'bobbinCase');
+  const r = ctx.readings.findLast(
+    (x) => ['drop', 'finger'].includes(x.type) && x.at <= row.t && (!bobbinCase || x.bobbinCase === bobbinCase),
+  );
+  return r && `${frameText.reading(r.type, r.drops, r.answer, r.fill, settings.units)}, ${when(r.at)}`;
 }
 
 export function Photos({ state, send, parentKind, parent }: ScreenProps & { parentKind: string; parent: string }) {

@@ -11,7 +11,9 @@ import { Card, Row } from '../../ui/card';
 import { Field } from '../../ui/field';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
+import { KeptWhere } from './kept-where';
 import { Photos } from './note';
+import { nameOf } from './search';
 import { benchFields, materials, useRecipe } from './use-recipe';
 import { Versions } from './versions';
 
@@ -91,6 +93,11 @@ export function Recipe(props: ScreenProps & { id: string }) {
           onLeave={() => send({ type: 'left-field', kind: 'recipe', id, field })}
         />
       ))}
+      <KeptWhere
+        {...props}
+        row={row}
+        typed={['name', 'text'].some((field) => state.drafts.has(`recipe/${id}/${field}`))}
+      />
       <Photos {...props} parentKind="recipe" parent={id} />
       <div class="acts">
         <a class="button" href="/book">
@@ -109,16 +116,10 @@ function valueWords(state: State, field: string, value: Json | undefined): strin
   if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
   if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
     return move(value);
-  for (const kind of ['machine', 'bobbinCase', 'thread'])
-    if (typeof value === 'string') {
-      const row = find(state.rows, kind, value);
-      if (row)
-        return String(
-          shown(row, 'label') ??
-            shown(row, 'name') ??
-            [shown(row, 'number'), shown(row, 'fibre')].filter(Boolean).join(' '),
-        );
-    }
+  for (const kind of ['machine', 'bobbinCase', 'thread']) {
+    const name = nameOf(state.rows, kind, value);
+    if (name) return name;
+  }
   const named = typeof value === 'string' && Object.hasOwn(coded, field) ? coded[field]?.[value] : undefined;
   return named ?? String(value ?? '');
 }
