@@ -1,11 +1,14 @@
 // npm run pictures: a picture of every place and of the first steps of every task, in every theme, on a phone and on a
-// desk, of the running program with its demo studio. They go to pictures/, outside git. With --readme the four small
-// ones of the README are made anew.
+// desk, of the running program with its demo studio. They go to pictures/, outside git. Names of sizes and themes after
+// it make those only: npm run pictures -- phone day lamp. With --readme the four small ones of the README are made anew.
 import { mkdirSync } from 'node:fs';
 import { desk, openPhone, phone, startServer } from '../e2e/harness.mjs';
 import { entries, joinDemo, open, openEntry, openTask, places, tasks, themes, wear } from './screens.mjs';
 
-const readme = process.argv.includes('--readme');
+const asked = process.argv.slice(2);
+const readme = asked.includes('--readme');
+/** Those of a list that were asked for, or all of it. */
+const wanted = (all) => (all.some((name) => asked.includes(name)) ? all.filter((name) => asked.includes(name)) : all);
 const undo = [];
 const t = { after: (act) => undo.unshift(act) };
 
@@ -17,11 +20,12 @@ async function shoot(page, path, whole = true) {
 try {
   const server = await startServer(t, { args: ['--demo'] });
   const sizes = readme ? { small: { ...phone, deviceScaleFactor: 1 } } : { phone, desk };
-  for (const [size, look] of Object.entries(sizes)) {
+  for (const size of wanted(Object.keys(sizes))) {
+    const look = sizes[size];
     const { page } = await openPhone(t, { look });
     await joinDemo(page, server);
     if (readme) await forReadme(page, server.url);
-    else for (const theme of themes) await everything(page, server.url, theme, `pictures/${size}-${theme}`);
+    else for (const theme of wanted(themes)) await everything(page, server.url, theme, `pictures/${size}-${theme}`);
   }
 } finally {
   for (const act of undo) await act();

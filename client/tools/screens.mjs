@@ -8,7 +8,11 @@ export const places = {
   book: '/book',
   tray: '/book/tray',
   seen: '/book/seen',
+  threads: '/book/threads',
+  start: '/book/start',
+  bobbins: '/book/bobbins',
   bench: '/bench',
+  care: '/care',
   people: '/people',
 };
 

@@ -48,8 +48,9 @@ function Shelf(props: ScreenProps) {
   const { state, send } = props;
   const [query, setQuery] = useState('');
   const [only, setOnly] = useState('');
-  const search = useMemo(() => searchIn(state.rows, state.ctx), [state.rows]);
-  const found = query.trim() === '' ? undefined : search(query).slice(0, 50);
+  const asked = query.trim() !== '';
+  const search = useMemo(() => (asked ? searchIn(state.rows, state.ctx) : undefined), [state.rows, asked]);
+  const found = search?.(query).slice(0, 50);
   const recipes = list(state.rows, 'recipe').toReversed();
   const notes = list(state.rows, 'note').toReversed();
   const [field = '', about] = only.split('/');
