@@ -8,6 +8,8 @@ import (
 	"net"
 	"net/netip"
 	"strings"
+
+	"evenpull/server/hub"
 )
 
 // settings are the flags of a subcommand. Each is also a variable: --trusted-proxy is EVENPULL_TRUSTED_PROXY.
@@ -103,6 +105,7 @@ func (s settings) show(out io.Writer) {
 // A serveConfig is how the server is to run.
 type serveConfig struct {
 	listen, data, cert, key, proxies string
+	upstream, link                   string
 	trusted                          []netip.Prefix
 	demo                             bool
 }
@@ -114,6 +117,8 @@ func serveFlags(s settings) *serveConfig {
 	s.BoolVar(&c.demo, "demo", false, "fill an empty data folder with a demo studio")
 	s.StringVar(&c.cert, "cert", "", "certificate file in PEM, for https")
 	s.StringVar(&c.key, "key", "", "its key file in PEM")
+	s.StringVar(&c.upstream, "upstream", "", "address of the server above, https://NAME: this one is a hub and carries its studio")
+	s.StringVar(&c.link, "link", "", "code that links a hub, from a keeper above; for the first start, or for one more studio")
 	s.StringVar(&c.proxies, "trusted-proxy", "", "addresses or networks of proxies whose X-Forwarded-For is believed, with commas between")
 	return c
 }
@@ -132,6 +137,17 @@ func (c *serveConfig) check() error {
 	}
 	if c.data == "" {
 		return errors.New("--data names no folder")
+	}
+	if c.upstream != "" {
+		var err error
+		if c.upstream, err = hub.Address(c.upstream); err != nil {
+			return fmt.Errorf("--upstream can't be used: %w", err)
+		}
+	} else if c.link != "" {
+		return errors.New("--link goes together with --upstream")
+	}
+	if c.upstream != "" && c.demo {
+		return errors.New("--demo and --upstream do not go together")
 	}
 	if (c.cert == "") != (c.key == "") {
 		return errors.New("--cert and --key go together")

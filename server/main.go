@@ -36,7 +36,7 @@ func commands() []command {
 		{"restore", "make a server of a backup, in an empty data folder", restore},
 		{"check", "read the whole store and say what is wrong with it", check},
 		{"export", "write each studio as a phone's copy, and tables for a spreadsheet", export},
-		{"invite", "make a keeper's code on the server's own shell", invite},
+		{"invite", "make a code for a keeper or a hub on the server's own shell", invite},
 		{"licences", "print the notices of every part in this program", licences},
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"path/filepath"
 	"runtime"
+	"sync"
 	"syscall"
 	"time"
 
@@ -63,10 +64,27 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	}
 	stopping := make(chan struct{})
 	claim := &claimCode{folder: c.data, out: e.out, term: e.term}
-	handler, err := web.New(web.Config{
+	config := web.Config{
 		Store: st, Version: version, Client: web.Built(), Assets: filepath.Join(c.data, "assets"), Trusted: c.trusted,
 		TLS: secure != nil, Stopping: stopping, Log: log, Claimed: claim.done,
-	})
+	}
+	h, err := above(ctx, c, st, log, e.out)
+	if err != nil {
+		return err
+	}
+	if h != nil {
+		config.Upstream = standing(h)
+		carries, stop := context.WithCancel(ctx)
+		var carrying sync.WaitGroup
+		carrying.Go(func() {
+			if err := h.Run(carries); err != nil {
+				log.Error("the hub carries nothing", "err", err.Error())
+			}
+		})
+		defer carrying.Wait() // before the store is closed
+		defer stop()
+	}
+	handler, err := web.New(config)
 	if err != nil {
 		return err
 	}

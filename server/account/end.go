@@ -29,7 +29,7 @@ func EndPhone(tx Tx, studio, asks, phone ops.ID, now time.Time) error {
 	s.EndedMS = now.UnixMilli()
 	tx.PutSeat(studio, s)
 	tx.Note(studio, Deed{AtMS: s.EndedMS, By: m.Person, What: EndedPhone, Person: s.Person, Phone: phone})
-	return tx.Write(studio, m.Person, kindEnding, phone, map[string]any{"phone": phone})
+	return writeEnding(tx, studio, m.Person, kindPhone, phone)
 }
 
 // EndPerson ends a person's access to a studio on all their phones.
@@ -51,7 +51,7 @@ func EndPerson(tx Tx, studio, asks, person ops.ID, now time.Time) error {
 	m.EndedMS = now.UnixMilli()
 	tx.PutMember(studio, m)
 	tx.Note(studio, Deed{AtMS: m.EndedMS, By: k.Person, What: EndedPerson, Person: person})
-	return tx.Write(studio, k.Person, kindEnding, person, map[string]any{"person": person})
+	return writeEnding(tx, studio, k.Person, kindPerson, person)
 }
 
 // OpenInvites lists the codes of a studio that still let somebody in.
@@ -113,7 +113,7 @@ func SetRole(tx Tx, studio, asks, person ops.ID, role Role, now time.Time) error
 	m.Role = role
 	tx.PutMember(studio, m)
 	tx.Note(studio, Deed{AtMS: now.UnixMilli(), By: k.Person, What: GaveRole, Person: person, Role: role})
-	return tx.Write(studio, k.Person, kindRole, person, map[string]any{"person": person, "role": role})
+	return writeRole(tx, studio, k.Person, m)
 }
 
 func anotherKeeper(tx Tx, studio ops.ID, but Member) error {

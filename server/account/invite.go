@@ -16,6 +16,7 @@ const (
 	ForPerson  = "person"   // one use, 15 minutes
 	ForMyPhone = "my-phone" // the same, for another phone of who made it
 	ForClass   = "class"    // many uses, until it ends
+	ForHub     = "hub"      // one use, 15 minutes, for another server
 	ForClaim   = "claim"    // one use, makes an unclaimed server somebody's
 )
 

@@ -16,6 +16,7 @@ type Joiner struct {
 	Phone    Phone
 	Label    string // of the phone
 	Loopback bool   // comes from the server's own machine
+	Hub      bool   // is another server
 }
 
 // Joined is where a phone now has its place.
@@ -68,7 +69,9 @@ func AddStudio(tx Tx, phone ops.ID, studio Studio, name, label string, now time.
 }
 
 func found(tx Tx, j Joiner, studio Studio, role Role, now time.Time) (Joined, error) {
-	tx.AddStudio(studio)
+	if err := bring(tx, studio); err != nil {
+		return Joined{}, err
+	}
 	tx.Note(studio.ID, Deed{AtMS: now.UnixMilli(), By: j.Person, What: Brought, Person: j.Person, Phone: j.Phone.ID, Role: role})
 	return seat(tx, j, studio, Member{Person: j.Person, Role: role}, true)
 }
@@ -92,8 +95,11 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 		m, err := Access(tx, studio.ID, j.Phone.ID)
 		return Joined{studio, m.Person, j.Phone.ID, m.Role}, err
 	}
-	if i.Kind == ForClaim {
+	if i.Kind == ForClaim || j.Hub && i.Kind != ForHub {
 		return Joined{}, errCode()
+	}
+	if i.Kind == ForHub {
+		return linked(tx, i, j, studio, now)
 	}
 	if i.Kind == ForMyPhone {
 		m, ok := tx.Member(studio.ID, i.Person)
@@ -112,7 +118,7 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 	} else if i.Kind != ForMyPhone && i.Role.rank() > m.Role.rank() {
 		m.Role = i.Role
 	}
-	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS == 0 && old.Person != j.Person {
+	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS == 0 && (old.Hub || old.Person != j.Person) {
 		return Joined{}, fault.New(fault.Conflict, "person.id", "This phone is in that studio as somebody else.")
 	} else if ended := max(m.EndedMS, old.EndedMS); ended != 0 && ended >= i.MadeMS {
 		return Joined{}, fault.New(fault.Denied, "code", "This phone's access ended after that code was made. Ask for a new one.")
@@ -125,6 +131,38 @@ func Join(tx Tx, j Joiner, now time.Time) (Joined, error) {
 	tx.PutInvite(i)
 	tx.Note(studio.ID, Deed{AtMS: now.UnixMilli(), By: j.Person, What: CameIn, Person: j.Person, Phone: j.Phone.ID, Role: joined.Role, Kind: i.Kind})
 	return joined, nil
+}
+
+// linked gives another server its place, and begins the roll.
+func linked(tx Tx, i Invite, j Joiner, studio Studio, now time.Time) (Joined, error) {
+	if !j.Hub {
+		return Joined{}, fault.New(fault.Denied, "code", "This code links a hub. On the hub: evenpull --upstream ADDRESS --link CODE")
+	}
+	old, was := tx.Seat(studio.ID, j.Phone.ID)
+	switch {
+	case was && !old.Hub:
+		return Joined{}, fault.New(fault.Conflict, "phone.key", "That key is a phone's here.")
+	case old.EndedMS != 0 && old.EndedMS >= i.MadeMS:
+		return Joined{}, fault.New(fault.Denied, "code", "This hub's link ended after that code was made. Ask for a new one.")
+	}
+	tx.PutPhone(j.Phone)
+	place := Seat{Phone: j.Phone.ID, Person: j.Person, Hub: true}
+	tx.PutSeat(studio.ID, place)
+	if err := Seed(tx, studio.ID); err != nil { // the hub with it, where it is new
+		return Joined{}, err
+	}
+	if old.EndedMS != 0 {
+		if err := dropEnding(tx, studio.ID, i.By, j.Phone.ID); err != nil {
+			return Joined{}, err
+		}
+	}
+	if err := writePhone(tx, studio.ID, i.By, place, j.Label); err != nil {
+		return Joined{}, err
+	}
+	i.Used = append(i.Used, j.Phone.ID)
+	tx.PutInvite(i)
+	tx.Note(studio.ID, Deed{AtMS: now.UnixMilli(), By: i.By, What: CameIn, Phone: j.Phone.ID, Kind: i.Kind})
+	return Joined{studio, j.Person, j.Phone.ID, Hub}, nil
 }
 
 func studioOf(tx Tx, i Invite) (Studio, error) {
@@ -161,34 +199,35 @@ func Settle(tx Tx, studio, person ops.ID, name string, role Role) error {
 	if err := tx.Write(studio, person, kindPerson, person, map[string]any{"name": name}); err != nil {
 		return err
 	}
-	return tx.Write(studio, person, kindRole, person, map[string]any{"person": person, "role": role})
+	return writeRole(tx, studio, person, Member{Person: person, Role: role})
 }
 
 // seat gives a phone its place and writes the records that say so.
 func seat(tx Tx, j Joiner, studio Studio, m Member, named bool) (Joined, error) {
 	by := m.Person
 	if m.EndedMS != 0 {
-		if err := tx.Remove(studio.ID, by, kindEnding, m.Person); err != nil {
+		if err := dropEnding(tx, studio.ID, by, m.Person); err != nil {
 			return Joined{}, err
 		}
 		m.EndedMS = 0
 	}
 	if old, ok := tx.Seat(studio.ID, j.Phone.ID); ok && old.EndedMS != 0 {
-		if err := tx.Remove(studio.ID, by, kindEnding, j.Phone.ID); err != nil {
+		if err := dropEnding(tx, studio.ID, by, j.Phone.ID); err != nil {
 			return Joined{}, err
 		}
 	}
 	tx.PutPhone(j.Phone)
-	tx.PutSeat(studio.ID, Seat{Phone: j.Phone.ID, Person: m.Person})
+	place := Seat{Phone: j.Phone.ID, Person: m.Person}
+	tx.PutSeat(studio.ID, place)
 	tx.PutMember(studio.ID, m)
 	if named {
 		if err := tx.Write(studio.ID, by, kindPerson, m.Person, map[string]any{"name": j.Name}); err != nil {
 			return Joined{}, err
 		}
 	}
-	if err := tx.Write(studio.ID, by, kindPhone, j.Phone.ID, map[string]any{"person": m.Person, "label": j.Label}); err != nil {
+	if err := writePhone(tx, studio.ID, by, place, j.Label); err != nil {
 		return Joined{}, err
 	}
-	err := tx.Write(studio.ID, by, kindRole, m.Person, map[string]any{"person": m.Person, "role": m.Role})
+	err := writeRole(tx, studio.ID, by, m)
 	return Joined{studio, m.Person, j.Phone.ID, m.Role}, err
 }

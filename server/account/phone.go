@@ -21,8 +21,9 @@ type Phone struct {
 // A Seat is a phone's place in one studio.
 type Seat struct {
 	Phone   ops.ID
-	Person  ops.ID
-	EndedMS int64 // when its access ended, 0 while it has not
+	Person  ops.ID // of a hub: its server's id
+	EndedMS int64  // when its access ended, 0 while it has not
+	Hub     bool   `json:",omitempty"` // it is another server, which carries for many
 }
 
 // A Member is a person in one studio, on however many phones.
@@ -35,15 +36,25 @@ type Member struct {
 // ReadKey reads a raw P-256 public key from base64url and returns its phone.
 func ReadKey(text string) (Phone, error) {
 	key, err := base64.RawURLEncoding.Strict().DecodeString(text)
-	if err == nil {
-		_, err = ecdsa.ParseUncompressedPublicKey(elliptic.P256(), key)
-	}
 	if err != nil {
-		return Phone{}, fault.New(fault.Invalid, "phone.key", "The phone's key is not a raw P-256 public key.")
+		return Phone{}, errKey()
+	}
+	return phoneOf(key)
+}
+
+func phoneOf(key []byte) (Phone, error) {
+	if _, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), key); err != nil {
+		return Phone{}, errKey()
 	}
 	sum := sha256.Sum256(key)
 	return Phone{ID: ops.ID(sum[:16]), Key: key}, nil
 }
+
+func errKey() error {
+	return fault.New(fault.Invalid, "phone.key", "The phone's key is not a raw P-256 public key.")
+}
+
+func base64Of(b []byte) string { return base64.RawURLEncoding.EncodeToString(b) }
 
 // Signed reports whether the phone signed the text: ECDSA with SHA-256,
 // signature r and s of 32 bytes each in base64url, as browsers write it.

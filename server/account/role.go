@@ -19,6 +19,10 @@ const (
 	Guest    Role = "guest"    // reads
 )
 
+// Hub is what another server may do that carries a studio's ops both ways: all
+// that the phones near it may, and nothing of its own. No person has this role.
+const Hub Role = "hub"
+
 // rank orders roles by what they may do; an unknown role may do nothing.
 func (r Role) rank() int {
 	switch r {
@@ -32,11 +36,20 @@ func (r Role) rank() int {
 	return 0
 }
 
-// Known reports whether r is a role at all.
+// Less reports whether r may do less than another role.
+func (r Role) Less(o Role) bool { return r.rank() < o.rank() }
+
+// Known reports whether r is a role that a person may have.
 func (r Role) Known() bool { return r.rank() > 0 }
 
+// Reads reports whether the studio is open to this role.
+func (r Role) Reads() bool { return r.Known() || r == Hub }
+
 // Writes reports whether ops of this role are taken.
-func (r Role) Writes() bool { return r == Keeper || r == Operator }
+func (r Role) Writes() bool { return r == Keeper || r == Operator || r == Hub }
+
+// Purges reports whether what this role's purges name is taken away.
+func (r Role) Purges() bool { return r == Keeper || r == Hub }
 
 const maxName = 80 // code points; ours, so that names fit on a phone
 

@@ -33,6 +33,8 @@ type Tx interface {
 	DropInvite(Hash)
 	Note(studio ops.ID, d Deed)
 	Deeds(studio ops.ID, most int) []Deed // the newest first
+	Rolled(studio ops.ID) bool            // whether the studio's roll was begun
+	Roll(studio ops.ID) Roll
 	// Write makes an op of the server's own replica that replaces what is in
 	// those fields; Remove hides the record as it is now.
 	Write(studio, by ops.ID, kind string, id ops.ID, set map[string]any) error
@@ -53,6 +55,9 @@ func Access(tx Tx, studio, phone ops.ID) (Member, error) {
 	seat, ok := tx.Seat(studio, phone)
 	if !ok {
 		return Member{}, fault.New(fault.Denied, "studio", "This phone is not in that studio.")
+	}
+	if seat.Hub && seat.EndedMS == 0 {
+		return Member{Person: seat.Person, Role: Hub}, nil
 	}
 	m, ok := tx.Member(studio, seat.Person)
 	if !ok || seat.EndedMS != 0 || m.EndedMS != 0 || !m.Role.Known() {
@@ -76,10 +81,18 @@ func MakeInvite(tx Tx, studio, phone ops.ID, kind string, role Role, ends, now t
 	if err != nil {
 		return "", Invite{}, err
 	}
+	if m.Role == Hub {
+		return "", Invite{}, fault.New(fault.Denied, "role", "A hub invites nobody.")
+	}
 	i := Invite{Kind: kind, Studio: studio, Role: role, By: m.Person, Most: 1, EndsMS: now.Add(shortLife).UnixMilli()}
 	switch kind {
 	case ForMyPhone:
 		i.Person, i.Role = m.Person, m.Role
+	case ForHub:
+		i.Role = Hub
+		if _, err = keeper(tx, studio, phone); err != nil {
+			return "", Invite{}, err
+		}
 	case ForPerson, ForClass:
 		if _, err = keeper(tx, studio, phone); err != nil {
 			return "", Invite{}, err
@@ -88,7 +101,7 @@ func MakeInvite(tx Tx, studio, phone ops.ID, kind string, role Role, ends, now t
 			return "", Invite{}, fault.New(fault.Invalid, "role", "Say what they may do: operator or guest, or keeper for one person.")
 		}
 	default:
-		return "", Invite{}, fault.New(fault.Invalid, "kind", "An invite is for a person, for my phone or for a class.")
+		return "", Invite{}, fault.New(fault.Invalid, "kind", "An invite is for a person, for my phone, for a class or for a hub.")
 	}
 	if kind == ForClass {
 		if !ends.After(now) || ends.After(now.Add(classLife)) {

@@ -226,8 +226,10 @@ func Restore(from io.Reader, folder string) (BackupHead, error) {
 		rand.Read(fresh)
 		r.put(tMeta, []byte("key"), fresh)
 		r.put(tMeta, []byte("epoch"), []byte(randomHex()))
-		for _, k := range keysOf(r, tInvites) {
-			r.drop(tInvites, k)
+		for _, table := range []string{tInvites, tAbove} { // a hub begins anew with its upstream
+			for _, k := range keysOf(r, table) {
+				r.drop(table, k)
+			}
 		}
 		for _, k := range keysOf(r, tPhotos) {
 			var row photoRow

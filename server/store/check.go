@@ -68,12 +68,17 @@ func (t *tx) accountsCheck(wrong says) (studios []ops.ID) {
 				if _, ok := t.Phone(seat.Phone); !ok {
 					wrong("studio %s: the key of phone %s is gone", s.ID, seat.Phone)
 				}
-				if _, ok := t.Member(s.ID, seat.Person); !ok {
+				if _, ok := t.Member(s.ID, seat.Person); !ok && !seat.Hub {
 					wrong("studio %s: phone %s belongs to nobody", s.ID, seat.Phone)
 				}
 			}
 		}
 	})
+	for _, studio := range slices.Clone(studios) {
+		if t.Rolled(studio) {
+			studios = append(studios, account.RollOf(studio))
+		}
+	}
 	for k := range t.rows.scan(tHeads, nil) {
 		if studio := ops.ID(k); !slices.Contains(studios, studio) {
 			wrong("studio %s has records and no entry of its own", studio)
@@ -92,7 +97,7 @@ func checkStudio(c *studioCopy, n *Checked, wrong says) {
 
 // checkLinks follows the log from its beginning to the head, by numbers and by links.
 func (c *studioCopy) checkLinks(wrong says) {
-	next, link, vector := uint64(1), ops.Digest{}, ops.Vector{}
+	next, link, vector, names := uint64(1), ops.Digest{}, ops.Vector{}, c.names()
 	for k, raw := range under(c.t.rows, tLinks, c.studio[:], nil) {
 		b := decodeLinks(k, raw)
 		if b.first != next || b.before != link {
@@ -102,6 +107,7 @@ func (c *studioCopy) checkLinks(wrong says) {
 		b.each(func(seq uint64, d ops.Dot, at ops.Short, _ ops.Entry) bool {
 			link, next = ops.ServerLink(link, d, at), seq+1
 			if d.N > 0 {
+				d, at = names.now(seq, d, at)
 				vector[d.Replica] = ops.Entry{N: d.N, Digest: at}
 			}
 			return true

@@ -18,6 +18,7 @@ type studioCopy struct {
 	places  string // table
 	head    uint64
 	link    ops.Digest
+	ticked  uint64 // seq of the last Tick
 	moved   bool
 	vector  ops.Vector
 	chains  map[ops.ID]ops.Digest
@@ -30,7 +31,7 @@ type studioCopy struct {
 	none    map[string]bool         // tables that hold nothing of this studio: most never will
 }
 
-var _ replication.Tx = (*studioCopy)(nil)
+var _ replication.RelayTx = (*studioCopy)(nil)
 
 func openCopy(t *tx, studio ops.ID) *studioCopy {
 	c := &studioCopy{t: t, studio: studio, places: placesOf(studio), vector: ops.Vector{}, chains: map[ops.ID]ops.Digest{}, raised: map[ops.ID]bool{},
@@ -38,6 +39,9 @@ func openCopy(t *tx, studio ops.ID) *studioCopy {
 		none: map[string]bool{}}
 	if raw := t.rows.get(tHeads, studio[:]); raw != nil {
 		c.head, c.link = binary.BigEndian.Uint64(raw), ops.Digest(raw[8:])
+		if c.ticked = c.head; len(raw) == 48 { // else of a program that did not note it
+			c.ticked = binary.BigEndian.Uint64(raw[40:])
+		}
 	}
 	for k, v := range under(t.rows, tVector, studio[:], nil) {
 		replica := ops.ID(k[16:])
@@ -124,7 +128,7 @@ func (c *studioCopy) flushVector() {
 	}
 	clear(c.raised)
 	if c.moved {
-		c.t.rows.put(tHeads, c.key(), key(num(c.head), c.link[:]))
+		c.t.rows.put(tHeads, c.key(), key(num(c.head), c.link[:], num(c.ticked)))
 	}
 }
 
@@ -175,7 +179,7 @@ func (c *studioCopy) PutPurged(dots []ops.Dot) {
 		named[d] = true
 		c.t.rows.put(tPurged, dotKey(c.studio, d), []byte{})
 		c.none[tPurged] = false
-		l, ok := c.logged(d)
+		l, ok := c.Logged(d)
 		if !ok || l.Op == nil {
 			continue
 		}

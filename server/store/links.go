@@ -99,7 +99,10 @@ func (c *studioCopy) next(d ops.Dot, at ops.Short) {
 }
 
 // Tick moves the sequence on with nothing accepted.
-func (c *studioCopy) Tick() { c.next(ops.Dot{}, ops.Short{}) }
+func (c *studioCopy) Tick() {
+	c.next(ops.Dot{}, ops.Short{})
+	c.ticked = c.head
+}
 
 // flushLinks writes the open block. Blocks before it that are not twice as large
 // are taken into it: so a phone that writes op by op leaves few rows, and each is
@@ -163,11 +166,14 @@ func (c *studioCopy) VectorAt(seq uint64) ops.Vector {
 		return v
 	}
 	c.flushLinks()
-	seen := map[ops.ID]bool{}
+	seen, names := map[ops.ID]bool{}, c.names()
 	from, _ := c.linksAt(seq + 1)
 	for k, raw := range under(c.t.rows, tLinks, c.studio[:], from[16:]) {
 		decodeLinks(k, raw).each(func(at uint64, d ops.Dot, _ ops.Short, before ops.Entry) bool {
-			if at <= seq || d.N == 0 || seen[d.Replica] {
+			if at <= seq || d.N == 0 {
+				return true
+			}
+			if d, before = names.of(at, d, before); seen[d.Replica] {
 				return true
 			}
 			seen[d.Replica] = true

@@ -236,8 +236,8 @@ func (c *studioCopy) DigestAt(d ops.Dot) (ops.Short, bool) {
 	return ops.Short{}, false
 }
 
-// logged returns what is kept of an accepted op; false where only its digest is known, or nothing.
-func (c *studioCopy) logged(d ops.Dot) (l replication.Logged, ok bool) {
+// Logged returns what is kept of an accepted op; false where only its digest is known, or nothing.
+func (c *studioCopy) Logged(d ops.Dot) (l replication.Logged, ok bool) {
 	b, i, _ := c.find(d)
 	if b == nil {
 		return l, false

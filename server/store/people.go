@@ -2,6 +2,7 @@ package store
 
 import (
 	"crypto/rand"
+	"encoding/base64"
 	"encoding/binary"
 	"encoding/json"
 	"os"
@@ -107,6 +108,55 @@ func (t *tx) Invites() []account.Invite {
 
 func (t *tx) PutInvite(i account.Invite) { putJSON(t.rows, tInvites, key(i.Hash[:]), i) }
 func (t *tx) DropInvite(h account.Hash)  { t.rows.drop(tInvites, h[:]) }
+
+func (t *tx) Rolled(studio ops.ID) bool {
+	roll := account.RollOf(studio)
+	return t.copies[roll] != nil && t.copies[roll].moved || t.rows.get(tHeads, roll[:]) != nil
+}
+
+// Roll reads what the servers of a studio say of its people.
+func (t *tx) Roll(studio ops.ID) account.Roll {
+	roll := account.Roll{Phones: map[ops.ID]account.Told{}, Roles: map[ops.ID]account.Role{}, Ended: map[ops.ID]bool{}}
+	c := t.copy(account.RollOf(studio))
+	c.flush()
+	for e := range c.entries(0) {
+		switch r := readRecord(e.k, e.raw); r.Kind {
+		case "role":
+			for _, v := range liveOf[account.Role](r, "role") {
+				if had, ok := roll.Roles[r.ID]; !ok || v.Less(had) {
+					roll.Roles[r.ID] = v
+				}
+			}
+		case "phone":
+			person, key, hub := liveOf[ops.ID](r, "person"), liveOf[string](r, "key"), liveOf[bool](r, "hub")
+			if len(person) == 0 || len(key) == 0 {
+				continue
+			}
+			raw, err := base64.RawURLEncoding.DecodeString(key[0])
+			if err == nil {
+				roll.Phones[r.ID] = account.Told{Person: person[0], Key: raw, Hub: len(hub) > 0 && hub[0]}
+			}
+		case "ending":
+			roll.Ended[r.ID] = !r.Hidden()
+		}
+	}
+	return roll
+}
+
+// liveOf returns what stands in a field, the newest first, as far as it can be read.
+func liveOf[T any](r *merge.Record, field string) (list []T) {
+	f := r.Fields[field]
+	if f == nil {
+		return nil
+	}
+	for _, live := range f.Live {
+		var v T
+		if json.Unmarshal(live.Value, &v) == nil {
+			list = append(list, v)
+		}
+	}
+	return list
+}
 
 func (t *tx) Note(studio ops.ID, d account.Deed) {
 	order := uint64(0)

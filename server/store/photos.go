@@ -93,7 +93,7 @@ func photoName(studio ops.ID, d ops.Digest) string { return studio.String() + "-
 
 // PhotoState returns how many bytes of a photo are here, and whether that is all of it.
 func (s *Store) PhotoState(studio, phone ops.ID, d ops.Digest) (have int64, whole bool, err error) {
-	row, err := s.photoAccess(studio, phone, d, account.Role.Known)
+	row, err := s.photoAccess(studio, phone, d, account.Role.Reads)
 	if err != nil || row.Size > 0 {
 		return row.Size, row.Size > 0, err
 	}
@@ -121,7 +121,7 @@ func (s *Store) photoAccess(studio, phone ops.ID, d ops.Digest, may func(account
 
 // Photo returns a photo's bytes.
 func (s *Store) Photo(studio, phone ops.ID, d ops.Digest) ([]byte, error) {
-	row, err := s.photoAccess(studio, phone, d, account.Role.Known)
+	row, err := s.photoAccess(studio, phone, d, account.Role.Reads)
 	if err != nil {
 		return nil, err
 	}
@@ -138,6 +138,10 @@ func (s *Store) PutPhoto(ctx context.Context, studio, phone ops.ID, d ops.Digest
 	if err != nil || row.Size > 0 {
 		return row.Size, row.Size > 0, err
 	}
+	return s.putPhoto(ctx, studio, d, at, total, piece)
+}
+
+func (s *Store) putPhoto(ctx context.Context, studio ops.ID, d ops.Digest, at, total int64, piece []byte) (have int64, whole bool, err error) {
 	s.photo.Lock()
 	defer s.photo.Unlock()
 	name := photoName(studio, d)

@@ -23,6 +23,9 @@ func (s *Store) Purge(ctx context.Context, studio, phone ops.ID, records []merge
 		if err != nil {
 			return err
 		}
+		if t.rows.get(tCarried, key(studio[:])) != nil {
+			return fault.New(fault.Conflict, "hub", "This server is a hub: not all that was ever written is here. Do this at the server above it.")
+		}
 		for _, r := range records {
 			if m, ok := t.Member(studio, r.ID); ok && r.Kind == "person" && m.EndedMS == 0 {
 				return fault.New(fault.Conflict, "records", "That person still has access. End it first.")

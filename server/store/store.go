@@ -36,6 +36,7 @@ type Store struct {
 	key    ed25519.PrivateKey
 	now    func() time.Time
 	news   news
+	above  aboves
 	own    map[ops.ID]*writer // this run's own replica in each studio; only the committer touches it
 	jobs   chan job
 	stop   chan struct{}
@@ -165,14 +166,20 @@ func (s *Store) Look(fn func(account.Tx) error) error {
 // Exchange judges the phone's right, takes a request's ops in and answers, in
 // one transaction. The error is a fault of kind Denied, or wraps replication.ErrBad.
 func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replication.Request) (*replication.Answer, error) {
-	var answer *replication.Answer
-	serve := func(t *tx) error {
+	return s.exchange(ctx, req, func(t *tx, req *replication.Request) (*replication.Answer, error) {
 		m, err := account.Access(t, studio, phone)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role == account.Keeper}
-		answer, err = replication.Serve(t.copy(studio), req, may, pageFor(req))
+		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role.Purges(), Servers: m.Role == account.Hub}
+		return replication.Serve(t.copy(studio), req, may, pageFor(req))
+	})
+}
+
+func (s *Store) exchange(ctx context.Context, req *replication.Request, answers func(*tx, *replication.Request) (*replication.Answer, error)) (*replication.Answer, error) {
+	var answer *replication.Answer
+	serve := func(t *tx) (err error) {
+		answer, err = answers(t, req)
 		return err
 	}
 	look := func() error { return s.engine.view(func(r rows) error { return serve(s.begin(r)) }) }

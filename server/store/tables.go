@@ -10,7 +10,7 @@ import (
 // keys below are their parts laid end to end, numbers as 8 bytes, big-endian,
 // so that key order is reading order.
 const (
-	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "ready"
+	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "hub-key" (P-256), "ready"
 
 	// Accounts, as JSON.
 	tStudios = "studios" // order 8 → account.Studio
@@ -21,7 +21,7 @@ const (
 	tDeeds   = "deeds"   // studio, order 8 → account.Deed
 
 	// One studio's copy; every key starts with the studio.
-	tHeads   = "heads"    // studio → last seq, whole link there
+	tHeads   = "heads"    // studio → last seq, whole link there, seq of the last Tick
 	tVector  = "vector"   // replica → n, short digest, whole digest where it is known
 	tLinks   = "links"    // first seq → linkBlock: the log
 	tOps     = "op-runs"  // replica, first n → opBlock, or a short digest
@@ -35,6 +35,10 @@ const (
 	tForks   = "forks"    // seq → merge.Fork as JSON
 	tPhotos  = "photos"   // sha256 → what names it and whether it is here, as JSON
 	tWanted  = "wanted"   // sha256 of photos that are named and not here → nothing
+
+	// Of a hub.
+	tCarried = "carried" // studio → nothing
+	tAbove   = "above"   // copy → above: how far the exchange with the upstream is
 )
 
 // placesOf names the table that says where each record of a studio is: kind, 0,

@@ -26,6 +26,7 @@ type joinRequest struct {
 		Key   string `json:"key"`
 		Label string `json:"label"`
 	} `json:"phone"`
+	Hub bool `json:"hub"` // another server comes, as the person of its own id
 }
 
 type joinedBody struct {
@@ -64,7 +65,7 @@ func (s *Server) joiner(c echo.Context, r joinRequest) (j account.Joiner, err er
 	if j.Label, err = account.Name("phone.label", r.Phone.Label); err != nil {
 		return j, err
 	}
-	j.Person, j.Name, j.Loopback = person.ID, person.Name, s.here(c)
+	j.Person, j.Name, j.Loopback, j.Hub = person.ID, person.Name, s.here(c), r.Hub
 	j.Hash, err = account.HashCode(r.Code)
 	return j, err
 }

@@ -14,27 +14,28 @@ import (
 
 // who may do what: 2 goes through, 3 is refused for lack of right, 1 for lack of
 // a token. In the order of the callers below.
-const callers = "keeper operator guest ended stranger nobody"
+const callers = "keeper operator guest ended stranger nobody hub"
 
 var allowed = map[string]string{
-	"GET /healthz": "222222", "GET /readyz": "222222", "GET /v1/server": "222222", "GET /*": "222222", "HEAD /*": "222222",
-	"POST /v1/challenge": "222222",
-	"POST /v1/token":     "222221", // a phone that was ended may sign in, and sees only that
-	"POST /v1/claim":     "333333", // the server is somebody's, and the code is none
-	"POST /v1/join":      "333333", // likewise
-	"POST /v1/studios":   "233331",
+	"GET /healthz": "2222222", "GET /readyz": "2222222", "GET /v1/server": "2222222", "GET /*": "2222222", "HEAD /*": "2222222",
+	"POST /v1/challenge": "2222222",
+	"POST /v1/token":     "2222212", // a phone that was ended may sign in, and sees only that
+	"POST /v1/claim":     "3333333", // the server is somebody's, and the code is none
+	"POST /v1/join":      "3333333", // likewise
+	"POST /v1/studios":   "2333313",
 
-	"POST /v1/studios/:studio/invites":        "233331",
-	"GET /v1/studios/:studio/invites":         "233331",
-	"POST /v1/studios/:studio/endings":        "233331",
-	"POST /v1/studios/:studio/roles":          "233331",
-	"POST /v1/studios/:studio/purges":         "233331",
-	"GET /v1/studios/:studio/deeds":           "233331",
-	"POST /v1/studios/:studio/exchange":       "222331", // a guest's ops are refused one by one: see below
-	"GET /v1/studios/:studio/events":          "222331",
-	"GET /v1/studios/:studio/photos/:sha256":  "222331",
-	"HEAD /v1/studios/:studio/photos/:sha256": "222331",
-	"PUT /v1/studios/:studio/photos/:sha256":  "223331",
+	"POST /v1/studios/:studio/invites":        "2333313",
+	"GET /v1/studios/:studio/invites":         "2333313",
+	"POST /v1/studios/:studio/endings":        "2333313",
+	"POST /v1/studios/:studio/roles":          "2333313",
+	"POST /v1/studios/:studio/purges":         "2333313",
+	"GET /v1/studios/:studio/deeds":           "2333313",
+	"POST /v1/studios/:studio/exchange":       "2223312", // a guest's ops are refused one by one: see below
+	"POST /v1/studios/:studio/roll":           "3333312", // servers among themselves
+	"GET /v1/studios/:studio/events":          "2223312",
+	"GET /v1/studios/:studio/photos/:sha256":  "2223312",
+	"HEAD /v1/studios/:studio/photos/:sha256": "2223312",
+	"PUT /v1/studios/:studio/photos/:sha256":  "2233312",
 }
 
 // Every route of the router's own table is tried by everybody. One that stands
@@ -50,6 +51,12 @@ func TestEveryRouteWithEveryRole(t *testing.T) {
 	other := newCaller(t, "Olaf") // at home in another studio of this server
 	r.settle(other, r.do("POST", "/v1/join", "", other.joinBody(r.code(r.elsewhere(keeper), map[string]any{"kind": "person", "role": "operator"}))))
 	stranger.token, stranger.phone, stranger.key = other.token, other.phone, other.key
+
+	hub := newCaller(t, "Hub")
+	body := hub.joinBody(r.code(keeper, map[string]any{"kind": "hub"}))
+	r.do("POST", "/v1/join", "", body).want(t, "a phone with a hub's code", 403, "denied")
+	body["hub"] = true
+	r.settle(hub, r.do("POST", "/v1/join", "", body))
 
 	photo := append([]byte("\xff\xd8\xff\xe0"), make([]byte, 200)...)
 	sum := fmt.Sprintf("%x", sha256.Sum256(photo))
@@ -70,7 +77,7 @@ func TestEveryRouteWithEveryRole(t *testing.T) {
 			t.Errorf("%s stands in no line of who may do what", key)
 			continue
 		}
-		for i, c := range []*caller{keeper, operator, guest, ended, stranger, nobody} {
+		for i, c := range []*caller{keeper, operator, guest, ended, stranger, nobody, hub} {
 			n++
 			a := r.tryRoute(route, c, sum, photo)
 			class := a.status / 100
@@ -84,7 +91,7 @@ func TestEveryRouteWithEveryRole(t *testing.T) {
 			}
 		}
 	}
-	if n < 6*len(allowed) {
+	if n < 7*len(allowed) {
 		t.Errorf("%d tries of %d routes", n, len(allowed))
 	}
 }
@@ -114,7 +121,7 @@ func (r *rig) tryRoute(route *echo.Route, c *caller, sum string, photo []byte) a
 		body = map[string]any{"person": r.throwAway().person, "role": "operator"}
 	case "POST /v1/studios/:studio/purges":
 		body = map[string]any{"records": []any{map[string]any{"kind": "note", "id": strings.Repeat("7", 32)}}}
-	case "POST /v1/studios/:studio/exchange":
+	case "POST /v1/studios/:studio/exchange", "POST /v1/studios/:studio/roll":
 		body = `{"format":1,"server":"","epoch":"","after":0,"afterDigest":"","replica":"` + strings.Repeat("0", 32) + `","from":1,"prevDigest":"` + strings.Repeat("0", 64) + `","ops":[]}`
 	case "PUT /v1/studios/:studio/photos/:sha256":
 		body = photo

@@ -28,6 +28,7 @@ type Store interface {
 	Urgent(context.Context, func(account.Tx) error) error // also on a full disk
 	Look(func(account.Tx) error) error
 	Exchange(ctx context.Context, studio, phone ops.ID, req *replication.Request) (*replication.Answer, error)
+	ExchangeRoll(ctx context.Context, studio, hub ops.ID, req *replication.Request) (*replication.Answer, error)
 	Purge(ctx context.Context, studio, phone ops.ID, records []merge.Key) (values int, err error)
 	Head(studio ops.ID) (uint64, <-chan struct{})
 	PutPhoto(ctx context.Context, studio, phone ops.ID, d ops.Digest, at, total int64, piece []byte) (int64, bool, error)
@@ -46,12 +47,19 @@ type Config struct {
 	TLS      bool            // the program itself speaks TLS
 	Stopping <-chan struct{} // closed when streams are to end
 	Log      *slog.Logger
-	Claimed  func() // called once the server is somebody's
+	Claimed  func()          // called once the server is somebody's
+	Upstream func() Upstream // of a hub; nil of any other server
 
 	Now  func() time.Time
 	Beat time.Duration               // of event streams
 	Hold func(d time.Duration) error // keeps a wrong code waiting
 	Slow time.Duration               // how long a body may take to come
+}
+
+// An Upstream is how a hub stands with the server above it, for its health page.
+type Upstream struct {
+	HeardMS int64  `json:"heard"`             // UTC, 0: not since this start
+	Trouble string `json:"trouble,omitempty"` // why it is not heard now
 }
 
 // A Server holds what handlers share.
@@ -112,6 +120,7 @@ func (s *Server) routes() *echo.Echo {
 	studio.POST("/purges", s.purge)
 	studio.GET("/deeds", s.deeds)
 	studio.POST("/exchange", s.exchange)
+	studio.POST("/roll", s.roll)
 	studio.GET("/events", s.events)
 	studio.HEAD("/photos/:sha256", s.photoState)
 	studio.GET("/photos/:sha256", s.photo)
@@ -123,7 +132,13 @@ func (s *Server) routes() *echo.Echo {
 	return e
 }
 
-func (s *Server) healthz(c echo.Context) error { return s.writeJSON(c, map[string]bool{"ok": true}) }
+func (s *Server) healthz(c echo.Context) error {
+	fine := map[string]any{"ok": true}
+	if s.Upstream != nil {
+		fine["upstream"] = s.Upstream()
+	}
+	return s.writeJSON(c, fine)
+}
 
 func (s *Server) readyz(c echo.Context) error {
 	ctx, done := context.WithTimeout(c.Request().Context(), 5*time.Second)
