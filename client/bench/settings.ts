@@ -72,7 +72,7 @@ export function walk(start: Virtual, walker: Walker): Walk {
   const rounds: Sewn[] = [];
   let onQuilt = false;
   for (let samples = 1; samples <= most.samples; samples++) {
-    const scores = onQuilt ? lines.map((d) => trueScore(v, d)) : looked(v, r);
+    const scores: readonly number[] = onQuilt ? lines.map((d) => trueScore(v, d)) : looked(v, r);
     const good = scores.every((x) => x === 0);
     rounds.push({ place: v.top, scores });
     if (good && isGood(v, false, lines)) return { samples, ended: true, drops: bobbin.drops, rounds, harm };

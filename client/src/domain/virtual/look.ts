@@ -7,10 +7,11 @@
  * model's own table answers, each row perturbed by a log-normal of 0.6 drawn once for the machine.
  */
 import type { Model, ModelFinding } from '../fault-model';
-import { physicsOf, without } from './faults';
+import { outOfReach, physicsOf, without } from './faults';
 import { bobbinPull, lockDepth, topPull, type Virtual } from './machine';
 import { dropTest, feelTop } from './person';
 import { between, chance, fork, type Random, weighted } from './random';
+import type { SewnLine } from './sew';
 import { badness, type Sewing, type Symptoms, sewing, symptomsOf } from './survey';
 
 /** A look: cause → the state it shows. */
@@ -39,6 +40,8 @@ const looks: { readonly [finding: string]: { readonly [cause: string]: string } 
   encoder_look: { regulator_fault: 'slips' },
   thread_snap: { bad_thread: 'weak' },
   command_check: { machine_electrics: 'no' },
+  tails: { start_tails: 'cured' },
+  patch_only: { adhesive_or_pile: 'yes' },
 };
 
 /** A swap or a thing done: the causes it takes away while it lasts, and what it then says. */
@@ -60,10 +63,9 @@ const swaps: { readonly [finding: string]: { readonly of: readonly string[]; rea
     of: ['case_worn', 'lint_bobbin_spring', 'backlash', 'bobbin_not_in_spring', 'case_not_seated'],
     says: 'cured',
   },
-  swap_spool: { of: ['bad_thread', 'thread_whip', 'spool_snag', 'static_humidity'], says: 'cured' },
+  swap_spool: { of: ['bad_thread', 'thread_whip', 'spool_snag'], says: 'cured' },
   scrap_test: { of: ['backing_dense', 'batting_issue', 'adhesive_or_pile'], says: 'gone' },
   loosen_rollers: { of: ['sandwich_too_tight'], says: 'better' },
-  tails: { of: ['start_tails'], says: 'cured' },
 };
 
 export type Surveyed = {
@@ -83,6 +85,8 @@ export function survey(v: Virtual, model: Model, r: Random): Surveyed {
 export function answer(s: Surveyed, finding: string, r: Random): string | undefined {
   const f = s.model.findings.get(finding);
   if (!f) return undefined;
+  const beyond = s.v.faults.find((x) => outOfReach.has(x.cause) && f.rows[s.model.causes.indexOf(x.cause)]);
+  if (beyond) return byTable(s, f, r, beyond.cause);
   const own = s.symptoms[finding] ?? tests[finding]?.(s.v, r, s);
   if (own !== undefined) return own;
   const look = looks[finding];
@@ -130,6 +134,8 @@ const pull = (v: Virtual) => {
   const p = physicsOf(v);
   return bobbinPull(p, v.bobbin, v.fill) / v.base.bobbin;
 };
+/** In the hand a case that is not latched in its hook shows nothing of it. */
+const inHand = (v: Virtual) => physicsOf(without(v, (x) => x.cause === 'case_not_seated'));
 
 const tests: { readonly [finding: string]: Test } = {
   drop_test: (v, r) => dropTest(v, r).state,
@@ -138,13 +144,13 @@ const tests: { readonly [finding: string]: Test } = {
     return felt > 1.3 ? 'lifts' : felt < 0.72 ? 'flat' : 'tips';
   },
   gauge_bobbin: (v, r) => {
-    const p = physicsOf(v);
+    const p = inHand(v);
     if (p.bobbinWander > 0.12 || p.bobbinBeat > 0.12) return 'jumps';
     const read = pull(v) * Math.exp(0.05 * r.normal());
     return read > 1.2 ? 'high' : read < 0.8 ? 'low' : 'in_band';
   },
   pull_bobbin: (v, r) => {
-    const p = physicsOf(v);
+    const p = inHand(v);
     if (pull(v) < 0.4) return 'none';
     return p.bobbinWander + p.bobbinBeat + 0.03 * r.normal() > 0.12 ? 'jerky' : 'smooth';
   },
@@ -159,8 +165,11 @@ const tests: { readonly [finding: string]: Test } = {
         : 'stops',
   slow_down: (v, _r, s) => {
     const hole = physicsOf(v).hole;
-    const [slow, fast] = [badness(s.sewing.slow, hole), badness([...s.sewing.straight, s.sewing.curve], hole)];
-    return fast > 0.15 && slow < 0.55 * fast ? 'better' : 'no_change';
+    // The same shape: what is bad only in curves is sewn slowly in a curve.
+    const calmer = (slow: readonly SewnLine[], fast: readonly SewnLine[]) =>
+      badness(fast, hole) > 0.15 && badness(slow, hole) < 0.55 * badness(fast, hole);
+    const { straight, curve, slow } = s.sewing;
+    return calmer(slow, [...straight, curve]) || calmer(slow.slice(-1), [curve]) ? 'better' : 'no_change';
   },
   turn_sample: (v, r, s) => {
     if (s.symptoms.direction === 'all_same' || s.symptoms.direction === 'curves') return 'no_direction';
@@ -185,9 +194,9 @@ const tests: { readonly [finding: string]: Test } = {
   },
 };
 
-/** A draw from the model's row of the worst fault, perturbed as this machine's own. */
-function byTable(s: Surveyed, f: ModelFinding, r: Random): string {
-  const worst = [...s.v.faults].sort((a, b) => b.much - a.much)[0]?.cause;
+/** A draw from the model's row of a fault, the worst unless told, perturbed as this machine's own. */
+function byTable(s: Surveyed, f: ModelFinding, r: Random, of?: string): string {
+  const worst = of ?? [...s.v.faults].sort((a, b) => b.much - a.much)[0]?.cause;
   const row = (worst === undefined ? undefined : f.rows[s.model.causes.indexOf(worst)]) ?? f.base;
   const own = fork(s.v.seed, 7919 + [...f.id].reduce((n, c) => (n * 31 + c.charCodeAt(0)) % 65_521, 0));
   const weights = Object.fromEntries(

@@ -88,7 +88,10 @@ export function symptomsOf(v: Virtual, s: Sewing, r: Random): Symptoms {
           ? 'dots_both'
           : 'no',
     direction: direction(s, curve, straightBad),
-    speed_dep: compared(badness(s.slow, p.hole), bad, 'slow', 'fast') ?? 'no',
+    speed_dep:
+      compared(badness(s.slow, p.hole), bad, 'slow', 'fast') ??
+      compared(badness(s.slow.slice(-1), p.hole), badness([s.curve], p.hole), 'slow', 'fast') ??
+      'no',
     mode_dep: compared(badness(s.manual, p.hole), badness(all, p.hole), 'manual_only', 'regulated_only') ?? 'same',
     stitch_length:
       mean(s.straight.flatMap((l) => l.lengths)) > 1.2

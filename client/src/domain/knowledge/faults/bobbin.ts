@@ -98,6 +98,8 @@ export const bobbin = {
     wrong: 146,
     changed: 44,
     shows: {
+      finger_pad: [5500, 3500, 1000],
+      gauge_bobbin: [4500, 4000, 300, 1200],
       bobbin_level: [915, 99, 8887, 99],
       top_on_back: [2684, 3501, 3500, 118, 197],
       bobbin_breaks: [7000, 3000],

@@ -8,6 +8,7 @@ export const supply = {
     wrong: 218,
     changed: 285,
     shows: {
+      slow_down: [5500, 4500],
       random_loops: [3552, 6200, 248],
       pattern_time: [1103, 8466, 100, 100, 231],
       cone_motion: [1417, 8483, 100],

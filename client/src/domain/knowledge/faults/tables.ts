@@ -28,7 +28,7 @@ export type CauseId = keyof typeof causes;
 export type ActId = keyof typeof acts;
 
 export const tables = {
-  version: 1,
+  version: 2,
   causes,
   states: findingStates,
   looks,

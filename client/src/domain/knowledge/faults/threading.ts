@@ -50,6 +50,7 @@ export const threading = {
     wrong: 73,
     changed: 222,
     shows: {
+      top_knob_response: [4000, 5500, 500],
       top_on_back: [1068, 251, 126, 99, 8456],
       nest: [1000, 2000, 7000],
       threading_walk: [660, 99, 9241],
@@ -95,6 +96,7 @@ export const threading = {
     wrong: 109,
     changed: 190,
     shows: {
+      swap_case: [4000, 6000],
       noise: [2228, 163, 5000, 109, 1000, 1500],
       case_seat: [700, 9300],
       nest: [5500, 1000, 3500],
