@@ -50,7 +50,7 @@ const hurts: readonly string[] = [
 ];
 
 /** One-tap facts that are acts. */
-const acts: readonly string[] = ['new-needle', 'new-bobbin', 'new-cone', 'cleaned'];
+const acts: readonly string[] = ['new-needle', 'new-cone', 'cleaned'];
 
 export function handOver(ctx: Ctx): HandOver {
   const said = saidOf(ctx);

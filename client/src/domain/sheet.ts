@@ -73,13 +73,13 @@ export const beyondStrip = (band: Band): boolean => (band.to * mmPerInch) / 10 >
 /** The star from above, oneself at the lower edge: lines of this length from the middle, circles of this radius below. Our choice. */
 export const star = {
   a4: { ray: 75, circle: 20 },
-  letter: { ray: 75, circle: 20 },
-  card: { ray: 32, circle: 10 },
+  letter: { ray: 68, circle: 17 },
+  card: { ray: 28, circle: 8 },
 } as const satisfies { [paper in Paper]: { ray: number; circle: number } };
 export const starDirections = [0, 45, 90, 135, 180, 225, 270, 315] as const;
 
 /** Rows of a class sheet: as many as stand on one side at a height that a hand can write in (our choice). */
-export const classRows: { readonly [paper in Paper]: number } = { a4: 16, letter: 14, card: 6 };
+export const classRows: { readonly [paper in Paper]: number } = { a4: 16, letter: 14, card: 5 };
 
 /** Millimetres of one square of a code: half of one is read at arm's length by a plain camera (our choice, tried on paper by nobody yet). */
 export const codeSquareMm = 0.5;

@@ -26,6 +26,7 @@ const few = 5;
 
 const opening = <p class="screen">{shellText.opening}</p>;
 const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), opening);
+const Code = later(() => import('./book/code').then((m) => m.Code), opening);
 const Seen = later(() => import('./book/seen').then((m) => m.Seen), opening);
 const Start = later(() => import('./book/start').then((m) => m.Start), opening);
 const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
@@ -40,6 +41,7 @@ export function Book(props: ScreenProps) {
   if (page === 'start') return <Start {...props} />;
   if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
+  if (page === 'code') return <Code {...props} />;
   if (page === 'seen') return <Seen {...props} />;
   return <Shelf {...props} />;
 }
@@ -105,6 +107,10 @@ function Shelf(props: ScreenProps) {
                 <Row title={text.threads} detail={text.threadsNote} href="/book/threads" />
                 <Row title={text.start} detail={text.startNote} href="/book/start" />
                 <Row title={text.bobbins} detail={text.bobbinsNote} href="/book/bobbins" />
+              </Card>
+              <Card title={text.paper}>
+                <Row title={text.sheets} detail={text.sheetsNote} href="/paper" />
+                <Row title={text.code} detail={text.codeNote} href="/book/code" />
               </Card>
             </>
           }

@@ -15,6 +15,7 @@ import { Columns } from '../ui/columns';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
+import { personName } from './who';
 
 type Change = Ctx['changes'][number];
 
@@ -120,7 +121,7 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
                 ))}
               </p>
               <p class="small-text">
-                {[c.why && changeWhy(c.why), when(c.at), who(state.person, c.by, state)].filter(Boolean).join(' · ')}
+                {[c.why && changeWhy(c.why), when(c.at), text.by(personName(state, c.by))].filter(Boolean).join(' · ')}
               </p>
               <div class="acts">
                 {open.get(c.id)?.map((how) => (
@@ -162,10 +163,4 @@ function answer(ctx: Ctx, screw: string, pair: readonly [string, string], same: 
     ...(same ? { sameAs: [...pair] } : {}),
   };
   return { type: 'write', drafts: [{ kind: 'change', id: newId(), set }] } as const;
-}
-
-function who(me: string, by: string, state: ScreenProps['state']): string {
-  if (by === me || by === '') return text.by(text.me);
-  const name = state.rows.get('person')?.get(by)?.fields.name?.live[0]?.value;
-  return text.by(typeof name === 'string' ? name : text.someone);
 }

@@ -1,17 +1,20 @@
 /** On Frame, once the rest stands: what was started from, and what care is due. */
 import { useEffect } from 'preact/hooks';
 import { careNow, dueNow } from '../domain/care';
+import { handOver } from '../domain/hand-over';
 import { pendingStart } from '../domain/recipe';
 import { woundLeft } from '../domain/wound';
 import { careInput, recipesOf } from '../read';
 import { text as bobbinText } from '../text/bobbins';
 import { text } from '../text/care';
+import { text as frameText } from '../text/frame';
 import { text as startText } from '../text/start';
 import { Card, Notice, Row } from '../ui/card';
 import { beginTop } from './book/use-recipe';
 import { CareAct } from './care-acts';
 import type { ScreenProps } from './shell';
 import { threadOption } from './thread-form';
+import { personName } from './who';
 
 /** As many lines as Frame has room for (our choice). */
 const mostDue = 3;
@@ -64,5 +67,25 @@ export function Due(props: ScreenProps) {
         <Row key={s.item.id} title={text.name(s.item.id)} detail={text.state(s)} end={<CareAct {...props} of={s} />} />
       ))}
     </Card>
+  );
+}
+
+/** A machine that was handed over and that nobody has yet is spoken of this long (3 days: our choice). */
+const untakenMs = 3 * 24 * 3600 * 1000;
+
+/** "Handed over by Wenna: watch it." Until somebody has it. */
+export function HandedOver({ state, send }: ScreenProps) {
+  const { said, taken } = handOver(state.ctx);
+  const open = said?.given !== undefined && !taken && state.ctx.now - said.at < untakenMs;
+  useEffect(() => {
+    if (open) send({ type: 'load', kinds: ['person'] });
+  }, [open, send, state.machine]);
+  if (!open) return null;
+  return (
+    <Notice text={frameText.handedOver(personName(state, said.by), frameText.verdicts[said.verdict])}>
+      <a class="button small-act" href="/hand-over">
+        {frameText.seePage}
+      </a>
+    </Notice>
   );
 }

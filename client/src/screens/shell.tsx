@@ -9,6 +9,8 @@ import { later } from './later';
 const opening = <p class="screen">{text.opening}</p>;
 const Bench = later(() => import('./bench').then((m) => m.Bench), opening);
 const Care = later(() => import('./care').then((m) => m.Care), opening);
+const Paper = later(() => import('./paper').then((m) => m.PaperScreen), opening);
+const HandOver = later(() => import('./hand-over').then((m) => m.HandOver), opening);
 const Book = later(() => import('./book').then((m) => m.Book), opening);
 const People = later(() => import('./people').then((m) => m.People), opening);
 const Changes = later(() => import('./changes').then((m) => m.Changes), opening);
@@ -73,6 +75,10 @@ function screen(props: ScreenProps) {
       return <Care {...props} />;
     case 'bench':
       return <Bench {...props} />;
+    case 'paper':
+      return <Paper {...props} />;
+    case 'hand-over':
+      return <HandOver {...props} />;
     default:
       return <Frame {...props} />;
   }

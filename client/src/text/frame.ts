@@ -50,6 +50,10 @@ export const text = {
   firstFive: 'First five',
   sew: 'Sew two lines',
   topFeel: 'Feel the top thread',
+  handOver: 'Hand over',
+  verdicts: { good: 'Good to stitch', watch: 'Watch it', stop: 'Do not run' } as const,
+  handedOver: (who: string, how: string): string => `Handed over by ${who}: ${how}.`,
+  seePage: 'See the page',
   carryOn: (task: string, machine: string): string => `Carry on: ${task}${machine && ` (${machine})`}`,
   facts: 'Write down with one tap',
   fact: {

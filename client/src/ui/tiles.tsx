@@ -3,6 +3,13 @@ import './tiles.css';
 
 export type Option = { id: string; label: string; note?: string; picture?: ComponentChildren };
 
+/** A longer word does not fit three in a row on a phone (our choice, by the letters of B612 at 17 px). */
+const longWord = /[\p{L}\p{N}]{8}/u;
+
+/** The class of a row of answers; one with a long word in it gives each more room. */
+export const tilesClass = (size: 'face' | 'tile' | 'chip', of: readonly { readonly label: string }[]): string =>
+  ['tiles', ...(size === 'tile' ? [] : [size]), ...(of.some((o) => longWord.test(o.label)) ? ['wide'] : [])].join(' ');
+
 /**
  * A row of answers: one may be chosen, or several with `many`. Tapping a chosen one takes it back, so every question
  * can be left open. "Can't tell" and its like are options as the others, last in the list and of the same size.
@@ -20,7 +27,7 @@ export function TileRow(props: {
 }) {
   const { name, legend, options, chosen, onChoose, many, size = 'tile', hideLegend } = props;
   return (
-    <fieldset class={size === 'tile' ? 'tiles' : `tiles ${size}`}>
+    <fieldset class={tilesClass(size, options)}>
       <legend class={hideLegend ? 'unseen' : undefined}>{legend}</legend>
       <div class="row">
         {options.map((option) => (

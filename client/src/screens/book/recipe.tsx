@@ -3,9 +3,9 @@ import type { Send, State } from '../../app';
 import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
 import { bothKept, find, type Json, list, newId, plain, shown } from '../../read';
-import { dialNumber, lengthIn, move } from '../../text/amount';
-import { text as benchText } from '../../text/bench';
+import { move } from '../../text/amount';
 import { text } from '../../text/book';
+import { text as paperText } from '../../text/paper';
 import { text as shellText, when } from '../../text/shell';
 import { Card, Row } from '../../ui/card';
 import { Field } from '../../ui/field';
@@ -13,7 +13,7 @@ import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { KeptWhere } from './kept-where';
 import { Photos } from './note';
-import { nameOf } from './search';
+import { valueWords } from './recipe-words';
 import { benchFields, materials, useRecipe } from './use-recipe';
 import { Versions } from './versions';
 
@@ -103,6 +103,9 @@ export function Recipe(props: ScreenProps & { id: string }) {
         <a class="button" href="/book">
           {text.done}
         </a>
+        <a class="button" href={`/paper/recipe/${id}`}>
+          {paperText.printCard}
+        </a>
         <button type="button" onClick={() => send({ type: 'remove', kind: 'recipe', id, goTo: '/book' })}>
           {text.remove}
         </button>
@@ -110,26 +113,6 @@ export function Recipe(props: ScreenProps & { id: string }) {
     </AtPlace>
   );
 }
-
-function valueWords(state: State, field: string, value: Json | undefined): string {
-  if (field === 'dropTenthsIn' && typeof value === 'number') return lengthIn(value, state.settings.units);
-  if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
-  if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
-    return move(value);
-  for (const kind of ['machine', 'bobbinCase', 'thread']) {
-    const name = nameOf(state.rows, kind, value);
-    if (name) return name;
-  }
-  const named = typeof value === 'string' && Object.hasOwn(coded, field) ? coded[field]?.[value] : undefined;
-  return named ?? String(value ?? '');
-}
-
-/** Words for what a recipe keeps as codes. */
-const coded: { readonly [field: string]: { readonly [code: string]: string } } = {
-  bobbinKind: benchText.kinds,
-  work: benchText.works,
-  fill: text.fills,
-};
 
 /** What differs from now, as the turn to make where it is a screw. */
 function against(state: State, machine: Json | undefined, field: string, value: Json | undefined): string | undefined {

@@ -1,0 +1,25 @@
+/** What was tried, the last of it: when, and by whom. */
+import type { HandOver } from '../../domain/hand-over';
+import { text, triedWords } from '../../text/hand-over';
+import { when } from '../../text/shell';
+import type { ScreenProps } from '../shell';
+import { personName } from '../who';
+
+export function Tried({ state, page, most }: Pick<ScreenProps, 'state'> & { page: HandOver; most: number }) {
+  const { tried } = page;
+  const last = tried.slice(-most);
+  return (
+    <section>
+      <h3>{text.rows.tried}</h3>
+      {last.length === 0 && <p>{text.nothingTried}</p>}
+      {last.length < tried.length && <p>{text.earlier(tried.length - last.length)}</p>}
+      <ol>
+        {last.map((t) => (
+          <li key={t.record.id}>
+            {text.at(triedWords(t, state.ctx), when(t.record.at), personName(state, t.record.by))}
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}
