@@ -25,7 +25,16 @@ const Started = later(() => notices().then((m) => m.Started), null);
 const Wound = later(() => notices().then((m) => m.Wound), null);
 const HandedOver = later(() => notices().then((m) => m.HandedOver), null);
 const Due = later(() => notices().then((m) => m.Due), null);
-const StopNotice = later(() => import('./stop-notice').then((m) => m.StopNotice), null);
+/** The warning stands at once; its reason comes with the part that knows all reasons. */
+const StopNotice = later(
+  () => import('./stop-notice').then((m) => m.StopNotice),
+  <div class="notice stop" role="alert">
+    <p>{text.stop}</p>
+    <button type="button" disabled>
+      {text.lift}
+    </button>
+  </div>,
+);
 const Ledger = later(() => import('./changes').then((m) => m.Ledger), null);
 
 export function Frame(props: ScreenProps) {
@@ -38,13 +47,6 @@ export function Frame(props: ScreenProps) {
     <AtPlace state={state} place="frame">
       <MachineSwitch {...props} />
       {stops.length > 0 && <StopNotice {...props} stops={stops} />}
-      {state.update && (
-        <Notice text={text.update}>
-          <button type="button" class="small-act" onClick={state.update}>
-            {text.apply}
-          </button>
-        </Notice>
-      )}
       {copyDue({ ...state, joined: state.link.joined, machines: ctx.machines }, now) && (
         <Notice text={text.onlyHere(state.copies)}>
           <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
@@ -52,7 +54,6 @@ export function Frame(props: ScreenProps) {
           </button>
         </Notice>
       )}
-      {homeDue(homeOf(state), now) && <HomeCard {...props} />}
       {state.wrote && <Wrote {...props} />}
       <Started {...props} />
       <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
@@ -127,6 +128,24 @@ function Now(props: ScreenProps) {
           {text.handOver}
         </a>
       </div>
+      <Offers {...props} />
+    </>
+  );
+}
+
+/** What comes by itself while one looks on stands last: nothing above it may move from under a thumb. */
+function Offers(props: ScreenProps) {
+  const { state } = props;
+  return (
+    <>
+      {state.update && (
+        <Notice text={text.update}>
+          <button type="button" class="small-act" onClick={state.update}>
+            {text.apply}
+          </button>
+        </Notice>
+      )}
+      {homeDue(homeOf(state), Date.now()) && <HomeCard {...props} />}
     </>
   );
 }
