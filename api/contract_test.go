@@ -441,6 +441,18 @@ func TestTheProgramKeepsTheContract(t *testing.T) {
 	ending["phone"] = guest["phone"]
 	s.call("post", "/v1/studios/{studio}/endings", studio, ending, 204)
 
+	hubKey, public := newKey(t)
+	link := s.example("post", "/v1/join")
+	link["code"], link["hub"] = s.call("post", "/v1/studios/{studio}/invites", studio, object{"kind": "hub"}, 200)["code"], true
+	link["phone"].(object)["key"] = public
+	hub := s.call("post", "/v1/join", nil, link, 200)
+	roll := s.example("post", "/v1/studios/{studio}/roll")
+	s.call("post", "/v1/studios/{studio}/roll", studio, roll, 403)
+	s.signIn(hub["phone"].(string), hubKey)
+	if told := s.call("post", "/v1/studios/{studio}/roll", studio, roll, 200)["records"].([]any); len(told) < 4 {
+		t.Errorf("the roll says %v", told)
+	}
+
 	s.signIn(guest["phone"].(string), guestKey)
 	s.call("post", "/v1/studios/{studio}/exchange", studio, again, 403)
 	s.token = mine + "x"

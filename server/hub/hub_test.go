@@ -96,7 +96,7 @@ func TestPeopleAndEndingsGoBothWays(t *testing.T) {
 	soon(t, "who came in at the hub is known above", func() bool { return signsIn(gil, up) })
 	gil.say("Gil was here")
 	gil.sync(up)
-	ines.agree(up, h, "Gil was here")
+	ines.agree(up, h, "Gil was here", gil.call.Phone)
 
 	studio := "/v1/studios/" + drive.Barn
 	must(t, ines.at(up).Post(studio+"/endings", map[string]any{"phone": gil.call.Phone}, nil))
