@@ -37,7 +37,7 @@ test('a first balancing, killed after every tap', { timeout: 1_200_000 }, async 
     await act();
     const after = await until(`what follows "${what}"`, async () => {
       const now = await shown(phone.page).catch(() => undefined);
-      return now && !same(now, before) && now.title !== '' && drawn(now) && (!done || (await done())) && now;
+      return now && !same(now, before) && now.title !== '' && drawn(now) && (!done || (await done(now))) && now;
     });
     if (acted++ % 4 && !whole) return;
     const disk = rows(await phone.page.evaluate(kept));
@@ -54,7 +54,8 @@ test('a first balancing, killed after every tap', { timeout: 1_200_000 }, async 
   }
   const main = () => phone.page.locator('main.task footer .main-act').tap();
   const type = (words) => phone.page.locator('main.task input[type=text]').fill(words);
-  const isTyped = (words) => async () =>
+  const isTyped = (words) => async (now) =>
+    now.open && // what is typed can be used
     (await phone.page.evaluate(kept)).tasks.some(
       (k) => k.state.back?.data.text === words || k.state.data.text === words,
     );
