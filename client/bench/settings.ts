@@ -76,7 +76,7 @@ export function walk(start: Virtual, walker: Walker): Walk {
     const good = scores.every((x) => x === 0);
     rounds.push({ place: v.top, scores });
     if (good && isGood(v, false, lines)) return { samples, ended: true, drops: bobbin.drops, rounds, harm };
-    if (!good) v = turned(v, walker.top(rounds, feels, v.top), 120, harm);
+    if (!good) v = turned(v, walker.top(rounds, feels, v.top), 60, harm);
     onQuilt = good;
   }
   return { samples: most.samples, ended: false, drops: bobbin.drops, rounds, harm };

@@ -1,15 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  allowedSteps,
-  estimate,
-  type HowFarInput,
-  howFar,
-  learnedSlope,
-  longestStep,
-  type Sewn,
-  usualSlope,
-} from './how-far';
+import { allowedSteps, estimate, type HowFarInput, howFar, learnedSlope, type Sewn, usualSlope } from './how-far';
 
 const sewn = (...rounds: readonly (readonly [place: number, ...scores: number[]])[]): readonly Sewn[] =>
   rounds.map(([place, ...scores]) => ({ place, scores }));
@@ -25,13 +16,12 @@ describe('how far to turn', () => {
     expect(bobbin(-2).minutes).toBe(5);
   });
 
-  it('goes far only while both lines say far off', () => {
-    expect(Math.abs(top(sewn([0, 2, 2])).minutes)).toBeGreaterThan(longestStep.top.near);
-    for (const scores of [[1, 1], [2, 1], [2, -2], [2]])
-      if (scores.length > 1)
-        expect(Math.abs(top(sewn([0, ...scores] as [number, ...number[]])).minutes)).toBeLessThanOrEqual(
-          longestStep.top.near,
-        );
+  it('goes one turn at most, however far off both lines say it is', () => {
+    expect(top(sewn([0, 2, 2])).minutes).toBe(60);
+    expect(top(sewn([0, -2, -2], [-60, -2, -2])).minutes).toBe(-60);
+    expect(top(sewn([0, 2, 2]), { home: 300 }).minutes).toBe(60);
+    expect(Math.max(...allowedSteps.top)).toBe(60);
+    expect(Math.max(...allowedSteps.bobbin)).toBe(5);
   });
 
   it('halves between two places that are each on the wrong side', () => {
@@ -76,8 +66,8 @@ describe('how far to turn', () => {
     expect(feel('stiff').minutes).toBe(-60);
     expect(feel('light').minutes).toBe(60);
     expect(feel('as_usual').minutes).toBe(0);
-    expect(top(sewn([0, 2, 2]), { home: 75 }).minutes).toBeGreaterThanOrEqual(60);
-    expect(top(sewn([0, 2, 2]), { home: 75 }).minutes).toBeLessThanOrEqual(105);
+    const by = (home: number) => top(sewn([0, 1, 1]), { home }).minutes;
+    expect([by(15), by(75)]).toEqual([30, 45]);
     expect(top(sewn([0, 1, 1]), { home: 300 }).minutes).toBeLessThanOrEqual(60); // what is sewn outweighs what was
   });
 });
@@ -126,8 +116,6 @@ describe('whatever was sewn', () => {
         if (a.minutes === 0) return;
         moved++;
         expect(allowedSteps[knob]).toContain(Math.abs(a.minutes));
-        const far = all.at(-1)?.scores.every((s) => s === 2) || all.at(-1)?.scores.every((s) => s === -2);
-        expect(Math.abs(a.minutes)).toBeLessThanOrEqual(longestStep[knob][far ? 'far' : 'near']);
         const e = estimate(input);
         const to = a.minutes;
         for (const r of all) {

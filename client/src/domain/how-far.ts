@@ -36,16 +36,11 @@ export type HowFar = {
   readonly doubt?: { readonly why: 'no-effect' | 'wrong-way'; readonly sewnAgain: boolean };
 };
 
-/** Steps in clock-minutes. Small ones 15 and 2, normal 30 and 5: common practice, no published source. */
-export const allowedSteps: { readonly [knob in Knob]: readonly number[] } = {
-  top: [15, 30, 45, 60, 75, 90, 105, 120],
-  bobbin: [2, 5],
-};
-/** The longest move; of the top one turn ("30 to 60 or more at a time"), two only while both lines say that it is far off. */
-export const longestStep: { readonly [knob in Knob]: { readonly near: number; readonly far: number } } = {
-  top: { near: 60, far: 120 },
-  bobbin: { near: 5, far: 5 },
-};
+/**
+ * Steps in clock-minutes: of the top 30 to 60 at a time and 15 when near, never more than one turn; of a case screw 5, and 2
+ * when near. Common practice, no published source.
+ */
+export const allowedSteps: { readonly [knob in Knob]: readonly number[] } = { top: [15, 30, 45, 60], bobbin: [2, 5] };
 
 /** From balance to the first dots: twenty minutes of the top, three of a case screw, within a factor of two or three. */
 export const usualSlope: { readonly [knob in Knob]: Slope } = {
@@ -168,14 +163,12 @@ export function howFar(input: HowFarInput): HowFar {
   const { knob, here, rounds } = input;
   const e = estimate(input);
   const last = rounds.at(-1)?.scores ?? [];
-  const far = last.length > 0 && last.every((s) => Math.abs(s) === 2 && s === last[0]);
-  const most = longestStep[knob][far ? 'far' : 'near'];
   const walls = wallsOf(e, rounds, here);
   // What shows now is not turned against, whatever earlier rounds say: where they disagree, it is sewn again.
   const way = Math.sign(last.reduce((t, s) => t + s, 0)) * (knob === 'top' ? 1 : -1);
   const best = allowedSteps[knob]
     .flatMap((m) => [m, -m])
-    .filter((m) => Math.abs(m) <= most && m * way >= 0 && m > walls.low && m < walls.high)
+    .filter((m) => m * way >= 0 && m > walls.low && m < walls.high)
     .map((minutes) => ({ minutes, chance: goodAt(e, minutes) }))
     .reduce((a, b) => (b.chance > a.chance ? b : a), { minutes: 0, chance: goodAt(e, 0) });
   const doubt = {

@@ -10,6 +10,7 @@ const whys: { readonly [why: string]: string } = {
   'bobbin-first': 'Bobbin first: nothing else is worth turning before it.',
   'not-sewn': 'Sew, so that there is something to see.',
   'before-knobs': 'Lint, path and feel before any knob.',
+  'by-feel': 'The pull is plainly off. Set by feel first, it saves a sample.',
   differ: 'Good one way, bad another: that is no setting.',
   'both-faces': 'Dots on both faces are seldom a setting.',
   'draws-in': 'The cloth draws in: loosen the thread that pulls.',

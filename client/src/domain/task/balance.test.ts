@@ -71,6 +71,28 @@ describe('tap budgets', () => {
   });
 });
 
+describe('turning by feel', () => {
+  const off = [...ready, ...drop, 'next', 'light', 'clean', 'light'];
+  it('turns a top that is plainly off before it sews, and feels it again', () => {
+    const story = play('balance', settled, [...off, 'next', 'next']);
+    expect(last(story)).toBe('top-feel.pull');
+    expect(story.written.filter((d) => d.kind === 'change' && d.set.type === 'move').map((d) => d.set.minutes)).toEqual(
+      [60],
+    );
+    const felt = play('balance', settled, [...off, 'next', 'next', 'as_usual', 'next', '0@all']);
+    expect(last(felt)).toBe('balance.next');
+    expect(felt.written.filter((d) => d.kind === 'sample')).toHaveLength(1);
+  });
+  it('does not look at the path anew after each turn', () => {
+    const story = play('balance', settled, [...off, 'next', 'next', 'light']);
+    expect(last(story)).toBe('balance.next');
+    expect(story.state?.data.advice).toMatchObject({ do: 'turn', minutes: 60, why: 'by-feel' });
+  });
+  it('sews where the turn is put off', () => {
+    expect(last(play('balance', settled, [...off, '0@or']))).toBe('sew.stitch');
+  });
+});
+
 describe('balance', () => {
   it('writes what was looked at, each record under its balancing and round', () => {
     const story = play('balance', settled, [...ready, ...drop, 'next', 'as_usual', 'next', '1@all', 'next', 'next']);

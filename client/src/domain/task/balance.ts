@@ -9,6 +9,7 @@ import type { Ctx } from './context';
 import { isBobbin } from './ledger';
 import { factsOf } from './next-facts';
 import { type Advice, nextThree, suspectsNow } from './next-step';
+import { turningByFeel } from './next-turn';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import { newNeedle, place } from './place';
 import { curedOtherwise, putBack } from './put-back';
@@ -269,7 +270,7 @@ function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
       if (o.how === 'unfinished') return { to: 'drop' };
       return top(o.how === 'not-now' ? without(s, 'drop') : s);
     case 'top-feel':
-      return felt(o.how === 'felt' ? s : without(s, 'feel'));
+      return o.how === 'felt' ? (byFeel(s, ctx) ?? felt(s)) : felt(without(s, 'feel'));
     case 'change-screw':
       return turned(s, o, ctx);
     case 'stop':
@@ -290,14 +291,21 @@ function felt(s: S): M {
   return 'data' in move ? { ...move, data: { ...move.data, felt: true } } : move;
 }
 
-/** After a screw: the bobbin is dropped again before anything is sewn, the top is sewn at once. */
-function turned(s: S, o: Outcome, _ctx: Ctx): M {
+/** Plainly off before anything was sewn: what to do about it comes first. */
+function byFeel(s: S, ctx: Ctx): M | undefined {
+  const place = { balancing: s.balancing ?? '', round: s.round };
+  return turningByFeel(factsOf(ctx, place, s.data.skipped ?? [])) && { to: 'next', data: { felt: true } };
+}
+
+/** After a screw: the bobbin is dropped again before anything is sewn; the top is sewn at once, or felt again where it was turned by feel. */
+function turned(s: S, o: Outcome, ctx: Ctx): M {
   if (o.how === 'test-first') return sewNow(s);
   if (o.how !== 'written' && o.how !== 'neutral') return { to: 'next' };
   const bobbin = typeof o.data.screw === 'string' && isBobbin(o.data.screw);
-  return bobbin
-    ? { call: 'drop-test', at: 'drop', place: { balancing: s.balancing, round: s.round + 1 } }
-    : sewNow(s, s.round + 1);
+  if (bobbin) return { call: 'drop-test', at: 'drop', place: { balancing: s.balancing, round: s.round + 1 } };
+  const sewn = ctx.samples.some((x) => x.balancing === s.balancing);
+  const feels = s.data.advice?.do === 'turn' && s.data.advice.why === 'by-feel';
+  return feels && !sewn ? { call: 'top-feel', at: 'top', with: { looked: true } } : sewNow(s, s.round + 1);
 }
 
 function follow(s: S, advice: Advice, ctx: Ctx): M {

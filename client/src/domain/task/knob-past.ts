@@ -27,7 +27,8 @@ export function topPast(f: Facts): HowFarInput | undefined {
   );
   const felt = ctx.findings
     .filter((x) => x.finding === 'pull_top' && x.at >= since)
-    .flatMap((x) => feltAt(x.state, place(x.at)));
+    .flatMap((x) => feltAt(x.state, place(x.at)))
+    .filter((x, i, all) => all.findLastIndex((y) => y.place === x.place) === i); // felt again after a look at the path
   const score = scoreNow(f);
   const rounds = sewn.length === 0 && score !== 0 ? [{ place: here, scores: [score] }] : sewn;
   return {

@@ -105,9 +105,9 @@ describe('next step', () => {
       'check floss_discs',
     ],
     ['top dots on the back: tighten the top', { scores: [[1, 1]] }, 'turn 30'],
-    ['top loops on the back: further', { scores: [[2, 2]] }, 'turn 75'],
+    ['top loops on the back: further, one turn at most', { scores: [[2, 2]] }, 'turn 60'],
     ['bobbin dots on top: loosen it', { scores: [[-1, -1]] }, 'turn -30'],
-    ['bobbin loops on top: further', { scores: [[-2, -2]] }, 'turn -75'],
+    ['bobbin loops on top: further', { scores: [[-2, -2]] }, 'turn -60'],
     [
       'gone too far: back by less than it came',
       {

@@ -11,7 +11,7 @@ import type { Ctx } from './context';
 import { gates, mending, remedies, statesOf } from './gates';
 import { topScrew } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreNow, scoreOf, untold } from './next-facts';
-import { type TurnAdvice, turn, turning } from './next-turn';
+import { type TurnAdvice, turn, turning, turningByFeel } from './next-turn';
 import type { Happening } from './stop-checks';
 import { likelier, ordered, suspected, suspects } from './suspects';
 
@@ -62,6 +62,7 @@ export function nextThree(
   const others = suspected(factsOf(ctx, place, skipped)).filter(
     (a) => nameOf(a) !== nameOf(first) && a.do !== 'technician',
   );
+  if (first.do === 'turn' && first.why === 'by-feel') others.unshift({ do: 'sew', why: 'not-sewn' });
   const beside = others.slice(0, 2).map((a): Advice => (a.why === 'likely' ? { ...a, why: 'mends' } : a));
   return [first, ...beside];
 }
@@ -149,6 +150,20 @@ const needsStitches: ReadonlySet<string> = new Set([
 /** In the middle of a quilt that was good already, what was seen leads to looks that take no stitch first. */
 const lookFirstInAQuilt: Rule = (f) =>
   f.midQuilt && f.now.length === 0 ? gate(f, (look) => !needsStitches.has(look)) : undefined;
+
+/** The path was looked at, and no fault stands that no knob sets right: then a pull that is plainly off is set before it is sewn. */
+const byFeel: Rule = (f) => {
+  if (gates.some(([finding, states]) => states.includes(f.seen(finding) ?? ''))) return undefined;
+  const advice = turningByFeel(f);
+  if (!advice) return undefined;
+  return (
+    check(f, 'card_spring', 'before-knobs') ??
+    check(f, 'threading_walk', 'before-knobs') ??
+    (f.state('pull_top') === 'light' ? check(f, 'floss_discs', 'pull_top') : undefined) ??
+    likelier(f) ??
+    advice
+  );
+};
 
 const sewToSee: Rule = (f) => (f.now.length > 0 || f.skipped('sew') ? undefined : { do: 'sew', why: 'not-sewn' });
 
@@ -294,6 +309,7 @@ const rules: readonly Rule[] = [
   bobbinFirst,
   unsteadyBobbin,
   lookFirstInAQuilt,
+  byFeel,
   sewToSee,
   gatesBeforeKnobs,
   oneDirection,

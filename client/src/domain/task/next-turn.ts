@@ -2,6 +2,7 @@
 import { ledger, stepMinutes } from '../change';
 import { howFar, type Sure } from '../how-far';
 import { type Pulls, type WhichWhy, whichScrew } from '../which-screw';
+import { onsetOf } from './bench-findings';
 import { dropsOf, topPast } from './knob-past';
 import { bobbinScrew, topScrew } from './ledger';
 import { type Facts, marked, scoreNow } from './next-facts';
@@ -52,6 +53,23 @@ export function pullsOf(f: Facts): Pulls {
     lifts: marked(f, 'lifts') || firmness.startsWith('slack'),
     topEnd: at >= topRange ? 'tight' : at <= -topRange ? 'loose' : undefined,
   };
+}
+
+/**
+ * Before anything is sewn: the top by its pull alone, while that is plainly off. Only where a setting comes into question: with
+ * something changed, the bobbin in its band, and nothing named that speaks of the other side. Common practice, no published
+ * source; on the virtual machine it saves a sample.
+ */
+export function turningByFeel(f: Facts): TurnAdvice | undefined {
+  const { score, drop, pull, topEnd } = pullsOf(f);
+  if (pull !== 'stiff' && pull !== 'light') return undefined;
+  const sign = pull === 'light' ? 1 : -1;
+  if (f.samples.length > 0 || f.midQuilt || drop !== 'neutral' || score * sign < 0) return undefined;
+  if (onsetOf(f.ctx) === 'wrong' && f.changed !== 'top') return undefined; // nobody touched it: it is the path
+  const past = topPast(f);
+  if (!past || topEnd === (sign > 0 ? 'tight' : 'loose')) return undefined;
+  const { minutes } = howFar(past);
+  return minutes * sign > 0 ? turn(f, topScrew(f.ctx.machine), minutes, 'by-feel') : undefined;
 }
 
 /** Undefined where nothing pulls harder; `recheck` where a test, the stitch or earlier rounds disagree, and which. */
