@@ -32,9 +32,10 @@ func TestAHubCarriesBothWays(t *testing.T) {
 	// A phone that only the upstream let in signs in at the hub, under its own key.
 	rosa.say("in the hall")
 	rosa.sync(h)
+	ines.write("weave", drive.NewID(), map[string]any{"rhythm": []any{1, "of a later version"}}) // a kind that neither server knows
 	ines.say("at home")
 	ines.sync(up)
-	ines.agree(up, h, "in the hall", "at home")
+	ines.agree(up, h, "in the hall", "at home", `"kind":"weave"`, "of a later version")
 	rosa.sync(up)
 	ines.sync(h)
 	rosa.say("back home")

@@ -9,9 +9,12 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
+	"evenpull/server/account"
 	"evenpull/sync/ops"
 	"evenpull/sync/replication"
 )
@@ -173,6 +176,57 @@ func TestAStoreOfEachReleaseOpens(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// What phones of the first release sent, byte for byte, is taken by a server of
+// now that never saw it: it ends where the old server ended.
+func TestAServerOfNowTakesWhatThePhonesOfTheReleaseSent(t *testing.T) {
+	_, want := openReleased(t, "1")
+	s := Memory()
+	t.Cleanup(func() { s.Close() })
+	if err := s.Accounts(t.Context(), func(tx account.Tx) error {
+		tx.AddStudio(account.Studio{ID: want.Studio, Name: "Barn"})
+		tx.PutSeat(want.Studio, account.Seat{Phone: want.Keeper, Person: want.Keeper})
+		tx.PutMember(want.Studio, account.Member{Person: want.Keeper, Role: account.Keeper})
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	ask := func(req *replication.Request) *replication.Answer {
+		t.Helper()
+		req.After, req.AfterDigest, req.Epoch, req.Server = 0, "", "", ""
+		a, err := s.Exchange(t.Context(), want.Studio, want.Keeper, req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a
+	}
+	writers := map[ops.ID]bool{}
+	for _, req := range want.Requests {
+		ask(req)
+		writers[req.Replica] = true
+	}
+	fresh := ask(&replication.Request{Format: ops.Format, Ops: []replication.Element{}})
+	for replica := range writers {
+		if fresh.Have[replica] != want.Fresh.Have[replica] {
+			t.Errorf("replica %s is at %v; the old server was at %v", replica, fresh.Have[replica], want.Fresh.Have[replica])
+		}
+	}
+	texts := func(a *replication.Answer) (list []string) {
+		for _, raw := range a.Records {
+			if r := string(raw); !strings.Contains(r, `"kind":"person"`) && !strings.Contains(r, `"kind":"phone"`) && !strings.Contains(r, `"kind":"role"`) && !strings.Contains(r, `"kind":"ending"`) {
+				list = append(list, r) // the others the old server wrote itself
+			}
+		}
+		slices.Sort(list)
+		return list
+	}
+	if got, was := texts(fresh), texts(want.Fresh); len(was) == 0 || !slices.Equal(got, was) {
+		t.Errorf("a fresh phone reads\n%s\nand read then\n%s", strings.Join(got, "\n"), strings.Join(was, "\n"))
+	}
+	if !bytes.Equal(spelled(t, fresh.Voids), spelled(t, want.Fresh.Voids)) {
+		t.Errorf("voids %s; then %s", spelled(t, fresh.Voids), spelled(t, want.Fresh.Voids))
 	}
 }
 
