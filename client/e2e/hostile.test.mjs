@@ -9,6 +9,7 @@ import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const markup = '<img src=x onerror="window.hit=1"><script>window.hit=1</script>&lt;b&gt;"\'';
+const shortMarkup = '<b>40</b>';
 /** Signs that nothing shows. No record holds them; what is typed stays, and a sentence says so. */
 const controls = 'a\u0007b\u001b[31mc\u202ed\u200be\ufefff\\u0000';
 /** More than any record may hold. */
@@ -96,7 +97,10 @@ test('every text field keeps what is put into it and shows it as text', { timeou
   await page.getByText(markup.slice(0, 40)).first().waitFor();
   await tap(page, 'Add a thread');
   await page.getByLabel('Another number').fill(markup);
+  await page.getByText(/^At most 40 signs/).waitFor();
+  await page.getByLabel('Another number').fill(shortMarkup);
   await tap(page, 'Add it');
+  await page.getByText(shortMarkup).first().waitFor();
   await harmless(phone);
   await page.goto(`${url}book`);
   await appStarted(page);
