@@ -4,41 +4,14 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { parse } from 'csv-parse/sync';
-import { fill, kept } from './database.mjs';
+import { kept } from './database.mjs';
 import { choose, counted, tap, titled } from './hand.mjs';
-import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
+import { alone, at, field, put, records, value } from './workbench.mjs';
 
 const hour = 3_600_000;
 const id = (n) => String(n).padStart(32, 'd');
-
-/** A phone that needs no server any more, with these rows on its disk. */
-async function alone(t, rows) {
-  const server = await startServer(t);
-  const phone = await openPhone(t);
-  await go(phone.page, server.url);
-  await offlineReady(phone.page);
-  await server.stop();
-  if (rows) await phone.page.evaluate(fill, rows);
-  await go(phone.page, server.url);
-  return { phone, page: phone.page, url: server.url };
-}
-
-async function at(page, url, path, title) {
-  await page.goto(new URL(path, url).href);
-  await appStarted(page);
-  await titled(page, title);
-}
-
-const records = async (page, kind) => (await page.evaluate(kept)).records.filter((r) => r.kind === kind);
-const value = (row, field) => row?.fields[field]?.live[0]?.value;
-const field = (page, label) => page.getByLabel(label, { exact: true });
-
-/** Types into a field and goes on. */
-async function put(page, label, words) {
-  await field(page, label).fill(words);
-  await field(page, label).blur();
-}
 
 test('a thread is on the shelf in three taps and ten seconds, and two are compared', {
   timeout: 120_000,

@@ -24,10 +24,12 @@ function step(name, work) {
   return out === '';
 }
 
-/** What the system must have: the browser, and the C compiler that Go's race detector is linked with. */
+/** What the system must have: the browser, what its prints are measured with, and the C compiler of Go's race detector. */
 function system() {
   const missing = [];
   if (!existsSync(chromium)) missing.push('chromium');
+  const prints = () => ['pdftotext', 'pdftoppm'].every((name) => !spawnSync(name, ['-v']).error);
+  if (!prints()) missing.push('poppler-utils');
   if (spawnSync(process.env.CC ?? 'gcc', ['--version']).error) missing.push('gcc', 'libc6-dev');
   if (missing.length === 0) return;
   if (process.getuid?.() === 0 && existsSync('/usr/bin/apt-get')) {
@@ -43,6 +45,8 @@ function system() {
     throw new Missing(
       'The browser tests need Chromium: install the package "chromium", or set CHROMIUM to where it is.',
     );
+  if (!prints())
+    throw new Missing('The prints are measured with pdftotext and pdftoppm: install the package "poppler-utils".');
   if (missing.includes('gcc') && spawnSync(process.env.CC ?? 'gcc', ['--version']).error)
     throw new Missing('Go looks for races with the help of a C compiler: install the package "gcc".');
 }

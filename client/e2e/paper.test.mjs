@@ -1,0 +1,216 @@
+// Sheets printed with the server gone and measured in the PDF, codes read back from pictures of them, and a machine handed over.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import test from 'node:test';
+import { choose, tap, titled } from './hand.mjs';
+import { appStarted, folder, go, openPhone, startServer, until } from './harness.mjs';
+import { bars, pictures, print, read } from './print.mjs';
+import { phoneOf } from './tasks.mjs';
+import { alone, at, field, put, records, value } from './workbench.mjs';
+
+const near = (got, want, off, what) => assert.ok(Math.abs(got - want) <= off, `${what}: ${got}, not ${want}`);
+const sizes = { a4: [210, 297], letter: [215.9, 279.4], card: [101.6, 152.4] }; // ISO 216, ANSI Y14.1, 4 x 6 in
+
+const rows = await phoneOf((ctx) => ({ ...ctx, bench: { ...ctx.bench, needle: '100', batting: 'Wolle, ½ dick' } }));
+
+/** Chooses a paper, prints the sheet that is shown, and holds its pages and its bar to it. */
+async function sheet(page, dir, name, paper, pages = 1) {
+  await choose(page, 'paper', paper);
+  await page.locator(`article.paper.${paper}-size`).waitFor();
+  const path = join(dir, `${name}-${paper}.pdf`);
+  await print(page, path);
+  const found = await read(path);
+  const what = `${name} on ${paper}`;
+  assert.equal(found.length, pages, what);
+  for (const p of found) {
+    near(p.width, sizes[paper][0], 0.2, `width of ${what}`);
+    near(p.height, sizes[paper][1], 0.2, `height of ${what}`);
+  }
+  const words = found.flatMap((p) => p.words.map((w) => w.text)).join(' ');
+  assert.ok(!words.includes('People'), `${what} has nothing of the screen around it`);
+  const bar = await bars(path);
+  assert.equal(bar.length, 1, `one bar on ${what}`);
+  near(bar[0], 50, 0.2, `the bar on ${what}`);
+  return { path, words, pages: found };
+}
+
+test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) => {
+  const { phone, page, url } = await alone(t, rows);
+  const dir = await folder(t);
+  await at(page, url, '/paper', 'On paper');
+  await page.getByRole('link', { name: 'Drop strip' }).tap();
+  await titled(page, 'Drop strip');
+  for (const [paper, pages] of [
+    ['a4', 1],
+    ['letter', 1],
+    ['card', 2],
+  ]) {
+    const { pages: found, words } = await sheet(page, dir, 'strip', paper, pages);
+    const y = (text) => found[0].words.find((w) => w.text === text && w.x < 50 && w.y > 30).y; // figures of the strip
+    near(y('3') - y('1'), 50.8, 0.1, 'from 1 to 3 in');
+    near(y('100') - y('50'), 50, 0.1, 'from 50 to 100 mm');
+    if (paper !== 'card') near(y('6') - y('4'), 50.8, 0.1, 'from 4 to 6 in');
+    if (paper !== 'card') near(y('150') - y('100'), 50, 0.1, 'from 100 to 150 mm');
+    assert.match(words, /Drop strip: Blue dot, 60 polyester/);
+    assert.match(words, /4 in to 6 in/);
+  }
+  for (const [name, title, says] of [
+    ['bench', 'Bench card', /Bench card: Long one.*River stones.*40 polyester.*60 polyester.*Blue dot/],
+    ['labels', 'Labels', /Blue dot.*Two notches/],
+    ['star', 'Star', /Away.*Toward/],
+    ['class', 'Class sheet', /Name and machine.*16/],
+  ]) {
+    await at(page, url, `/paper/${name}`, title);
+    const { words } = await sheet(page, dir, name, 'a4');
+    assert.match(words, says, name);
+    if (name !== 'labels') await sheet(page, dir, name, 'card');
+  }
+  assert.deepEqual(phone.errors, []);
+});
+
+test('a recipe and a label are read back from pictures of their print', { timeout: 180_000 }, async (t) => {
+  const { phone, page, url } = await alone(t, rows);
+  const dir = await folder(t);
+  await at(page, url, '/book', 'Book');
+  await tap(page, 'Keep what is set up as a recipe');
+  await titled(page, 'River stones');
+  await put(page, 'What to remember', 'Slower over the seams.');
+  await until('the words are kept', async () => value((await records(page, 'recipe'))[0], 'text') !== undefined);
+  const [recipe] = await records(page, 'recipe');
+  await page.getByRole('link', { name: 'Print its card' }).tap();
+  await titled(page, 'Print its card');
+  await page.locator('article.paper svg.qr').waitFor();
+  const { path } = await sheet(page, dir, 'recipe', 'card', 2);
+  const [card] = await pictures(path);
+  await at(page, url, '/paper/labels', 'Labels');
+  await page.locator('article.paper svg.qr').first().waitFor();
+  const labels = await sheet(page, dir, 'labels', 'a4');
+  const [typed] = /[2-9A-HJKMNP-Z]{3} [2-9A-HJKMNP-Z]{3}(?= )/.exec(
+    labels.words.slice(labels.words.indexOf('Two notches')),
+  );
+
+  const open = async (of, file) => {
+    const name = typeof file === 'string' ? { files: file } : file;
+    await of
+      .locator('input[type=file]')
+      .first()
+      .setInputFiles(name.files ?? name);
+  };
+  // The phone that has it is told so; the label is found by its code as by its picture.
+  await at(page, url, '/book/code', 'Read a code from paper');
+  await open(page, card);
+  await page.getByText('This recipe is here already.').waitFor();
+  await open(page, (await pictures(labels.path))[0]);
+  await page.getByRole('heading', { name: /^Bobbin case: (Blue dot|Two notches)$/ }).waitFor();
+  await field(page, 'Six signs of a label').fill(typed.toLowerCase());
+  await tap(page, 'Find it');
+  await page.getByRole('heading', { name: 'Bobbin case: Two notches' }).waitFor();
+  await tap(page, 'It is in this machine now');
+  await page.getByText('It is in this machine, as the bench has it.').waitFor();
+  for (const [wrong, sentence] of [
+    ['7KM XW', 'This is no code of Evenpull.'],
+    ['222222', 'No bobbin case of this studio has this label.'],
+    ['https://lantern.example/7KMXW2', 'This is no code of Evenpull.'],
+    ['EVENPULL RECIPE 1 00000000 {"n":"Night sky"}', 'This code is damaged or cut short'],
+    ['EVENPULL RECIPE 9 00000000 {}', 'This card was printed by a newer Evenpull.'],
+  ]) {
+    await field(page, 'Six signs of a label').fill(wrong);
+    await tap(page, 'Find it');
+    await page.getByRole('alert').filter({ hasText: sentence }).waitFor();
+    assert.equal(await field(page, 'Six signs of a label').inputValue(), wrong);
+  }
+  assert.equal((await records(page, 'recipe')).length, 1);
+
+  // A phone of another studio gets the whole of it from paper alone.
+  const server = await startServer(t);
+  const other = await openPhone(t);
+  await go(other.page, server.url);
+  await tap(other.page, 'Start on this phone');
+  await tap(other.page, 'That is its name');
+  await titled(other.page, 'My machine');
+  await at(other.page, server.url, '/book/code', 'Read a code from paper');
+  await open(other.page, { name: 'wall.svg', mimeType: 'image/svg+xml', buffer: Buffer.from(blank) });
+  await other.page.getByRole('alert').filter({ hasText: 'No code was found in this picture.' }).waitFor();
+  await open(other.page, card);
+  await other.page.getByText('Its machine or bobbin case is none of this studio’s.').waitFor();
+  await tap(other.page, 'Keep it');
+  await titled(other.page, 'River stones');
+  const [kept] = await records(other.page, 'recipe');
+  assert.equal(kept.id, recipe.id);
+  for (const f of [
+    'name',
+    'needle',
+    'batting',
+    'bobbinKind',
+    'topMinutesFromFlush',
+    'bobbinMinutesHint',
+    'dropTenthsIn',
+  ])
+    assert.deepEqual(value(kept, f), value(recipe, f), f);
+  assert.equal(value(kept, 'text'), 'Slower over the seams.\nFrom paper, set on: Long one, Blue dot.');
+  assert.equal(value(kept, 'machine'), undefined);
+  const shelf = await records(other.page, 'thread');
+  const thread = (part) => shelf.find((s) => s.id === value(kept, part));
+  assert.deepEqual(
+    ['number', 'fibre', 'colour'].map((f) => value(thread('topThread'), f)),
+    ['40', 'polyester', '#113388'],
+  );
+  await other.page.reload();
+  await appStarted(other.page);
+  await titled(other.page, 'River stones');
+  assert.deepEqual([...phone.errors, ...other.errors], []);
+});
+
+const blank = '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="300"><path d="M20 20h90v200z"/></svg>';
+
+test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }, async (t) => {
+  const { phone, page, url } = await alone(t, rows);
+  const dir = await folder(t);
+  await tap(page, 'Good now');
+  await page.getByRole('link', { name: 'Hand over' }).tap();
+  await titled(page, 'Hand over');
+  await page.getByText('Nobody has said yet how this machine is.').waitFor();
+  await choose(page, 'verdict', 'watch');
+  await page.getByText('Say in a few words what to watch').waitFor();
+  assert.ok(await page.getByRole('button', { name: 'Hand it over' }).isDisabled());
+  await put(page, 'What to watch, or why not (needed unless it is good)', 'Frays at the <b>end</b> of a cone.');
+  await put(page, 'Row of the quilt (optional)', '7 of 12');
+  await choose(page, 'tight', 'drum');
+  await page.reload();
+  await appStarted(page);
+  await tap(page, 'Hand it over');
+  await page.getByText('Nobody has taken it yet.').waitFor();
+  const { words } = await sheet(page, dir, 'hand-over', 'a4');
+  assert.match(words, /Hand-over: Long one.*Watch it.*Frays at the .*end.* of a cone\. Said by me/);
+  assert.match(words, /River stones, row 7 of 12/);
+  assert.match(words, /Tight as a drum/);
+
+  const given = page.waitForEvent('download');
+  await tap(page, 'Share as a file');
+  const file = await given;
+  assert.match(file.suggestedFilename(), /^evenpull-hand-over-\d{4}-\d\d-\d\d\.html$/);
+  const html = readFileSync(await file.path(), 'utf8');
+  assert.match(html, /Frays at the &lt;b&gt;end&lt;\/b&gt; of a cone\./);
+  assert.doesNotMatch(html, /<script|https?:\/\/(?!www\.w3\.org)/);
+
+  await at(page, url, '/', 'Long one');
+  await page.getByText('Handed over by me: Watch it.').waitFor();
+  await page.getByRole('link', { name: 'See the page' }).tap();
+  await tap(page, 'I have it');
+  await page.getByText('me has it').waitFor();
+
+  await choose(page, 'verdict', 'stop');
+  await put(page, 'What to watch, or why not (needed unless it is good)', 'It knocks.');
+  await tap(page, 'Hand it over');
+  await page.locator('article .first', { hasText: 'Do not run' }).waitFor();
+  await choose(page, 'verdict', 'good');
+  await page.getByText('This machine is marked “do not run”. Lift it first').waitFor();
+  await choose(page, 'version', 'technician');
+  await page.getByText('For the technician: Long one').waitFor();
+  const technician = await sheet(page, dir, 'technician', 'letter');
+  assert.match(technician.words, /What happened.*Do not run: It knocks/);
+  await at(page, url, '/', 'Long one');
+  await page.getByText('This machine is marked “do not run”: It knocks.').waitFor();
+  assert.deepEqual(phone.errors, []);
+});
