@@ -177,7 +177,7 @@ const mendsOf = (act: string, model: Model) =>
   new Map((model.acts.get(act)?.mends ?? []).map(([c, e]) => [model.causes[c] ?? '', e]));
 
 /** The machine after an act: each cause that it mends is gone with its chance; a knob put right stands at balance again. */
-function mended(v: Virtual, act: string, model: Model, r: Random): Virtual {
+export function mended(v: Virtual, act: string, model: Model, r: Random): Virtual {
   const mends = mendsOf(act, model);
   const gone = new Set(v.faults.filter((f) => chance(r, mends.get(f.cause) ?? 0)).map((f) => f.cause));
   const left = without(v, (f: Fault) => gone.has(f.cause));

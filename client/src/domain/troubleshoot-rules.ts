@@ -15,7 +15,7 @@ const is = (k: Known, finding: string, ...states: readonly string[]) =>
 const known = (k: Known, finding: string) => Object.hasOwn(k.found, finding);
 
 /** Stop, power off. A strike or a jam holds only until somebody looked: hook, path or a turn by hand, with the power off. */
-const unsafe: readonly (readonly [finding: string, states: readonly string[]])[] = [
+export const unsafe: readonly (readonly [finding: string, states: readonly string[]])[] = [
   ['case_seat', ['loose']],
   ['noise', ['tick', 'knock']],
   ['hand_turn', ['binds']],

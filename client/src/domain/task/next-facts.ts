@@ -13,6 +13,7 @@ export type Facts = {
   readonly startedAt: number;
   readonly state: (finding: string) => string | undefined; // the last word on a finding in this balancing
   readonly seen: (finding: string) => string | undefined; // and in this round: what was seen before may be gone
+  readonly toldAt: (finding: string) => number; // when it was last told, or 0
   readonly done: (action: string) => boolean;
   readonly doneAt: (action: string) => number; // when it was last done, or 0
   readonly skipped: (what: string) => boolean;
@@ -57,11 +58,21 @@ export function factsOf(
   const colour = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.colour;
   const [one, other] = [colour(ctx.bench.topThread), colour(ctx.bench.bobbinThread)];
   const { quilt } = ctx.bench;
+  // What a pull was says nothing any more once its own screw has moved.
+  const [topMovedAt, bobbinMovedAt] = [top.at(-1)?.at ?? -1, bobbin.at(-1)?.at ?? -1];
+  const movedAt: { readonly [finding: string]: number } = {
+    ...{ pull_top: Math.max(topMovedAt, neutralAt(ctx)) },
+    ...{ drop_test: bobbinMovedAt, finger_pad: bobbinMovedAt, gauge_bobbin: bobbinMovedAt },
+  };
   return {
     ctx,
     round: place.round,
     startedAt,
-    state: (finding) => findings.findLast((x) => x.finding === finding)?.state,
+    state: (finding) => {
+      const last = findings.findLast((x) => x.finding === finding);
+      return last && last.at > (movedAt[finding] ?? -1) ? last.state : undefined;
+    },
+    toldAt: (finding) => findings.findLast((x) => x.finding === finding)?.at ?? 0,
     seen: (finding) => findings.findLast((x) => x.finding === finding && x.round === place.round)?.state,
     done: (action) => events.some((e) => e.step === action || (action === 'new_needle' && e.type === 'new-needle')),
     doneAt,
@@ -87,6 +98,9 @@ export function factsOf(
       ctx.balancings.some((b) => b.id !== place.balancing && b.quilt === quilt && b.ended === 'good-enough'),
   };
 }
+
+const neutralAt = (ctx: Ctx) =>
+  ctx.changes.findLast((c) => c.screw === topScrew(ctx.machine) && c.type === 'neutral')?.at ?? -1;
 
 export type Move = { readonly at: number; readonly minutes: number; readonly balancing?: string };
 

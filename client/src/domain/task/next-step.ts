@@ -7,13 +7,14 @@
 import { stepMinutes } from '../change';
 import { looksSince, sinceGood } from '../since-good';
 import { passes } from '../tolerance';
+import { unsafe } from '../troubleshoot-rules';
 import type { Ctx } from './context';
 import { gates, mending, remedies, statesOf } from './gates';
 import { topScrew } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreNow, scoreOf, untold } from './next-facts';
 import { type TurnAdvice, turn, turning, turningByFeel } from './next-turn';
 import type { Happening } from './stop-checks';
-import { likelier, ordered, suspected, suspects } from './suspects';
+import { likelier, ordered, suspected, suspects, turnForbidden } from './suspects';
 
 /** Causes that an advice is about, the most likely first, and how much of what was found fits the first of them. */
 export type About = { readonly about?: readonly string[]; readonly fits?: number; readonly of?: number };
@@ -46,7 +47,7 @@ export function nextStep(
   const facts = factsOf(ctx, place, skipped);
   for (const rule of rules) {
     const advice = rule(facts);
-    if (advice) return advice;
+    if (advice) return advice.do === 'turn' ? permitted(facts, advice) : advice;
   }
   return suspected(facts)[0] ?? { do: 'see', why: 'nothing-more' };
 }
@@ -95,13 +96,33 @@ const first = <T>(list: readonly T[], find: (x: T) => Advice | undefined): Advic
   return undefined;
 };
 
+/** What was found unsafe and not gone through since, step by step. */
 const safety: Rule = (f) => {
-  if (f.done('checked')) return undefined; // gone through since, step by step
-  if (f.state('case_seat') === 'loose' || f.state('noise') === 'tick' || f.state('hand_turn') === 'binds')
-    return { do: 'stop', happened: 'knock', why: 'unsafe' };
-  if (f.state('command_check') === 'no') return { do: 'stop', happened: 'runs-by-itself', why: 'unsafe' };
-  return f.state('nest') === 'any' ? { do: 'stop', happened: 'jam', why: 'unsafe' } : undefined;
+  const found = unsafe.find(
+    ([finding, states]) => states.includes(f.state(finding) ?? '') && f.toldAt(finding) > f.doneAt('checked'),
+  );
+  return found && { do: 'stop', happened: happenedBy(f, found[0]), why: 'unsafe' };
 };
+function happenedBy(f: Facts, finding: string): Happening {
+  if (finding === 'nest') return 'jam';
+  if (finding === 'warning' && f.state('warning') !== 'error') return 'heat';
+  return finding === 'warning' || finding === 'command_check' ? 'runs-by-itself' : 'knock';
+}
+
+/** A turn that the trade's rules allow with what was found; else what comes before it, and no knob at all. */
+function permitted(f: Facts, a: Advice & { readonly do: 'turn' }): Advice {
+  const no = turnForbidden(f, a);
+  if (!no) return a;
+  const other =
+    (no === 'lint-first' ? check(f, 'card_spring', 'before-knobs') : undefined) ??
+    (no === 'bobbin-first' && !f.skipped('drop') ? ({ do: 'drop', why: 'bobbin-first' } as const) : undefined) ??
+    (no === 'both-out' ? bothOut(f) : undefined) ??
+    first(['floss_discs', 'threading_walk'], (l) => check(f, l, 'before-knobs')) ??
+    suspected(f).find((x) => x.do === 'check' || x.do === 'act');
+  if (other) return other;
+  if (Math.abs(scoreNow(f)) === 1 && !f.skipped('accept')) return { do: 'good', why: 'accept' };
+  return f.skipped('technician') ? { do: 'see', why: 'nothing-more' } : { do: 'technician', why: 'used-up' };
+}
 
 const mendWhatWasFound: Rule = (f) => {
   const found = remedies.filter(([finding, state]) => f.state(finding) === state);

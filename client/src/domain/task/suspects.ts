@@ -2,9 +2,11 @@
 import type { Findings, Suspicion } from '../diagnosis';
 import { looksSince, sinceGood } from '../since-good';
 import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../troubleshoot';
+import { type Forbidden, forbidden } from '../troubleshoot-rules';
 import { benchFindings, onsetOf } from './bench-findings';
 import type { Ctx, Kept, Sample } from './context';
 import { mending, remedies, statesOf } from './gates';
+import { isBobbin } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreOf } from './next-facts';
 import type { Advice } from './next-step';
 
@@ -26,10 +28,34 @@ export function situationOf(f: Facts): Situation {
   return {
     found,
     onset: onsetOf(f.ctx),
-    tried: [...appActs].filter((a) => f.done(a)),
+    tried: [...new Set([...[...appActs].filter((a) => f.done(a)), ...mendedByLooking(f)])],
     notNow: [...(f.skipped('drop') ? ['drop_test'] : []), ...(f.skipped('feel') ? ['pull_top'] : [])],
     noStitches: f.midQuilt && f.now.length === 0,
   };
+}
+
+/** A look that mends by being done was in vain where lines were sewn since and are no better; what it found stands no more. */
+const mendedByLooking = (f: Facts): readonly string[] =>
+  [...mending].flatMap((look) => {
+    const state = f.state(look);
+    const sewn = f.now.some((s) => s.at > f.toldAt(look));
+    return state === undefined || state === statesOf(look)?.[0] || !sewn
+      ? []
+      : [look === 'threading_walk' ? 'rethread_top' : look];
+  });
+
+/** Why the trade's rules do not allow this turn with what was found. A test that was put off can't come first. */
+export function turnForbidden(
+  f: Facts,
+  a: { readonly screw: string; readonly minutes: number; readonly why: string },
+): Forbidden | undefined {
+  const s = situationOf(f);
+  const can = (look: string) => f.skipped(look);
+  const act = `${isBobbin(a.screw) ? 'bobbin' : 'top'}_${a.minutes > 0 ? 'tighter' : 'looser'}`;
+  const notNow = [...(s.notNow ?? []), ...['card_spring', 'floss_discs', 'threading_walk'].filter(can)];
+  const no = forbidden(act, { found: s.found, tried: s.tried ?? [], notNow });
+  // Where the drop can't be made, "loosen first" may be the bobbin's: the trade's own rule for what is not proven.
+  return no === 'bobbin-first' && f.skipped('drop') && a.why === 'loosen-first' ? undefined : no;
 }
 
 /** Acts that the app can ask for, and writes down as done. */
@@ -92,12 +118,15 @@ function modeTold(now: readonly Kept<Sample>[]): Findings {
   return { mode_dep: r === m ? 'same' : r > m ? 'regulated_only' : 'manual_only' };
 }
 
-/** A whole turn of the top and more, all one way, and the lines as before: the knob does nothing. */
+/**
+ * A whole turn of the top and more, all one way, and the lines as before: the knob does nothing. Loops tell so only after three:
+ * far off they look alike for as long.
+ */
 function knobTold(f: Facts): Findings {
   const scores = rounds(f);
   const sum = f.topMoves.reduce((a, b) => a + b, 0);
   const oneWay = f.topMoves.every((m) => Math.sign(m) === Math.sign(sum));
-  if (Math.abs(sum) < 60 || !oneWay || scores.length < 2) return {};
+  if (Math.abs(sum) < (Math.abs(scores[0] ?? 0) === 2 ? 180 : 60) || !oneWay || scores.length < 2) return {};
   return scores.at(-1) === scores[0] && scores[0] !== 0 ? { top_knob_response: 'no_change' } : {};
 }
 
