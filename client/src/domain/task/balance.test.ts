@@ -137,6 +137,41 @@ describe('balance', () => {
     expect(undos(play('balance', settled, [...before, 'next']).state)).toBe(0);
   });
 
+  it('sews the real pair once it is balanced: not good leads to another round, good to the recipe', () => {
+    const balanced = [...ready, ...drop, 'next', 'as_usual', 'next', '0@all', 'next'];
+    expect(last(play('balance', settled, balanced))).toBe('balance.pair');
+    const bad = play('balance', settled, [...balanced, 'not-good']);
+    expect([last(bad), bad.state?.round]).toEqual(['sew.stitch', 2]);
+    const kept = play('balance', settled, [...balanced, 'next', 'next']);
+    const recipe = kept.written.find((d) => d.kind === 'recipe')?.id;
+    expect(recipe).toBeDefined();
+    expect(kept.written.at(-1)).toMatchObject({ kind: 'balancing', set: { ended: 'good-enough', kept: recipe } });
+  });
+
+  it('asks first for which kind of work, where the quilt does not say', () => {
+    const any = { ...settled, quilts: settled.quilts.map(({ work: _, ...q }) => q) };
+    const balanced = [...ready, ...drop, 'next', 'as_usual', 'next', '0@all', 'next'];
+    expect(last(play('balance', any, balanced))).toBe('balance.work');
+    const show = play('balance', any, [...balanced, 'show', 'next', 'not-now']);
+    expect(show.written.at(-1)?.set).toMatchObject({ ended: 'good-enough', work: 'show' });
+    expect(show.written.some((d) => d.kind === 'recipe')).toBe(false);
+  });
+
+  it('offers to put a screw back when a needle was the cure, and puts it back by the ledger', () => {
+    const turned = [...ready, ...drop, 'next', 'as_usual', 'next', '1@all', 'next', 'next', 'next', '1@all'];
+    const here = play('balance', settled, turned);
+    const { state } = here;
+    const needle = { id: 'e'.repeat(32), by: '', at: here.ctx.now, type: 'new-needle', balancing: state?.balancing };
+    const cured = { ...here, ctx: { ...here.ctx, events: [...here.ctx.events, needle] } };
+    const asked = acted(cured, 60, said('good-enough'));
+    expect(where(asked.state)).toBe('balance.put-back');
+    const offered = acted(asked, 61, said('next'));
+    expect(offered.state).toMatchObject({ task: 'change-screw', data: { minutes: -30, why: 'put back' } });
+    const back = acted(offered, 62, said('next'));
+    expect(back.drafts.find((d) => d.kind === 'change')?.set).toMatchObject({ type: 'move', minutes: -30 });
+    expect(where(acted(asked, 63, said('not-now')).state)).toBe('balance.pair');
+  });
+
   it('comes back to its own step when what it opened is left by the way back', () => {
     expect(last(play('balance', settled, [...ready, 'back']))).toBe('balance.drop');
     expect(last(play('balance', settled, [...ready, 'back', 'next']))).toBe('drop-test.setup');

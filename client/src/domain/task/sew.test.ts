@@ -66,6 +66,22 @@ describe('threads that look alike', () => {
   it('is said before a stitch is sewn', () => {
     const alike = { ...filled, threads: filled.threads.map((t) => ({ ...t, colour: '#113388' })) };
     expect(play('sew', alike, ['next']).steps).toEqual(['sew.colours', 'sew.stitch']);
+    expect(play('sew', alike, ['go-on', 'next', '0@all']).done?.how).toBe('sewn');
+    expect(play('sew', alike, ['not-now']).done?.how).toBe('not-now');
+  });
+
+  it('is not said of two that can be told apart, nor of a colour nobody gave', () => {
+    const coloured = (...colours: readonly (string | undefined)[]) => ({
+      ...filled,
+      threads: filled.threads.map((t, i) => ({ ...t, colour: colours[i] })),
+    });
+    for (const pair of [
+      ['#113388', '#dd7711'],
+      ['#113388', undefined],
+      [undefined, undefined],
+    ])
+      expect(play('sew', coloured(...pair), []).steps).toEqual(['sew.stitch']);
+    expect(play('sew', coloured('#113388', '#14378c'), []).steps).toEqual(['sew.colours']);
   });
 
   it.each([

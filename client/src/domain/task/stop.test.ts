@@ -16,11 +16,17 @@ describe('something happened', () => {
     expect(events(story)).toEqual([happened]);
   });
 
-  it('goes through the looks in order and ends clear when all are good', () => {
-    const words = ['next', 'all-found', 'new-needle', 'clean', 'smooth', 'picks_up', 'sews-well', 'next'];
-    const story = play('stop', filled, words, { happened: 'struck' });
+  it.each<[happened: string, more: string[]]>([
+    ['struck', []],
+    ['jam', ['cut-free']],
+    ['knock', ['seat']],
+  ])('%s: through the looks in order, and clear when all are good', (happened, more) => {
+    const good: { readonly [look: string]: string } = { 'cut-free': 'free', seat: 'latched' };
+    const words = ['next', ...more.map((look) => good[look] ?? ''), 'all-found', 'new-needle', 'clean', 'smooth'];
+    const story = play('stop', filled, [...words, 'picks_up', 'sews-well', 'next'], { happened });
     expect(story.steps.map((s) => s.replace('stop.', ''))).toEqual([
       'power-off',
+      ...more,
       'pieces',
       'needle',
       'look',
@@ -30,7 +36,7 @@ describe('something happened', () => {
       'clear',
       '',
     ]);
-    expect(events(story)).toEqual(['struck', 'new-needle', 'step checked']);
+    expect(events(story)).toEqual([happened, 'new-needle', 'step checked']);
     expect(story.done?.how).toBe('clear');
   });
 
@@ -112,7 +118,19 @@ describe('a dropped bobbin case', () => {
     expect(story.ctx.bench.bobbinCase).toBe(otherCase);
   });
 
-  it('goes to another case at a dent, without any drop', () => {
-    expect(play('stop', known, ['dent'], { happened: 'dropped' }).steps.at(-1)).toBe('stop.other-case');
+  it.each([[['dent']], [['none', 'wobbles']], [['none', 'true', 'rubs']], [['none', 'true', 'free', 'no-click']]])(
+    'goes to another case, without any drop: %j',
+    (looks) => {
+      const story = play('stop', known, looks, { happened: 'dropped' });
+      expect(story.steps.at(-1)).toBe('stop.other-case');
+      expect(position(story.ctx, bobbin)).toBe('lost');
+      expect(events(story)).toEqual(['dropped']); // the machine may run, with another case
+    },
+  );
+
+  it('stays lost where nobody drops it now', () => {
+    const story = play('stop', known, [...looks.slice(0, 4), 'not-now'], { happened: 'dropped' });
+    expect(story.done?.how).toBe('count-lost');
+    expect(position(story.ctx, bobbin)).toBe('lost');
   });
 });
