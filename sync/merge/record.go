@@ -296,16 +296,27 @@ func (r *Record) Any(one func(ops.Dot) bool) bool {
 	return false
 }
 
-// Lacks reports whether the other record has a live dot that this one has not.
+// Lacks reports whether the other record has a live dot that this one has not, or
+// says something else under one.
 func Lacks(mine, theirs *Record) bool {
 	for name, f := range theirs.Fields {
 		for _, v := range f.Live {
-			if !mine.Holds(name, v.Dot) {
+			if !mine.Holds(name, v.Dot) || mine.SaysElse(name, v) {
 				return true
 			}
 		}
 	}
 	return false
+}
+
+// SaysElse reports whether the dot is live in that field, and names other dots
+// than v does: a fork renamed them in one copy when the other could not tell.
+func (r *Record) SaysElse(field string, v Value) bool {
+	if !r.Holds(field, v.Dot) || field != FieldRemoved && r.Kind != KindPurge {
+		return false
+	}
+	f := r.Fields[field]
+	return !bytes.Equal(f.Live[f.live(v.Dot)].Value, v.Value)
 }
 
 // Holds reports whether the dot is live in that field.

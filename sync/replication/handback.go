@@ -22,7 +22,7 @@ func (p *Phone) doubt(c *Cursor, records []*merge.Record) {
 		mine := p.Base.Records[merge.Key{Kind: t.Kind, ID: t.ID}]
 		for name, f := range t.Fields {
 			for _, v := range f.Live {
-				if p.Base.Has(v.Dot) && !mine.Holds(name, v.Dot) || mine.HoldsDead(name, v.Dot) {
+				if p.Base.Has(v.Dot) && !mine.Holds(name, v.Dot) || mine.HoldsDead(name, v.Dot) || mine.SaysElse(name, v) {
 					c.doubt(merge.Key{Kind: t.Kind, ID: t.ID})
 				}
 			}

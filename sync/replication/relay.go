@@ -100,7 +100,9 @@ func (u *Upstream) cut(tx RelayTx, room int) (parts []Back) {
 	}
 	slices.SortFunc(part.Voids, func(a, b merge.Void) int { return a.Dot.Compare(b.Dot) })
 	all, size := tx.All(), 0
-	slices.SortFunc(all, func(a, b *merge.Record) int { return compareKeys(merge.Key{Kind: a.Kind, ID: a.ID}, merge.Key{Kind: b.Kind, ID: b.ID}) })
+	slices.SortFunc(all, func(a, b *merge.Record) int {
+		return compareKeys(merge.Key{Kind: a.Kind, ID: a.ID}, merge.Key{Kind: b.Kind, ID: b.ID})
+	})
 	for _, r := range all {
 		raw, _ := Marshal(r)
 		if size += len(raw); size > room && len(part.Records) > 0 {

@@ -20,7 +20,7 @@ import {
 } from './base';
 import { forkConcerns } from './fork';
 import { beginBack, endBack } from './handback';
-import { beyond, dotOf, fieldOf, knownOf, purgedBy, type Rec } from './merge';
+import { beyond, dotOf, type Entry, fieldOf, knownOf, purgedBy, type Rec } from './merge';
 import { type Dot, limits, type Op, shortOf } from './ops';
 import { type Cursor, keyOf, type OutboxOp, type PhoneMeta, type Row, readPending } from './phone';
 import type { Answer, BackPart, Refusal, Request } from './wire';
@@ -275,7 +275,10 @@ function takeAcks(work: Work, request: Request, answer: Answer, world: World, re
   if (fork) rename(work, world.newId());
 }
 
-/** Records that the server holds with a value which this copy knows to be replaced. */
+/**
+ * Records that the server holds with a value which this copy knows to be replaced, or with a removal or purge that
+ * names other dots: a fork renamed them in one copy when the other could not tell, and both are to keep the same.
+ */
 function doubtful(work: Work, records: readonly Rec[]): Record<string, true> {
   const doubt: Record<string, true> = {};
   for (const theirs of records) {
@@ -284,7 +287,11 @@ function doubtful(work: Work, records: readonly Rec[]): Record<string, true> {
     for (const [name, { live }] of Object.entries(theirs.fields)) {
       const held = fieldOf(mine ?? theirs, name);
       const replaced = (dot: Dot) => work.ctx.has(dot) && !(mine && held.live.some((e) => e.dot === dot));
-      if (live.some(({ dot }) => replaced(dot) || (mine && held.dead.includes(dot)))) doubt[key] = true;
+      const naming = name === 'removed' || theirs.kind === 'purge';
+      const saysElse = ({ dot, value }: Entry) =>
+        held.live.some((e) => e.dot === dot && JSON.stringify(e.value) !== JSON.stringify(value));
+      if (live.some((e) => replaced(e.dot) || (mine && (held.dead.includes(e.dot) || (naming && saysElse(e))))))
+        doubt[key] = true;
     }
   }
   return doubt;
