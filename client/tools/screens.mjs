@@ -13,6 +13,12 @@ export const places = {
   bobbins: '/book/bobbins',
   bench: '/bench',
   care: '/care',
+  'hand-over': '/hand-over',
+  technician: '/hand-over/technician',
+  paper: '/paper',
+  'drop-strip': '/paper/strip',
+  'class-sheet': '/paper/class',
+  code: '/book/code',
   people: '/people',
 };
 

@@ -8,14 +8,17 @@ import { Paper } from '../ui/paper';
 import { PaperStar } from '../ui/paper-star';
 import { PrintButton } from '../ui/print-button';
 import { TileRow } from '../ui/tiles';
+import { later } from './later';
 import { BenchCard } from './paper/bench-card';
 import { ClassSheet } from './paper/class-sheet';
 import { Labels } from './paper/labels';
-import { RecipeCard } from './paper/recipe-card';
 import { Strip } from './paper/strip';
 import { PaperChoice } from './paper-choice';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
+
+/** Its words are those of many records; the other sheets do without them. */
+const RecipeCard = later(() => import('./paper/recipe-card').then((m) => m.RecipeCard), null);
 
 export function PaperScreen(props: ScreenProps) {
   const { state } = props;
