@@ -5,6 +5,7 @@ import test from 'node:test';
 import { themes, wear } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { appStarted, axe, axeReady, go, openPhone, part, startServer } from './harness.mjs';
+import { resize } from './measure.mjs';
 import { places } from './tasks.mjs';
 
 /** Phones at work at once: one a core. */
@@ -38,6 +39,35 @@ test('every step in every theme', { timeout: 1_200_000 }, async (t) => {
   await t.test('what must be found is found', () => missed(t, server.url, table.places[0]));
 });
 
+/** Small phones: on these a step with one instruction is seen whole. */
+const low = [
+  [320, 568],
+  [360, 640],
+];
+/** Steps with a list to look through: it scrolls inside, above the main act. */
+const lists = new Set([
+  ...['drop-test.answer', 'sew.rate', 'see.features', 'see.result', 'see.compare', 'balance.next', 'balance.why'],
+]);
+
+/** What can be scrolled on a screen of this size: sideways never, up and down by no more than what stands in a list. */
+async function scrolls(page, [width, height], whole) {
+  await resize(page, [width, height]);
+  return await page.evaluate(
+    ([width, height, whole]) => {
+      const wrong = [];
+      const root = document.documentElement;
+      if (root.scrollWidth > width) wrong.push(`sideways scroll: ${root.scrollWidth} of ${width} px`);
+      if (root.scrollHeight > height) wrong.push(`the page scrolls: ${root.scrollHeight} of ${height} px`);
+      const inner = document.querySelector('main.task .controls');
+      const held = inner && /auto|scroll/.test(getComputedStyle(inner).overflowY);
+      if (whole && held && inner.scrollHeight > inner.clientHeight + 1)
+        wrong.push(`scrolls inside: ${inner.scrollHeight} of ${inner.clientHeight} px on ${width} x ${height}`);
+      return wrong;
+    },
+    [width, height, whole],
+  );
+}
+
 /** Puts the phone on the step and tells what is wrong with it, one line each. */
 async function look(phone, url, place) {
   const { page } = phone;
@@ -48,9 +78,7 @@ async function look(phone, url, place) {
     // All rules once; what a theme changes is colour.
     for (const w of await axe(page, i === 0 ? undefined : ['color-contrast'])) wrong.push(`${theme}: ${w}`);
   }
-  await page.setViewportSize({ width: 320, height: 568 });
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-  if (wide > 320) wrong.push(`sideways scroll: ${wide} of 320 px`);
+  for (const size of low) wrong.push(...(await scrolls(page, size, !lists.has(place.name))));
   await page.setViewportSize({ width: 360, height: 740 });
   return [...wrong, ...phone.errors.splice(0)];
 }
@@ -83,4 +111,16 @@ async function missed(t, url, place) {
   assert.match(found, /color-contrast/);
   assert.match(found, /button-name/);
   assert.match((await axe(phone.page, ['color-contrast'])).join('\n'), /too pale/);
+  await phone.page.evaluate(() => {
+    const tall = document.createElement('div');
+    Object.assign(tall.style, { width: '900px', height: '900px' });
+    document.querySelector('main.task .controls').append(tall);
+    document.querySelector('main.task .controls').style.overflow = 'auto';
+    document.querySelector('main.task .controls').style.height = '90px';
+    const long = document.createElement('div');
+    Object.assign(long.style, { width: '900px', height: '900px' });
+    document.body.append(long);
+  });
+  const scroll = (await scrolls(phone.page, low[0], true)).join('\n');
+  for (const word of [/sideways/, /the page scrolls/, /scrolls inside/]) assert.match(scroll, word);
 }

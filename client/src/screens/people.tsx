@@ -356,9 +356,11 @@ function Invites({ state, send }: ScreenProps) {
   );
 }
 
+const tenth = new Intl.NumberFormat(undefined, { maximumFractionDigits: 1 });
+
 function Kept({ state, send }: ScreenProps) {
   const { storage } = state;
-  const size = (n: number) => `${new Intl.NumberFormat(undefined, { maximumFractionDigits: 1 }).format(n / 1e6)} MB`;
+  const size = (n: number) => (n < 1e9 ? `${tenth.format(n / 1e6)} MB` : `${tenth.format(n / 1e9)} GB`);
   return (
     <Card title={text.storage}>
       <p>{storage.kept === undefined ? text.unknownKept : storage.kept ? text.kept : text.notKept}</p>

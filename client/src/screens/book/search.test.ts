@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { filled } from '../../domain/task/world';
 import { type Row, type Rows, withRows } from '../../read';
-import { aboutOf, nameOf, searchIn } from './search';
+import { aboutOf, firstLine, nameOf, searchIn } from './search';
 
 const id = (n: number) => n.toString(16).padStart(32, '0');
 const row = (kind: string, n: number, set: { [field: string]: unknown }): Row => ({
@@ -74,4 +74,10 @@ test('what a record is about has the names that people gave it, each once', () =
   ]);
   expect(nameOf(rows, 'thread', bobbin)).toBe('Grey cone');
   expect(nameOf(rows, 'machine', 7)).toBe('');
+});
+
+test('a long first line ends after a whole word', () => {
+  expect(firstLine('Short\nand more')).toBe('Short');
+  expect(firstLine(`${'seven '.repeat(13)}sevens`)).toBe(`${'seven '.repeat(13).trim()} …`);
+  expect(firstLine('x'.repeat(200))).toBe(`${'x'.repeat(40)} …`);
 });

@@ -42,7 +42,14 @@ export const aboutOf = (rows: Rows, row: Row): readonly string[] => [
 export type Found = { readonly id: string; readonly title: string; readonly about: string; readonly href: string };
 type Doc = Found & { readonly text: string };
 
-export const firstLine = (t: string): string => t.split('\n', 1)[0]?.slice(0, 80) ?? '';
+/** The first line of a text; a long one ends after a whole word. */
+export function firstLine(t: string): string {
+  const line = t.split('\n', 1)[0] ?? '';
+  if (line.length <= lineUnits) return line;
+  const cut = line.slice(0, lineUnits);
+  return `${cut.slice(0, Math.max(cut.lastIndexOf(' '), lineUnits / 2))} …`;
+}
+const lineUnits = 80;
 
 function docs(rows: Rows, ctx: Ctx): readonly Doc[] {
   const of = (kind: string, href: (id: string) => string, title: (row: Row) => string) =>

@@ -5,6 +5,7 @@ import type { Offer } from '../../domain/task';
 import { text } from '../../text/task-screen';
 import { Field } from '../../ui/field';
 import { Sheet } from '../../ui/sheet';
+import { tilesClass } from '../../ui/tiles';
 import { pairs, pickOf } from './layout';
 import type { StepProps } from './parts';
 
@@ -29,7 +30,12 @@ export function Choices(
   if (offers.length === 0) return null;
   const pressable = state || offers.some((o) => o.on);
   return (
-    <fieldset class={size === 'tile' ? 'tiles' : `tiles ${size}`}>
+    <fieldset
+      class={tilesClass(
+        size,
+        offers.map((o) => ({ label: words(o) })),
+      )}
+    >
       <legend class={showLegend ? undefined : 'unseen'}>{legend}</legend>
       <div class="row">
         {offers.map((o) => (

@@ -7,7 +7,7 @@ import { Digits } from '../../ui/card';
 import { DropStrip } from '../../ui/drop-strip';
 import { Acts, Choices, Steps } from './controls';
 import { CueSheet } from './cue-sheet';
-import { pickOf, rowOf } from './layout';
+import { rowOf } from './layout';
 import type { Parts, StepProps } from './parts';
 import { pictureOf } from './pictures';
 import { moreWords, plain } from './plain';
@@ -17,21 +17,20 @@ const unitOf = (p: StepProps) => text.stripUnit[p.settings.units];
 
 export function setup(p: StepProps): Parts {
   const { settings, layout, awake } = p;
-  const all = rowOf(layout).small;
-  const finger = all.filter((o) => pickOf(o) === 'finger');
   return {
     picture: layout.takeBack.length > 0 ? undefined : pictureOf(p.task), // what was just written wants its room
     controls: (
       <div class="inner">
         <p class="small-text">{moreWords(p)}</p>
         <Choices {...p} offers={rowOf(layout, 'fill').tiles} legend={text.fill} size="chip" state />
-        {finger.map((o) => (
-          <button key="finger" type="button" class="equal-act" onClick={(e) => p.press(o.action, e)}>
-            {p.words(o)}
-          </button>
-        ))}
+        <div class="equal-acts">
+          {rowOf(layout).small.map((o) => (
+            <button key={p.words(o)} type="button" class="equal-act" onClick={(e) => p.press(o.action, e)}>
+              {p.words(o)}
+            </button>
+          ))}
+        </div>
         <CueSheet {...p} line={cueLine({ sound: settings.sound, buzz: settings.buzz, awake })} />
-        <Acts {...p} offers={all.filter((o) => !finger.includes(o))} />
       </div>
     ),
   };
