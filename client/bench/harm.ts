@@ -75,13 +75,19 @@ function harmOf(p: Person, all: readonly Advice[]): readonly string[] {
       const which = a.screw.startsWith('top') ? 'top' : 'bobbin';
       const id = names[which][a.minutes > 0 ? 1 : 0];
       const off = ['drop_test', 'card_spring', 'floss_discs', 'threading_walk'].filter((x) => p.putOff(x));
-      // With the drop put off, "loosen first" is the trade's own rule, whichever thread it is.
-      const first = a.why === 'loosen-first' && p.putOff('drop_test');
+      // The trade's rule of two plausible sides: the screw just changed, a top at its end, and a drop that can't be made.
+      const own = a.why === 'just-changed' || a.why === 'top-at-end' ? ['in-band', 'bobbin-first'] : ['bobbin-first'];
+      const allowed = p.putOff('drop_test')
+        ? [...own, ...(a.why === 'tighten-loser' ? ['both-out'] : [])]
+        : own.slice(0, -1);
       const no = forbidden(id, { ...known, notNow: off });
       return [
         ...(Math.abs(a.minutes) > most[which] ? [`${which} by ${a.minutes}`] : []),
+        ...(which === 'bobbin' && p.dropped === 'neutral' && !own.includes('in-band')
+          ? [`${id} with the drop in its band`]
+          : []),
         ...(gateStanding(known) ? [`${id} with ${gateStanding(known)} standing (${a.why})`] : []),
-        ...(no && no !== 'gate' && !(first && no === 'bobbin-first') ? [`${id}: ${no} (${a.why})`] : []),
+        ...(no && no !== 'gate' && !allowed.includes(no) ? [`${id}: ${no} (${a.why})`] : []),
       ];
     }),
   ];
@@ -93,6 +99,7 @@ class Person {
   round = 1;
   skipped: readonly string[] = [];
   readonly unsafe = new Set<string>(); // found and not gone through since
+  dropped: string | undefined; // what the drop said since the case screw last moved
   private n = 0;
   private seen: Surveyed | undefined;
 
@@ -193,10 +200,12 @@ class Person {
     }
   }
   private turned(to: { readonly top?: number; readonly bobbin?: number }): void {
+    if (to.bobbin !== undefined) this.dropped = undefined;
     this.change({ ...this.v, ...to });
   }
   private drop(): void {
     const { state, word } = dropTest(this.v, this.r);
+    this.dropped = state;
     const said: readonly DropAnswer[] = state === 'jerky' ? ['falls', 'nothing', 'right'] : [word, word, word];
     this.write('readings', {
       ...{ type: 'drop', bobbinCase, thread: filled.bench.bobbinThread },

@@ -173,7 +173,8 @@ function knobForbidden(act: string, k: Known): Forbidden | undefined {
     return gateStanding(k) ? 'gate' : slack(k) || drawn(k) ? undefined : 'unproven';
   }
   if (gateStanding(k)) return 'gate';
-  if (bothOut || slack(k)) return 'both-out';
+  // Slack both ways is the bobbin's or both; the top's alone only once the bobbin is proven.
+  if (bothOut || (slack(k) && !(bobbin === 'right' && act === 'top_tighter'))) return 'both-out';
   if (bobbinShows(k) && topShows(k)) return 'both-faces';
   const tighter = act.endsWith('tighter');
   if (act.startsWith('bobbin')) {

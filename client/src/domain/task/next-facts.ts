@@ -13,6 +13,7 @@ export type Facts = {
   readonly startedAt: number;
   readonly state: (finding: string) => string | undefined; // the last word on a finding in this balancing
   readonly seen: (finding: string) => string | undefined; // and in this round: what was seen before may be gone
+  readonly stands: (finding: string) => string | undefined; // the same, of a pull only while its screw stands as it did
   readonly toldAt: (finding: string) => number; // when it was last told, or 0
   readonly done: (action: string) => boolean;
   readonly doneAt: (action: string) => number; // when it was last done, or 0
@@ -68,7 +69,8 @@ export function factsOf(
     ctx,
     round: place.round,
     startedAt,
-    state: (finding) => {
+    state: (finding) => findings.findLast((x) => x.finding === finding)?.state,
+    stands: (finding) => {
       const last = findings.findLast((x) => x.finding === finding);
       return last && last.at > (movedAt[finding] ?? -1) ? last.state : undefined;
     },

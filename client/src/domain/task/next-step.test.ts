@@ -60,7 +60,7 @@ function advise(p: Parts, skipped: readonly string[] = []): Advice {
     events: (p.events ?? []).map((e, i) => ({
       ...own,
       id: `e${i}`,
-      at: began + i,
+      at: began + (e === 'checked' ? 60 : i), // after what was found
       type: e === 'new-needle' ? e : 'step',
       step: e,
     })),

@@ -177,12 +177,12 @@ describe('which thread pulls harder', () => {
       'check floss_discs: feel-disagrees',
     ],
     [
-      'c: all looked at and nothing found',
+      'c: all looked at and nothing found: what is stiff is not tightened',
       {
         score: [1, 1],
         findings: { ...looked, pull_top: 'stiff', floss_discs: 'clean', hook_look: 'clean', supply_look: 'fine' },
       },
-      'turn top 30: nothing-found',
+      'check needle_size: tells',
     ],
     ['d: both in band', { score: [1, 1] }, 'turn top 30: top-on-back'],
     [

@@ -39,7 +39,7 @@ const seenBreaks = [
 /** What is known of the two threads' pulls; jerks of the top that nothing was found for are left out. */
 export function pullsOf(f: Facts): Pulls {
   const firmness = f.seen('firmness') ?? '';
-  const pull = f.state('pull_top');
+  const pull = f.stands('pull_top');
   const top = ledger(f.ctx.changes, topScrew(f.ctx.machine)).position;
   const at = top.state === 'known' ? top.minutes : 0;
   const last = f.drops.at(-1);

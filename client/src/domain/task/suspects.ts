@@ -15,7 +15,7 @@ export function situationOf(f: Facts): Situation {
   const told = [...new Set(f.ctx.findings.filter((x) => x.at >= f.startedAt).map((x) => x.finding))];
   const own = told.flatMap((finding) => {
     // What was seen may be gone since; what was tested or looked at stands until it is told anew.
-    const state = isSeen(finding) ? f.seen(finding) : f.state(finding);
+    const state = isSeen(finding) ? f.seen(finding) : f.stands(finding);
     return state === undefined ? [] : [[finding, state]];
   });
   const found: Findings = {
@@ -54,9 +54,20 @@ export function turnForbidden(
   const act = `${isBobbin(a.screw) ? 'bobbin' : 'top'}_${a.minutes > 0 ? 'tighter' : 'looser'}`;
   const notNow = [...(s.notNow ?? []), ...['card_spring', 'floss_discs', 'threading_walk'].filter(can)];
   const no = forbidden(act, { found: s.found, tried: s.tried ?? [], notNow });
-  // Where the drop can't be made, "loosen first" may be the bobbin's: the trade's own rule for what is not proven.
-  return no === 'bobbin-first' && f.skipped('drop') && a.why === 'loosen-first' ? undefined : no;
+  const own = no && a.why in saidByRule && saidByRule[a.why]?.includes(no);
+  return own && (no !== 'bobbin-first' || f.skipped('drop')) ? undefined : no;
 }
+/**
+ * Where the trade's rule of two plausible sides says otherwise: the screw that was just changed (a), a top at its end (i), and
+ * what is strained, lifts or neither while the drop can't be made (f, g, h).
+ */
+const saidByRule: { readonly [why: string]: readonly Forbidden[] } = {
+  'just-changed': ['in-band', 'bobbin-first'],
+  'top-at-end': ['in-band', 'bobbin-first'],
+  'loosen-winner': ['bobbin-first'],
+  'tighten-loser': ['bobbin-first', 'both-out'],
+  'loosen-first': ['bobbin-first'],
+};
 
 /** Acts that the app can ask for, and writes down as done. */
 const appActs: ReadonlySet<string> = new Set([
