@@ -13,11 +13,13 @@ export function ClassSheet({ size }: { size: Size }) {
           <tr>
             <th scope="col">{text.classHeads.who}</th>
             {text.classTicks.map((t) => (
-              <th key={t} scope="col">
+              <th key={t} scope="col" class="tick">
                 {t}
               </th>
             ))}
-            <th scope="col">{text.classHeads.state}</th>
+            <th scope="col" class="state">
+              {text.classHeads.state}
+            </th>
           </tr>
         </thead>
         <tbody>
@@ -25,7 +27,7 @@ export function ClassSheet({ size }: { size: Size }) {
             <tr key={String(i)}>
               <td>{i + 1}</td>
               {text.classTicks.map((t) => (
-                <td key={t} class="tick" />
+                <td key={t} />
               ))}
               <td />
             </tr>
