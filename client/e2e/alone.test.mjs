@@ -180,3 +180,73 @@ test('a first balancing, from Get ready to Good enough, and the recipe', { timeo
   assert.ok((await records(page, 'change')).length > 0, `a screw was turned: ${round.join(' / ')}`);
   assert.deepEqual(phone.errors, []);
 });
+
+/** A month of one-tap facts, none of them copied yet. */
+const busy = (ctx) => ({
+  ...ctx,
+  events: Array.from({ length: 30 }, (_, i) => ({
+    id: String(i).padStart(32, 'c'),
+    at: ctx.now - (40 - i) * 3_600_000,
+    by: '',
+    type: i === 0 ? 'good' : 'new-bobbin',
+  })),
+});
+
+test('a copy is asked for, a note is about something, and the own stitch stands beside a picture', {
+  timeout: 120_000,
+}, async (t) => {
+  const { phone, page, url } = await aloneWith(t, await phoneOf(busy));
+  const due = page.getByText(/^Only on this phone: \d\d things since your last copy\.$/);
+  await due.waitFor();
+  const [copy] = await Promise.all([page.waitForEvent('download'), tap(page, 'Save a copy')]);
+  assert.match(copy.suggestedFilename(), /\.evenpull$/);
+  await due.waitFor({ state: 'detached' });
+
+  await page.goto(`${url}book`);
+  await appStarted(page);
+  await tap(page, 'New note');
+  await titled(page, 'Note');
+  await page.getByLabel('Write here').fill('Slow down at the points.');
+  const about = (words) => page.getByRole('group', { name: 'About' }).getByLabel(words, { exact: true });
+  for (const words of ['Long one', 'Blue dot', 'River stones', '40 polyester'])
+    assert.ok(await about(words).isChecked());
+  await about('60 polyester').tap();
+  const [thread] = (await records(page, 'thread')).filter((r) => value(r, 'number') === '60');
+  await until(
+    'it is about the other thread',
+    async () => value((await records(page, 'note'))[0], 'thread') === thread.id,
+  );
+  assert.ok(!(await about('40 polyester').isChecked()));
+  await page.goto(`${url}book`);
+  await appStarted(page);
+  await page.getByLabel('Search notes').fill('blue do');
+  await page.getByRole('link', { name: /^Slow down at the points/ }).tap();
+  await titled(page, 'Note');
+
+  await page.goto(url);
+  await appStarted(page);
+  await tap(page, 'What do you see?');
+  await titled(page, 'What is it?');
+  await page.getByText(/^Since it was last good: .*new bobbin 11 h ago, /).waitFor();
+  await tap(page, 'On the top face');
+  await titled(page, 'What shows on the top face?');
+  await tap(page, 'Bobbin dots in the holes');
+  await tap(page, 'Show the pictures');
+  await titled(page, 'Which picture is it?');
+  await page
+    .getByText(/^Strong match/)
+    .first()
+    .waitFor();
+  await tap(page, 'Compare your own stitch');
+  await tap(page, 'Compare');
+  await titled(page, 'Which of the two is it?');
+  const buffer = await page.screenshot({ type: 'png' });
+  await page.locator('input[type=file]').setInputFiles({ name: 'stitch.png', mimeType: 'image/png', buffer });
+  const own = page.getByRole('img', { name: 'Your own stitch' });
+  await until('the own stitch shows', async () => (await own.count()) > 0 && own.evaluate((i) => i.naturalWidth > 0));
+  await page.locator('figure').filter({ hasNot: own }).getByRole('button').first().tap();
+  await until('the path is kept', async () => (await records(page, 'symptom')).length === 1);
+  const [[photo], [path]] = [await records(page, 'photo'), await records(page, 'symptom')];
+  assert.equal(value(photo, 'parent'), path.id);
+  assert.deepEqual(phone.errors, []);
+});
