@@ -1,6 +1,6 @@
 // What the browser prints, measured in the PDF by poppler's tools: pages, words with their places, and the bar of 50 mm.
 import { execFile } from 'node:child_process';
-import { readdirSync, readFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { promisify } from 'node:util';
 
@@ -40,6 +40,17 @@ const filesOf = (stem, end) =>
     .sort()
     .map((f) => join(dirname(stem), f));
 
+/** The first page as a film of one still picture, for a browser whose camera is a file (YUV4MPEG2, 4:2:0). */
+export async function film(path) {
+  const stem = path.replace(/\.pdf$/, '-film');
+  await run('pdftoppm', ['-gray', '-r', '150', '-f', '1', '-l', '1', path, stem]);
+  const { width, height, pixels } = grayOf(readFileSync(filesOf(stem, '.pgm')[0]));
+  const colours = Buffer.alloc(Math.ceil(width / 2) * Math.ceil(height / 2) * 2, 128); // none
+  const head = Buffer.from(`YUV4MPEG2 W${width} H${height} F10:1 Ip A1:1 C420jpeg\nFRAME\n`);
+  writeFileSync(`${stem}.y4m`, Buffer.concat([head, pixels, colours]));
+  return `${stem}.y4m`;
+}
+
 /** The lengths in mm of all solid bars: dark, 1.5 to 2.5 mm thick, and 40 to 60 mm long. */
 export async function bars(path) {
   const stem = path.replace(/\.pdf$/, '-gray');
@@ -47,9 +58,13 @@ export async function bars(path) {
   return filesOf(stem, '.pgm').flatMap((file) => barsOf(readFileSync(file)));
 }
 
+function grayOf(bytes) {
+  const [head, width, height] = /^P5\s(\d+)\s(\d+)\s255\s/.exec(bytes.toString('latin1', 0, 40));
+  return { width: Number(width), height: Number(height), pixels: bytes.subarray(head.length) };
+}
+
 function barsOf(bytes) {
-  const [head, width] = /^P5\s(\d+)\s\d+\s255\s/.exec(bytes.toString('latin1', 0, 40));
-  const pixels = bytes.subarray(head.length);
+  const { width, pixels } = grayOf(bytes);
   const rows = new Map(); // where a run begins and how long it is, with the rows that have it
   for (let at = 0; at < pixels.length; ) {
     if (pixels[at] > 127) {
