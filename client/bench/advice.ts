@@ -1,17 +1,17 @@
 /**
- * npm run bench:advice [RUNS]: how good the advice is, on virtual machines. Every figure stands beside its bar, seeded, so that
- * the same program prints the same figures. It ends with 1 where one misses.
+ * npm run bench:advice [RUNS [PARTS]]: how good the advice is, on virtual machines. Every figure stands beside its bar, seeded,
+ * so that the same program prints the same figures. It ends with 1 where one misses. PARTS, with commas: cases, settings,
+ * faults, harm; of harm ten times the runs.
  */
 import casesFile from '../../testdata/published/cases.json';
 import { answerCase, type WorkedCase } from '../src/domain/check/cases';
 import { diagnose } from '../src/domain/diagnosis';
 import { tableSpread } from '../src/domain/virtual';
-import { byChecklist, cure, perturbed, suspect, troubleOf } from './faults';
+import { byChecklist, cure, curedAlike, perturbed, suspect, troubleOf } from './faults';
+import { type Figure, reached } from './figure';
 import { fittedModel } from './fitted';
+import { harmFigures } from './harm';
 import { advised, history, ruleOfThumb, startOf, type Walk, walk } from './settings';
-
-export type Figure = { readonly what: string; readonly is: number; readonly bar: number; readonly least?: true };
-export const reached = (f: Figure) => (f.least ? f.is >= f.bar : f.is <= f.bar);
 
 const firstSeed = 1000;
 const answers = 6;
@@ -56,12 +56,20 @@ export function faultFigures(runs: number, fittedTo: number) {
   const troubles = seeds(runs).map((seed) => troubleOf(seed));
   const asked = troubles.map((t) => suspect(t, answers));
   const right = Array.from({ length: answers + 1 }, (_, k) => percent(asked.map((s) => s.right[k] === true)));
-  const ceiling = percent(
-    troubles.map((t, i) => {
-      const cause = diagnose(asked[i]?.found[answers] ?? {}, t.onset, [], fitted).suspicions[0]?.cause;
-      return t.v.faults.some((f) => f.cause === cause);
-    }),
-  );
+  const firstBy = (model: typeof fitted | undefined) =>
+    troubles.map((t, i) => diagnose(asked[i]?.found[answers] ?? {}, t.onset, [], model).suspicions[0]?.cause ?? '');
+  const isTrue = (i: number, cause: string) => troubles[i]?.v.faults.some((f) => f.cause === cause) === true;
+  const first = firstBy(undefined);
+  const ceiling = percent(firstBy(fitted).map((cause, i) => isTrue(i, cause)));
+  const ownQuestions = percent(troubles.map((t) => suspect(t, answers, fitted).right[answers] === true));
+  const alike = percent(first.map((c, i) => troubles[i]?.v.faults.some((f) => curedAlike(f.cause, c)) === true));
+  const confused = new Map<string, number>();
+  for (const [i, c] of first.entries()) {
+    if (isTrue(i, c)) continue;
+    const name = `${troubles[i]?.v.faults.map((f) => f.cause).join(' + ')} taken for ${c}`;
+    confused.set(name, (confused.get(name) ?? 0) + 1);
+  }
+  const most = [...confused].sort((a, b) => b[1] - a[1]).slice(0, 12);
   const off = percent(troubles.map((t) => suspect(t, answers, perturbed(t.seed, tableSpread)).right[answers] === true));
   const [advice, list] = [troubles.map((t) => cure(t)), troubles.map((t) => byChecklist(t))];
   const minutes = (cs: typeof advice) => mean(cs.map((c) => c.minutes));
@@ -77,7 +85,10 @@ export function faultFigures(runs: number, fittedTo: number) {
       .join(', ');
   const notes = [
     `  right after 0, 1 … ${answers} answers: ${right.map((p) => p.toFixed(1)).join(', ')} %`,
-    `  tables fitted to the machine reach ${ceiling.toFixed(1)} % on the same answers: the advice ${((100 * last) / ceiling).toFixed(0)} % of that`,
+    `  inference by tables fitted to the machine reaches ${ceiling.toFixed(1)} % on the same answers: the advice ${((100 * last) / ceiling).toFixed(0)} % of that`,
+    `  by its own ${answers} questions it reaches ${ownQuestions.toFixed(1)} %: no table can ask for more`,
+    `  a suspicion counted as right also where one act cures it and the true cause alike: ${alike.toFixed(1)} %`,
+    `  of a pair, either true cause counts; wrong most often: ${most.map(([name, n]) => `${name} ${n}`).join('; ')}`,
     `  advice ${minutes(advice).toFixed(1)} min (${ended(advice)})`,
     `  checklist ${minutes(list).toFixed(1)} min (${ended(list)})`,
   ];
@@ -109,8 +120,19 @@ export default function main(args: readonly string[]): number {
     return 2;
   }
   const figures: Figure[] = [];
-  for (const part of [caseFigures, () => settingFigures(runs), () => faultFigures(runs, 40)]) {
-    const { figures: some, notes } = part();
+  const parts: { readonly [part: string]: () => { figures: readonly Figure[]; notes: readonly string[] } } = {
+    cases: caseFigures,
+    settings: () => settingFigures(runs),
+    faults: () => faultFigures(runs, 40),
+    harm: () => harmFigures(10 * runs, firstSeed),
+  };
+  const asked = args[1]?.split(',') ?? Object.keys(parts);
+  if (!asked.every((part) => Object.hasOwn(parts, part))) {
+    console.error(`bench:advice: parts are ${Object.keys(parts).join(', ')}.`);
+    return 2;
+  }
+  for (const part of asked) {
+    const { figures: some, notes } = parts[part]?.() ?? { figures: [], notes: [] };
     figures.push(...some);
     for (const f of some)
       console.log(

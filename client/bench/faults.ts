@@ -84,6 +84,14 @@ const notOwned = (r: Random) => [...(chance(r, 0.8) ? ['gauge_bobbin'] : []), ..
 
 const truly = (v: Virtual, suspicion: string | undefined) => v.faults.some((f) => f.cause === suspicion);
 
+/** Causes that one act of an operator mends more often than not. */
+export const curedAlike = (one: string, other: string, model: Model = faultModel): boolean =>
+  one === other ||
+  [...model.acts.values()].some((a) => {
+    const mends = (cause: string) => a.mends.some(([c, e]) => model.causes[c] === cause && e >= 0.5);
+    return a.id !== 'technician' && mends(one) && mends(other);
+  });
+
 export type Suspected = { readonly right: readonly boolean[]; readonly found: readonly Findings[] }; // after 0, 1, 2 … answers
 
 /** Looks only, as the advice asks for them: what is suspected first after each answer. */

@@ -7,7 +7,7 @@ import type { Findings } from '../src/domain/diagnosis';
 import { faultModel } from '../src/domain/fault-model';
 import type { Ctx, DropAnswer } from '../src/domain/task/context';
 import { factsOf } from '../src/domain/task/next-facts';
-import { type Advice, nextThree } from '../src/domain/task/next-step';
+import { type Advice, nextStep, nextThree } from '../src/domain/task/next-step';
 import { situationOf } from '../src/domain/task/suspects';
 import { bobbinCase, filled, machine } from '../src/domain/task/world';
 import { forbidden, gateStanding, type Known } from '../src/domain/troubleshoot-rules';
@@ -27,11 +27,34 @@ import {
   type Virtual,
 } from '../src/domain/virtual';
 import { mended, troubleOf } from './faults';
+import type { Figure } from './figure';
 import { startOf } from './settings';
+
+/** Many of them, and the first few harms by name. */
+export function harmFigures(
+  runs: number,
+  firstSeed: number,
+): { readonly figures: readonly Figure[]; readonly notes: readonly string[] } {
+  let [advices, turns] = [0, 0];
+  const harm: string[] = [];
+  for (let i = 0; i < runs; i++) {
+    const one = balancing(firstSeed + i);
+    advices += one.advices;
+    turns += one.turns;
+    harm.push(...one.harm);
+    if ((i + 1) % 1000 === 0 && i + 1 < runs) console.log(`  harm: ${harm.length} in ${i + 1} runs so far`);
+  }
+  return {
+    figures: [{ what: `harm: in ${runs} balancings by the app's own next step`, is: harm.length, bar: 0 }],
+    notes: [`  ${advices} advices, ${turns} of them turns`, ...harm.slice(0, 10).map((h) => `  ${h}`)],
+  };
+}
 
 export type Harmed = { readonly advices: number; readonly turns: number; readonly harm: readonly string[] };
 
-const most = { advices: 25, top: 60, bobbin: 5 } as const;
+const most = { advices: 15, top: 60, bobbin: 5 } as const;
+/** What stands beside the advice takes twice the time: it is asked for in one run of so many. */
+const besideIn = 8;
 const place = (round: number) => ({ balancing: 'b', round });
 const stepMs = 60_000;
 
@@ -44,7 +67,8 @@ export function balancing(seed: number): Harmed {
   const harm: string[] = [];
   let [advices, turns] = [0, 0];
   for (; advices < most.advices; advices++) {
-    const all = nextThree(person.ctx, place(person.round), person.skipped);
+    const here = [person.ctx, place(person.round), person.skipped] as const;
+    const all = (seed >> 1) % besideIn === 0 ? nextThree(...here) : [nextStep(...here)];
     const [advice] = all;
     if (!advice) break;
     if (advice.do === 'turn') turns++;

@@ -51,12 +51,12 @@ export type Chances = Float64Array;
 export function chances(model: Model, told: readonly Told[], onset: Onset, tried: readonly string[] = []): Chances {
   const log = Float64Array.from(model.shares[onset]);
   for (const group of grouped(told)) {
-    const voices = group.map(([f, s]) => voice(model, f, s));
-    const [only] = voices;
+    const told = group.map(([f, s]) => voice(model, f, s));
+    const [only] = told;
     for (let h = 0; h < log.length; h++) {
       let [strongest, all] = [only?.[h] ?? 0, only?.[h] ?? 0];
-      for (let i = 1; i < voices.length; i++) {
-        const v = voices[i]?.[h] ?? 0;
+      for (let i = 1; i < told.length; i++) {
+        const v = told[i]?.[h] ?? 0;
         all += v;
         if (Math.abs(v) > Math.abs(strongest)) strongest = v;
       }
@@ -76,8 +76,17 @@ function grouped(told: readonly Told[]): readonly (readonly Told[])[] {
   return [...groups.values()];
 }
 
-/** How much more a state is met than without any cause, as a logarithm, for each cause and pair. */
+/** Worked out once for each state that is told. */
+const voices = new WeakMap<ModelFinding, Map<number, Float64Array>>();
 function voice(model: Model, f: ModelFinding, s: number): Float64Array {
+  const own = voices.get(f) ?? new Map<number, Float64Array>();
+  voices.set(f, own);
+  const known = own.get(s) ?? voiceOf(model, f, s);
+  own.set(s, known);
+  return known;
+}
+/** How much more a state is met than without any cause, as a logarithm, for each cause and pair. */
+function voiceOf(model: Model, f: ModelFinding, s: number): Float64Array {
   const n = model.causes.length;
   const width = f.bearing.length + 1;
   const base = f.base[s] ?? 1;

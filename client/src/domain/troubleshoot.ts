@@ -94,16 +94,14 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
     .slice(0, leading)
     .filter((x) => x.chance >= top / 3)
     .map((x) => model.causes.indexOf(x.cause));
-  const looks = worthLooks(model, k, told, chance, acts)
-    .filter((l) =>
-      leaders.some(
-        (c) =>
-          speaksFor(l.finding, c) ||
-          (settingsMay && settings.has(model.causes[c] ?? '') && provesBobbin.has(l.finding.id)),
-      ),
-    )
-    .filter((l) => !s.noStitches || !needsStitches.has(l.finding.id))
-    .map(({ finding: f }) => step('ask', f.id, f.minutes, 'tells', about(f.bearing)));
+  const mayAsk = (f: ModelFinding) =>
+    !(s.noStitches && needsStitches.has(f.id)) &&
+    leaders.some(
+      (c) => speaksFor(f, c) || (settingsMay && settings.has(model.causes[c] ?? '') && provesBobbin.has(f.id)),
+    );
+  const looks = worthLooks(model, k, told, chance, acts, mayAsk).map(({ finding: f }) =>
+    step('ask', f.id, f.minutes, 'tells', about(f.bearing)),
+  );
   const doing = acts
     .filter((w) => w.worth > 0)
     .map(({ act: a }) => ({
@@ -221,6 +219,7 @@ function worthLooks(
   told: readonly Told[],
   chance: Chances,
   acts: readonly Worth[],
+  mayAsk: (f: ModelFinding) => boolean,
 ): readonly { readonly finding: ModelFinding; readonly cost: number }[] {
   const now = atWork(model, chance);
   const whole = sumOf(now);
@@ -229,6 +228,7 @@ function worthLooks(
   const paying: { readonly finding: ModelFinding; readonly cost: number }[] = [];
   for (const f of model.findings.values()) {
     if (Object.hasOwn(k.found, f.id) || k.notNow.includes(f.id) || byAct.has(f.id) || f.kind === 'context') continue;
+    if (!mayAsk(f)) continue;
     const half = f.group >= 0 && told.some(([g]) => g.group === f.group);
     let cost = Math.max(minutes.attention, f.minutes) + (f.kind === 'test' ? 0 : minutes.askAgain);
     let turns = 0;
