@@ -142,6 +142,7 @@ describe('balance', () => {
     expect(last(play('balance', settled, balanced))).toBe('balance.pair');
     const bad = play('balance', settled, [...balanced, 'not-good']);
     expect([last(bad), bad.state?.round]).toEqual(['sew.stitch', 2]);
+    expect(bad.state?.back?.data.skipped).toContain('accept'); // not good is not to be accepted in the next round
     const kept = play('balance', settled, [...balanced, 'next', 'next']);
     const recipe = kept.written.find((d) => d.kind === 'recipe')?.id;
     expect(recipe).toBeDefined();

@@ -200,7 +200,8 @@ export const balance: Task<BalanceData> = {
       cautions: ['moving'],
       offers: () => [main, small('not-good'), notNow],
       act(s, a) {
-        if (picked(a, ['not-good'])) return sewNow(s, s.round + 1);
+        if (picked(a, ['not-good']))
+          return sewNow(s.data.advice?.do === 'good' ? without(s, 'accept') : s, s.round + 1);
         return a.do === 'next' || picked(a, ['not-now']) ? { to: 'keep' } : undefined;
       },
     },

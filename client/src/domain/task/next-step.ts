@@ -8,6 +8,7 @@ import { stepMinutes } from '../change';
 import { looksSince, sinceGood } from '../since-good';
 import { passes } from '../tolerance';
 import { unsafe } from '../troubleshoot-rules';
+import { benchFindings } from './bench-findings';
 import type { Ctx } from './context';
 import { gates, mending, remedies, statesOf } from './gates';
 import { topScrew } from './ledger';
@@ -243,10 +244,19 @@ const bothOut = (f: Facts): Advice | undefined => {
   return advice && 'do' in advice && advice.do === 'neutral' ? advice : undefined;
 };
 
+const hidesNothing = [
+  ['scrap_test', 'gone'],
+  ['backing', 'dense'],
+  ['batting_side', 'thin'],
+  ['loft', 'thin'],
+  ['thread_kind', 'heavy'],
+] as const;
+
 /** Dots that a dense backing, a thin batting or a fat thread can't hide: match the colours, agree on it, go on. */
 function denseCloth(f: Facts): Advice | undefined {
-  const cannotHide =
-    f.state('scrap_test') === 'gone' || f.state('backing') === 'dense' || f.state('batting_side') === 'thin';
+  const bench = benchFindings(f.ctx);
+  const told = (finding: string) => f.state(finding) ?? bench[finding];
+  const cannotHide = hidesNothing.some(([finding, state]) => told(finding) === state);
   return cannotHide && !f.skipped('accept') ? { do: 'good', why: 'dense' } : undefined;
 }
 
@@ -294,6 +304,7 @@ const goingInCircles: Rule = (f) => {
   return (
     first(ordered(f, ['check_spring', 'hook_look']), (l) => check(f, l, 'circles')) ??
     act(f, 'new_needle', 'circles') ??
+    (Math.abs(scoreOf(f.now)) === 1 ? denseCloth(f) : undefined) ??
     (neutral || f.skipped('neutral') ? undefined : { do: 'neutral', screw: topScrew(f.ctx.machine), why: 'circles' }) ??
     act(f, 'known_thread', 'circles') ??
     (Math.abs(scoreOf(f.now)) === 1 && !f.skipped('accept') ? { do: 'good', why: 'accept' } : undefined) ??
