@@ -3,8 +3,8 @@ import './drop-strip.css';
 
 /**
  * The paper strip a drop is read on: zero at the top, whole and half inches, or with `metric` 50 and 10 mm; the band shaded
- * with hatching. `band` and `dropTenths` are in tenths of an inch. With `trueSize` it is for the printer: 1 in = 1 in on paper, with a 2 in bar to check it by; on a
- * screen it is only a picture of the strip, for no phone knows its own size. `unit` is the word after the numbers.
+ * with hatching. `band` and `dropTenths` are in tenths of an inch. On a screen it is only a picture of the strip, for no phone
+ * knows its own size; paper-strip.tsx is the one for the printer. `unit` is the word after the numbers.
  */
 export function DropStrip(props: {
   label: string;
@@ -12,12 +12,11 @@ export function DropStrip(props: {
   metric?: boolean;
   band?: { from: number; to: number };
   dropTenths?: number;
-  trueSize?: boolean;
 }) {
-  const { label, unit, metric, band, dropTenths, trueSize } = props;
+  const { label, unit, metric, band, dropTenths } = props;
   const inches = 10;
   const y = (tenths: number) => 4 + tenths * 3.2; // 32 units an inch
-  const height = y(inches * 10) + 4 + (trueSize ? 48 : 0);
+  const height = y(inches * 10) + 4;
   const { step, every, of } = metric ? { step: 100 / mmPerInch, every: 5, of: 10 } : { step: 5, every: 2, of: 0.5 };
   const steps = Array.from({ length: Math.floor((inches * 10) / step) + 1 }, (_, i) => i);
   const marks = steps.map((i) => `M2 ${place(y(i * step))}h${i % every === 0 ? 22 : 12}`).join('');
@@ -28,14 +27,7 @@ export function DropStrip(props: {
       }).join('')
     : '';
   return (
-    <svg
-      class="drop-strip"
-      viewBox={`0 0 64 ${height}`}
-      width={trueSize ? '2in' : undefined}
-      height={trueSize ? `${height / 32}in` : undefined}
-      role="img"
-      aria-label={label}
-    >
+    <svg class="drop-strip" viewBox={`0 0 64 ${height}`} role="img" aria-label={label}>
       <path class="sheet" d={`M1 1H63V${height - 1}H1Z`} />
       {band && <path class="band" d={`M44 ${y(band.from)}H62V${y(band.to)}H44Z`} />}
       <path class="fine" d={hatching} />
@@ -53,7 +45,6 @@ export function DropStrip(props: {
       {dropTenths !== undefined && (
         <path class="read" d={`M44 ${y(dropTenths)}L63 ${y(dropTenths) - 8}V${y(dropTenths) + 8}Z`} />
       )}
-      {trueSize && <path d={`M1 ${height - 24}H63M1 ${height - 30}V${height - 18}M63 ${height - 30}V${height - 18}`} />}
     </svg>
   );
 }

@@ -1,9 +1,12 @@
 import { encodeQR } from 'qr';
 import { describe, expect, test } from 'vitest';
+import { stripPieces } from '../domain/sheet';
 import { asText, find, fire } from './as-text';
 import { BothKept } from './both-kept';
 import { ClockFace, ClockMarks } from './clock-face';
 import { DropStrip } from './drop-strip';
+import { Paper } from './paper';
+import { PaperStrip } from './paper-strip';
 import { squares } from './qr';
 import { type Ray, StarPicker } from './star-picker';
 import { Tile, TileRow } from './tiles';
@@ -148,15 +151,26 @@ test('both texts stand whole, and the lines that differ say so', () => {
   expect(kept).toEqual(['both', 'a', 'b']);
 });
 
-test('the strip for the printer is as long as it says', () => {
-  const text = asText(DropStrip({ label: 'strip', unit: 'in', trueSize: true }));
-  const [, width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(text) ?? [];
-  expect(text).toContain(`width="${Number(width) / 32}in"`);
-  expect(text).toContain(`height="${Number(height) / 32}in"`);
-  const marks = /<path d="(M2[^"]+)"/.exec(text)?.[1]?.match(/M2 [\d.]+h22/g) ?? [];
-  expect(marks.map((m) => Number(/M2 ([\d.]+)/.exec(m)?.[1]))).toEqual(
-    Array.from({ length: 11 }, (_, i) => 4 + 32 * i),
-  );
+test('the strip for the printer is drawn in millimetres, every line where its figure says', () => {
+  const [piece] = stripPieces('a4', { from: 35, to: 55 });
+  if (!piece) throw new Error('no piece');
+  const text = asText(PaperStrip({ piece, label: 'strip', units: ['in', 'mm'], zero: 'bottom of the case' }));
+  const [, width, height] = /viewBox="0 0 ([\d.]+) ([\d.]+)"/.exec(text) ?? [];
+  expect(text).toContain(`width="${width}mm"`);
+  expect(text).toContain(`height="${height}mm"`);
+  const zero = Number(/<path class="strong" d="M0\.2 ([\d.]+)H/.exec(text)?.[1]);
+  const lines = (edge: string) =>
+    [...text.matchAll(new RegExp(`M${edge} ([\\d.]+)h`, 'g'))].map(([, y]) => Number(y) - zero).sort((a, b) => a - b);
+  expect(lines('0.2')).toEqual(Array.from({ length: 17 }, (_, i) => expect.closeTo(i * 12.7, 2))); // half inches to 8 in
+  expect(lines('42.8')).toEqual(Array.from({ length: 21 }, (_, i) => expect.closeTo(i * 10, 2)));
+  const [, top, end] = /M16 ([\d.]+)H25V([\d.]+)H16Z/.exec(text) ?? [];
+  expect([Number(top) - zero, Number(end) - zero]).toEqual([expect.closeTo(88.9, 2), expect.closeTo(139.7, 2)]);
+});
+
+test('the bar of a sheet is 50 mm long', () => {
+  const text = asText(Paper({ size: 'a4', title: 'A sheet', bar: 'measure it', children: '' }));
+  expect(text).toContain('viewBox="0 0 50 2" width="50mm" height="2mm"');
+  expect(text).toContain('<rect width="50" height="2"');
 });
 
 test('the strip in millimetres has its marks where they belong', () => {
