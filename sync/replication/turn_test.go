@@ -139,6 +139,30 @@ func TestAnotherDigestAtTheCursorIsARestore(t *testing.T) {
 	s.want("read", texts(p.Base.Records[noteOf(2)]), "another history")
 }
 
+// In the middle of a reading the cursor stands before the own op, so that no digest tells.
+func TestAServerThatKnowsLessOfUsThanWeDoIsARestore(t *testing.T) {
+	s := newScene(t)
+	server := synctest.NewServer("one", "first")
+	other, p := s.phone(server), s.phone(server)
+	for note := range uint16(3) {
+		s.say(other, note+1, "read page by page")
+	}
+	s.talk(other, server, 1)
+	backup := restored(server, "first")
+	s.say(p, 9, "mine")
+	req := p.Request("one", ops.MaxBatchOps)
+	answer := s.pageOf(server, req, 1)
+	if !answer.More || len(p.Outbox) != 1 {
+		t.Fatal("the reading is not cut, or nothing goes up")
+	}
+	s.take(p, req, answer)
+	if len(p.Outbox) != 0 {
+		t.Fatal("it is not acknowledged")
+	}
+	s.talk(p, backup, 6)
+	s.want("handed back", texts(backup.Records[noteOf(9)]), "mine")
+}
+
 func TestAHandBackGoesInPartsUnderTheVectorOfItsBeginning(t *testing.T) {
 	s := newScene(t)
 	one, two := synctest.NewServer("one", "first"), synctest.NewServer("two", "first")
