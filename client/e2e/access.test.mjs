@@ -4,9 +4,11 @@ import test from 'node:test';
 import { entries, firstPlaces, joinDemo, open, openEntry, openTask, places, tasks } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { choose } from './hand.mjs';
-import { desk, go, openPhone, part, startServer, until } from './harness.mjs';
+import { desk, go, openPhone, part, sharedBrowser, startServer, until } from './harness.mjs';
 import { measure, resize } from './measure.mjs';
 import { phoneOf } from './tasks.mjs';
+
+const browser = sharedBrowser();
 
 /** Opens a task and acknowledges its caution. */
 async function openStep(page, url, label) {
@@ -74,7 +76,7 @@ function stop() {
 
 test('keys alone reach every control, and one sees where they are', { timeout: 400_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { look: desk });
+  const { page } = await openPhone(t, { browser, look: desk });
   await joinDemo(page, server);
   const holds = (name, reach) =>
     t.test(name, async () => {
@@ -104,7 +106,7 @@ test('keys alone reach every control, and one sees where they are', { timeout: 4
 
 test('a drop test by keys alone', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t);
-  const { page } = await openPhone(t, { look: desk });
+  const { page } = await openPhone(t, { browser, look: desk });
   await go(page, server.url);
   const gaps = { pickUpS: 0, holdS: 2, quietS: 2 };
   await page.evaluate(fill, await phoneOf((ctx) => ({ ...ctx, gaps })));
@@ -132,7 +134,7 @@ test('a drop test by keys alone', { timeout: 180_000 }, async (t) => {
 
 test('a sheet gives the keys back where they were', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t);
-  const { page } = await openPhone(t, { look: desk });
+  const { page } = await openPhone(t, { browser, look: desk });
   await go(page, server.url);
   await page.evaluate(fill, await phoneOf());
   await go(page, server.url);
@@ -149,7 +151,7 @@ test('a sheet gives the keys back where they were', { timeout: 180_000 }, async 
 
 test('the clock says in words what it shows, and takes the arrow keys', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { look: desk });
+  const { page } = await openPhone(t, { browser, look: desk });
   await joinDemo(page, server);
   await openStep(page, server.url, tasks.turned);
   await page.getByRole('button', { name: 'Top tension knob' }).click();
@@ -171,7 +173,7 @@ test('the clock says in words what it shows, and takes the arrow keys', { timeou
 
 test('small buttons stand under the thumb of the hand that holds the phone', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t);
+  const { page } = await openPhone(t, { browser });
   await joinDemo(page, server);
   const leave = async () => {
     await openTask(page, server.url, tasks['drop-test']);
@@ -189,7 +191,7 @@ test('small buttons stand under the thumb of the hand that holds the phone', { t
 
 test('a wish for less motion is above every rule', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t);
-  const { page } = await openPhone(t, { options: { reducedMotion: 'reduce' } });
+  const { page } = await openPhone(t, { browser, options: { reducedMotion: 'reduce' } });
   await go(page, server.url);
   const moves = await page.evaluate(() => {
     const sheet = new CSSStyleSheet();
@@ -210,7 +212,7 @@ test('in colours of the system every control keeps its frame, and what is chosen
   timeout: 180_000,
 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { options: { forcedColors: 'active' } });
+  const { page } = await openPhone(t, { browser, options: { forcedColors: 'active' } });
   await joinDemo(page, server);
   for (const path of ['/', '/bench', '/people', '/changes']) {
     await open(page, server.url, path);

@@ -5,8 +5,10 @@ import test from 'node:test';
 import { open } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { go, openPhone, startServer, until } from './harness.mjs';
+import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
+
+const browser = sharedBrowser();
 
 /** Runs in the page before the app: what is sounded, shaken, said and kept on is noted. */
 function note() {
@@ -52,7 +54,7 @@ const noted = (page) => page.evaluate(() => window.evenpullNoted);
 
 async function opened(t, settings = {}) {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await phone.context.addInitScript(note);
   const { page } = phone;
   await go(page, server.url);
@@ -120,14 +122,21 @@ test('a false touch does nothing, and says so', { timeout: 180_000 }, async (t) 
   await titled(page, 'What did each drop do?');
 });
 
-for (const key of ['Enter', 'Space', 'PageDown', 'ArrowRight', 'ArrowDown'])
-  test(`a keyboard or pedal goes on with ${key}`, { timeout: 120_000 }, async (t) => {
-    const { page } = await opened(t);
-    await tap(page, 'Drop test');
-    await titled(page, 'Phone at eye height');
-    await page.keyboard.press(key);
-    await titled(page, 'Listen');
-  });
+test('a keyboard or pedal goes on', { timeout: 180_000 }, async (t) => {
+  const { page, server } = await opened(t);
+  for (const key of ['Enter', 'Space', 'PageDown', 'ArrowRight', 'ArrowDown'])
+    await t.test(`with ${key}`, async () => {
+      await open(page, server.url, '/');
+      await tap(page, 'Drop test');
+      await titled(page, 'Phone at eye height');
+      await page.keyboard.press(key);
+      await titled(page, 'Listen');
+      await tap(page, 'Stop');
+      await titled(page, 'What did each drop do?');
+      await tap(page, 'Start over');
+      await titled(page, 'Phone at eye height');
+    });
+});
 
 test('the screen is kept on again after the phone was away', { timeout: 120_000 }, async (t) => {
   const { page } = await opened(t);

@@ -8,6 +8,7 @@ import { createRequire } from 'node:module';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { after } from 'node:test';
 import { chromium } from 'playwright-core';
 
 const program = resolve(process.env.EVENPULL_BIN ?? 'bin/evenpull');
@@ -104,22 +105,36 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
 }
 
 /**
- * A phone: Chromium on a profile on disk. `look` is phone or desk, `options` go to the browser's context, `args` to the
- * browser.
+ * One browser for all the phones of a test file that need no profile on disk; to be asked for outside of its tests. To
+ * start a browser costs as much as a dozen pages.
+ */
+export function sharedBrowser() {
+  let launched;
+  after(async () => (await launched)?.close());
+  return () => {
+    launched ??= chromium.launch({ executablePath: browserPath, args: flags });
+    return launched;
+  };
+}
+
+/**
+ * A phone: Chromium on a profile on disk, or, with `browser`, a phone of a shared browser that forgets all when it is
+ * closed. `look` is phone or desk, `options` go to the browser's context, `args` to the browser.
  * Gives { page, context, errors, taps, kill(), reopen(), close() }. `errors` holds what the page threw or what its
  * security policy refused; kill() ends the browser as a flat battery would, reopen() opens the same profile again.
  */
-export async function openPhone(t, { look = phone, options = {}, profile, args = [] } = {}) {
-  const dir = profile ?? (await folder(t));
+export async function openPhone(t, { look = phone, options = {}, profile, args = [], browser } = {}) {
+  const dir = browser ? undefined : (profile ?? (await folder(t)));
   const own = { dir, errors: [], taps: 0 };
   own.reopen = async () => {
-    own.context = await chromium.launchPersistentContext(dir, {
-      executablePath: browserPath,
-      args: [...flags, ...args],
-      serviceWorkers: 'allow',
-      ...look,
-      ...options,
-    });
+    const context = { serviceWorkers: 'allow', ...look, ...options };
+    own.context = browser
+      ? await (await browser()).newContext(context)
+      : await chromium.launchPersistentContext(dir, {
+          executablePath: browserPath,
+          args: [...flags, ...args],
+          ...context,
+        });
     await own.context.exposeFunction('evenpullTap', () => {
       own.taps++;
     });

@@ -3,8 +3,10 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { tap, titled, titleOf } from './hand.mjs';
-import { go, openPhone, startServer, until } from './harness.mjs';
+import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
+
+const browser = sharedBrowser();
 
 const minute = 60_000;
 const id = (n) => String(n).padStart(32, 'e');
@@ -38,7 +40,7 @@ const turnedSince = (ctx) => {
 
 /** Three drops that fall short, all by taps. Gives what the result says, and where its main act leads. */
 async function shortDrops(t, url, rows) {
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const { page } = phone;
   await go(page, url);
   await page.evaluate(fill, rows);
@@ -108,7 +110,7 @@ test('a line of the ledger is turned back once, and only the cases of this machi
   timeout: 60_000,
 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const { page } = phone;
   await go(page, server.url);
   await page.evaluate(fill, await phoneOf(besides));

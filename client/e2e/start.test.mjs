@@ -1,7 +1,9 @@
 // The program starts, the app runs under its own security policy, can be installed, and works after the server has gone.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, offlineReady, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+
+const browser = sharedBrowser();
 
 const title = async (page) => page.locator('h1').first().textContent();
 
@@ -43,7 +45,7 @@ test('the app starts and its security policy refuses nothing', { timeout: 60_000
 
 test('nothing is asked of any other address', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const asked = new Set();
   phone.context.on('request', (r) => asked.add(new URL(r.url()).origin));
   await go(phone.page, server.url);
@@ -63,7 +65,7 @@ test('it can be installed', { timeout: 60_000 }, async (t) => {
 
 test('every file is kept, and all of it is there after the server has gone', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await go(phone.page, server.url);
   await offlineReady(phone.page);
   const before = await title(phone.page);

@@ -58,7 +58,6 @@ const colour = (bytes, i) => (bytes[i] << 16) | (bytes[i + 1] << 8) | bytes[i + 
 
 test('every pair of symptoms is told apart at 96 px', { timeout: 300_000 }, async (t) => {
   const src = await sources();
-  t.after(() => src.close());
   const pictures = await drawn(t, src);
   const { ciede2000, labOf, linear } = await src.module('domain/colour');
   assert.equal(pictures.size, 31);

@@ -5,14 +5,16 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
+
+const browser = sharedBrowser();
 
 const events = async (page) => (await page.evaluate(kept)).records.filter((r) => r.kind === 'event').length;
 
 async function atFrame(t) {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await go(phone.page, server.url);
   await phone.page.evaluate(fill, await phoneOf((ctx) => ctx));
   await go(phone.page, server.url);
@@ -74,7 +76,7 @@ test('a tab of the first release holds the database: the new one says so at once
 }, async (t) => {
   const release = JSON.parse(readFileSync('testdata/golden/database-1.json', 'utf8'));
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const old = phone.page;
   await old.goto(`${server.url}healthz`);
   await old.evaluate(holdRelease, release);

@@ -2,8 +2,15 @@
 // rows its store would hold, the button that the step's example act has, and what the engine says that act must come to.
 import { createViteServer } from 'vitest/node';
 
-/** The client's own modules, read from the source. Gives { module, markup, close }; markup reads those with markup. */
-export async function sources() {
+let read;
+
+/** The client's own modules, read from the source, once. Gives { module, markup }; markup reads those with markup. */
+export function sources() {
+  read ??= reader();
+  return read;
+}
+
+async function reader() {
   const vite = await createViteServer({
     configFile: false,
     appType: 'custom',
@@ -14,7 +21,6 @@ export async function sources() {
   return {
     module: (name) => vite.ssrLoadModule(`/client/src/${name}.ts`),
     markup: (name) => vite.ssrLoadModule(`/client/src/${name}.tsx`),
-    close: () => vite.close(),
   };
 }
 
@@ -97,90 +103,76 @@ async function databaseOf(src) {
  */
 export async function phoneOf(change = (ctx) => ctx, { quiet = true } = {}) {
   const src = await sources();
-  try {
-    const [database, world] = await Promise.all([databaseOf(src), src.module('domain/task/world')]);
-    const ctx = change({ ...world.filled, gauge: false });
-    return await database({ ctx, quiet }, Date.now());
-  } finally {
-    await src.close();
-  }
+  const [database, world] = await Promise.all([databaseOf(src), src.module('domain/task/world')]);
+  const ctx = change({ ...world.filled, gauge: false });
+  return await database({ ctx, quiet }, Date.now());
 }
 
 /** Everything the kill test needs: { steps, places }, one place for each row of the table that has a way to it. */
 export async function places() {
   const src = await sources();
-  try {
-    const [task, { routes }, world, words, read, { doneLine }] = await Promise.all(
-      [
-        'domain/task/index',
-        'domain/task/explore',
-        'domain/task/world',
-        'text/task-offers',
-        'read',
-        'text/task-done',
-      ].map(src.module),
+  const [task, { routes }, world, words, read, { doneLine }] = await Promise.all(
+    ['domain/task/index', 'domain/task/explore', 'domain/task/world', 'text/task-offers', 'read', 'text/task-done'].map(
+      src.module,
+    ),
+  );
+  const database = await databaseOf(src);
+
+  /** The world after these acts. */
+  function played({ way: [name, ctx, data] }, path) {
+    const first = world.opened(name, ctx, data);
+    return path.reduce(
+      (here, action, i) => world.acted(here, i + 1, action, action.do === 'opened' ? 61_000 : 1000),
+      first,
     );
-    const database = await databaseOf(src);
-
-    /** The world after these acts. */
-    function played({ way: [name, ctx, data] }, path) {
-      const first = world.opened(name, ctx, data);
-      return path.reduce(
-        (here, action, i) => world.acted(here, i + 1, action, action.do === 'opened' ? 61_000 : 1000),
-        first,
-      );
-    }
-
-    async function placed(route) {
-      const paced = task.steps.find((s) => s.task === route.task && s.step === route.step)?.kind === 'paced';
-      const here = played(route, route.path);
-      const start = paced ? played(route, route.path.slice(0, -1)) : here;
-      const action =
-        route.example.do === 'type'
-          ? { ...route.example, text: 'Words “typed” <b>here</b> \\ 0x1f9f5 🧵' }
-          : route.example;
-      const now = Date.now();
-      const rows = await database(start, now);
-      const known = new Set(JSON.stringify(rows).match(/[0-9a-f]{32}/g));
-      const ctxNow = contextOf(here, rows, now);
-      const state = moved(here.state, now - here.ctx.now);
-      const result = task.act(state, action, ctxNow);
-      const opened = result.state && task.act(result.state, { do: 'opened' }, ctxNow);
-      const asks =
-        opened?.state?.asking &&
-        task.offers(opened.state, ctxNow).map((o) => words.offerWords(o, opened.state, ctxNow));
-      const label = (a, at) => {
-        const offer = task.offers(at.state, at.ctx).find((o) => JSON.stringify(o.action) === JSON.stringify(a));
-        return words.offerWords(offer, at.state, at.ctx);
-      };
-      return {
-        name: `${route.task}.${route.step}`,
-        rows,
-        known,
-        before: paced ? [{ action: route.path.at(-1), label: label(route.path.at(-1), start) }] : [],
-        action,
-        label: label(route.example, here),
-        expected: { state: opened?.state, drafts: result.drafts, refused: result.refused === true },
-        done: opened?.state && !opened.state.asking ? doneLine(opened.state) : undefined, // said to who comes back
-        asks,
-      };
-    }
-
-    /** The context as the app works it out from these rows. */
-    function contextOf({ ctx }, { records }, now) {
-      const rows = read.withRows(new Map(), records);
-      const { acknowledged, gauge, gaps } = ctx;
-      const zone = -new Date().getTimezoneOffset() || 0;
-      const ids = Array.from({ length: 48 }, (_, i) => `f${i}`.padStart(32, '0'));
-      return read.contextFor(rows, ctx.machine, { now, zone, ids, acknowledged, gauge, gaps });
-    }
-
-    const found = [];
-    for (const route of routes()) found.push(await placed(route));
-    return { steps: task.steps.map((s) => `${s.task}.${s.step}`), places: found };
-  } finally {
-    await src.close();
   }
+
+  async function placed(route) {
+    const paced = task.steps.find((s) => s.task === route.task && s.step === route.step)?.kind === 'paced';
+    const here = played(route, route.path);
+    const start = paced ? played(route, route.path.slice(0, -1)) : here;
+    const action =
+      route.example.do === 'type'
+        ? { ...route.example, text: 'Words “typed” <b>here</b> \\ 0x1f9f5 🧵' }
+        : route.example;
+    const now = Date.now();
+    const rows = await database(start, now);
+    const known = new Set(JSON.stringify(rows).match(/[0-9a-f]{32}/g));
+    const ctxNow = contextOf(here, rows, now);
+    const state = moved(here.state, now - here.ctx.now);
+    const result = task.act(state, action, ctxNow);
+    const opened = result.state && task.act(result.state, { do: 'opened' }, ctxNow);
+    const asks =
+      opened?.state?.asking && task.offers(opened.state, ctxNow).map((o) => words.offerWords(o, opened.state, ctxNow));
+    const label = (a, at) => {
+      const offer = task.offers(at.state, at.ctx).find((o) => JSON.stringify(o.action) === JSON.stringify(a));
+      return words.offerWords(offer, at.state, at.ctx);
+    };
+    return {
+      name: `${route.task}.${route.step}`,
+      rows,
+      known,
+      before: paced ? [{ action: route.path.at(-1), label: label(route.path.at(-1), start) }] : [],
+      action,
+      label: label(route.example, here),
+      expected: { state: opened?.state, drafts: result.drafts, refused: result.refused === true },
+      done: opened?.state && !opened.state.asking ? doneLine(opened.state) : undefined, // said to who comes back
+      asks,
+    };
+  }
+
+  /** The context as the app works it out from these rows. */
+  function contextOf({ ctx }, { records }, now) {
+    const rows = read.withRows(new Map(), records);
+    const { acknowledged, gauge, gaps } = ctx;
+    const zone = -new Date().getTimezoneOffset() || 0;
+    const ids = Array.from({ length: 48 }, (_, i) => `f${i}`.padStart(32, '0'));
+    return read.contextFor(rows, ctx.machine, { now, zone, ids, acknowledged, gauge, gaps });
+  }
+
+  const found = [];
+  for (const route of routes()) found.push(await placed(route));
+  return { steps: task.steps.map((s) => `${s.task}.${s.step}`), places: found };
 }
 
 function rootOf(t) {

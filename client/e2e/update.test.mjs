@@ -6,7 +6,19 @@ import { join, resolve } from 'node:path';
 import test from 'node:test';
 import { gzipSync } from 'node:zlib';
 import { joinDemo } from '../tools/screens.mjs';
-import { appStarted, dist, folder, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import {
+  appStarted,
+  dist,
+  folder,
+  go,
+  offlineReady,
+  openPhone,
+  sharedBrowser,
+  startServer,
+  until,
+} from './harness.mjs';
+
+const browser = sharedBrowser();
 
 /** The same program with another client inside: its page has another title and its worker another stamp. */
 async function nextBuild(t, change = (sw) => sw) {
@@ -49,7 +61,7 @@ test('a new build waits, is found at the next start, then takes over', { timeout
   const [entry, onlyOld] = lost.exec(readFileSync(`${dist}/sw.js`, 'utf8'));
   const next = await nextBuild(t, (sw) => sw.replace(entry, ''));
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const { page } = phone;
   await go(page, server.url);
   await offlineReady(page);
@@ -83,7 +95,7 @@ test('a new build waits, is found at the next start, then takes over', { timeout
 test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 90_000 }, async (t) => {
   const next = await nextBuild(t);
   const server = await startServer(t, { args: ['--demo'] });
-  const [offered, cold] = [await openPhone(t), await openPhone(t)];
+  const [offered, cold] = [await openPhone(t, { browser }), await openPhone(t, { browser })];
   for (const { page } of [offered, cold]) {
     await joinDemo(page, server);
     await offlineReady(page);
@@ -117,7 +129,7 @@ test('the app offers the build that waits, and takes it by itself at a cold star
 test('a build that can not be kept whole leaves the one before in place', { timeout: 90_000 }, async (t) => {
   const next = await nextBuild(t, (sw) => sw.replace('"/licences.txt"', '"/licences.txt","/assets/gone-ABCDEFGH.js"'));
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await go(phone.page, server.url);
   await offlineReady(phone.page);
   const before = await phone.page.evaluate(() => caches.keys());

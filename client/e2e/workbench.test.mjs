@@ -6,9 +6,11 @@ import test from 'node:test';
 import { parse } from 'csv-parse/sync';
 import { kept } from './database.mjs';
 import { choose, counted, tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 import { alone, at, field, put, records, value } from './workbench.mjs';
+
+const browser = sharedBrowser();
 
 const hour = 3_600_000;
 const id = (n) => String(n).padStart(32, 'd');
@@ -55,6 +57,7 @@ test('a thread is on the shelf in three taps and ten seconds, and two are compar
   await until('29.5 tex', async () => /29\.5/.test(await tex.textContent()));
   assert.match(await tex.textContent(), /exact by definition/);
   assert.match(await page.locator('.line', { hasText: 'weight number' }).textContent(), /an estimate/);
+  await page.getByText('1.52 g/cm³').waitFor();
   assert.deepEqual(phone.errors, []);
 });
 
@@ -272,7 +275,7 @@ test('everything goes out in two taps and comes in again elsewhere, once', { tim
 
   // A fresh phone: the same counts, the same state.
   const server = await startServer(t);
-  const fresh = await openPhone(t);
+  const fresh = await openPhone(t, { browser });
   await go(fresh.page, server.url);
   await opened(fresh.page, first, 'It becomes this phone’s studio.');
   await titled(fresh.page, 'Long one');
@@ -284,7 +287,7 @@ test('everything goes out in two taps and comes in again elsewhere, once', { tim
   await fresh.page.getByText('Everything in this copy is here already.').waitFor();
 
   // A living other studio: a copy, and a second one adds nothing.
-  const other = await openPhone(t);
+  const other = await openPhone(t, { browser });
   await go(other.page, server.url);
   await tap(other.page, 'Start on this phone');
   await tap(other.page, 'That is its name');
