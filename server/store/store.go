@@ -172,7 +172,12 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 			return nil, err
 		}
 		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role.Purges(), Servers: m.Role == account.Hub}
-		return replication.Serve(t.copy(studio), req, may, pageFor(req))
+		c := t.copy(studio)
+		a, err := replication.Serve(c, req, may, pageFor(req))
+		if err == nil {
+			c.beginWith(req, a)
+		}
+		return a, err
 	})
 }
 
