@@ -59,7 +59,7 @@ const place = (round: number) => ({ balancing: 'b', round });
 const stepMs = 60_000;
 
 /** Half the runs start from a setting alone, half from a fault of the machine. */
-export function balancing(seed: number): Harmed {
+export function balancing(seed: number, watch?: (ctx: Ctx, at: ReturnType<typeof place>) => void): Harmed {
   const r = fork(seed, 31);
   const t = seed % 2 === 0 ? undefined : troubleOf(seed);
   const person = new Person(t?.v ?? startOf(seed), r);
@@ -67,6 +67,7 @@ export function balancing(seed: number): Harmed {
   const harm: string[] = [];
   let [advices, turns] = [0, 0];
   for (; advices < most.advices; advices++) {
+    watch?.(person.ctx, place(person.round));
     const here = [person.ctx, place(person.round), person.skipped] as const;
     const all = (seed >> 1) % besideIn === 0 ? nextThree(...here) : [nextStep(...here)];
     const [advice] = all;

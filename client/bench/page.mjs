@@ -1,6 +1,6 @@
 // npm run bench:page: how fast the app is in a slow phone's browser, each figure beside a floor of the same run. A program,
 // not a test: it prints a table and, with --json FILE, the same as JSON. Ends with 1 where a figure misses its bar.
-//   --runs N       medians of so many (11)       --only a,b   some of: catch-up, offline, tap, cold
+//   --runs N       medians of so many (11)       --only a,b   some of: catch-up, offline, tap, cold, advice
 //   --records N    records of a long-used phone (20,000)
 // Phone: 360x740, touch. "4x CPU" is Chromium's own slowing of the page's thread; the network is shaped by it too.
 import { spawnSync } from 'node:child_process';
@@ -17,7 +17,7 @@ const { values: asked } = parseArgs({
   options: {
     runs: { type: 'string', default: '11' },
     records: { type: 'string', default: '20000' },
-    only: { type: 'string', default: 'catch-up,offline,tap,cold' },
+    only: { type: 'string', default: 'catch-up,offline,tap,cold,advice' },
     json: { type: 'string' },
   },
 });
@@ -129,7 +129,7 @@ async function partsIn(phone, url) {
   await phone.page.goto(`${url}healthz`);
   await phone.page.addScriptTag({
     type: 'module',
-    content: `${readFileSync(source, 'utf8')}\nwindow.parts = { catchUp, floorOfPut, alone };`,
+    content: `${readFileSync(source, 'utf8')}\nwindow.parts = { catchUp, floorOfPut, alone, adviceTimes };`,
   });
   await phone.page.waitForFunction(() => window.parts);
 }
@@ -323,6 +323,31 @@ async function cold() {
   });
 }
 
+/** Diagnosis and next step together, pairs included: in Node, and in the page at a quarter of its speed. */
+async function advice() {
+  const balancings = Math.max(2, runs);
+  const said = (where, all, bar) => {
+    say(`advice ${where}, ${all.length} steps: p95`, all, { bar, of: p95, digits: 1 });
+    say('  median', all, { digits: 1 });
+    say('  the first, cold', [all[0]], { digits: 1 });
+  };
+  const { adviceTimes } = await import(source);
+  const began = process.cpuUsage();
+  const inNode = adviceTimes(balancings);
+  const { user, system } = process.cpuUsage(began);
+  said('in Node', inNode, 10);
+  say('  processor time of one, with the machine it is played on', [(user + system) / 1000 / inNode.length], {
+    digits: 1,
+  });
+  await within(async (t) => {
+    const server = await startServer(t);
+    const phone = await openPhone(t, bare);
+    await partsIn(phone, server.url);
+    await throttle(phone, slow);
+    said('in the browser, 4x CPU', await phone.page.evaluate((n) => window.parts.adviceTimes(n), balancings), 50);
+  });
+}
+
 await main(async () => {
   if (!process.env.EVENPULL_BIN) {
     install();
@@ -332,7 +357,7 @@ await main(async () => {
   }
   run('go', ['run', './client/build/script', 'client/bench/parts.ts', source]);
   try {
-    for (const [name, work] of Object.entries({ 'catch-up': catchUp, offline, tap, cold }))
+    for (const [name, work] of Object.entries({ 'catch-up': catchUp, offline, tap, cold, advice }))
       if (only.includes(name)) await work();
   } finally {
     rmSync(join(source, '..'), { recursive: true });

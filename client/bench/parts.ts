@@ -9,6 +9,8 @@ import { newKeyPair, publicKeyText } from '../src/sync/sign';
 import { type Joined, transport } from '../src/sync/transport';
 import { bookOf, type Entry, linesOf } from './book';
 
+export { adviceTimes } from './advice-time';
+
 type Web = ReturnType<typeof transport>;
 
 /** A phone with a key, at the server with that address, '' for the page's own. */

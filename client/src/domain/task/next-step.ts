@@ -45,7 +45,10 @@ export function nextStep(
   place: { readonly balancing: string; readonly round: number },
   skipped: readonly string[],
 ): Advice {
-  const facts = factsOf(ctx, place, skipped);
+  return firstOf(factsOf(ctx, place, skipped));
+}
+
+function firstOf(facts: Facts): Advice {
   for (const rule of rules) {
     const advice = rule(facts);
     if (advice) return advice.do === 'turn' ? permitted(facts, advice) : advice;
@@ -59,11 +62,10 @@ export function nextThree(
   place: { readonly balancing: string; readonly round: number },
   skipped: readonly string[],
 ): readonly Advice[] {
-  const first = nextStep(ctx, place, skipped);
+  const facts = factsOf(ctx, place, skipped);
+  const first = firstOf(facts);
   if (first.do === 'stop') return [first];
-  const others = suspected(factsOf(ctx, place, skipped)).filter(
-    (a) => nameOf(a) !== nameOf(first) && a.do !== 'technician',
-  );
+  const others = suspected(facts).filter((a) => nameOf(a) !== nameOf(first) && a.do !== 'technician');
   if (first.do === 'turn' && first.why === 'by-feel') others.unshift({ do: 'sew', why: 'not-sewn' });
   const beside = others.slice(0, 2).map((a): Advice => (a.why === 'likely' ? { ...a, why: 'mends' } : a));
   return [first, ...beside];

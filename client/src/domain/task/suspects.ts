@@ -1,5 +1,5 @@
 /** What a balancing knows, put before the fault model: the situation, and its steps as advice. */
-import type { Findings, Suspicion } from '../diagnosis';
+import { diagnose, type Findings, type Suspicion } from '../diagnosis';
 import { looksSince, sinceGood } from '../since-good';
 import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../troubleshoot';
 import { type Forbidden, forbidden } from '../troubleshoot-rules';
@@ -10,7 +10,17 @@ import { isBobbin } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreOf } from './next-facts';
 import type { Advice } from './next-step';
 
-export function situationOf(f: Facts): Situation {
+/** What is reckoned for the same facts is reckoned once. */
+function once<T>(reckon: (f: Facts) => T): (f: Facts) => T {
+  const known = new WeakMap<Facts, { readonly is: T }>();
+  return (f) => {
+    const is = known.get(f) ?? { is: reckon(f) };
+    known.set(f, is);
+    return is.is;
+  };
+}
+
+export const situationOf = once((f: Facts): Situation => {
   const dropped = f.drops.at(-1)?.state;
   const told = [...new Set(f.ctx.findings.filter((x) => x.at >= f.startedAt).map((x) => x.finding))];
   const own = told.flatMap((finding) => {
@@ -32,7 +42,7 @@ export function situationOf(f: Facts): Situation {
     notNow: [...(f.skipped('drop') ? ['drop_test'] : []), ...(f.skipped('feel') ? ['pull_top'] : [])],
     noStitches: f.midQuilt && f.now.length === 0,
   };
-}
+});
 
 /** A look that mends by being done was in vain where lines were sewn since and are no better; what it found stands no more. */
 const mendedByLooking = (f: Facts): readonly string[] =>
@@ -155,15 +165,17 @@ export function likelier(f: Facts): Advice | undefined {
 }
 
 /** The best steps that the app can ask for now, as advice. Knobs are left to the rules that know how far. */
-export const suspected = (f: Facts): readonly Advice[] =>
-  nextSteps(situationOf(f)).steps.flatMap((s) => adviceOf(f, s));
+export const suspected = once((f: Facts): readonly Advice[] =>
+  nextSteps(situationOf(f)).steps.flatMap((s) => adviceOf(f, s)),
+);
 
 export type Suspect = Pick<Suspicion, 'cause' | 'grade' | 'fits' | 'of' | 'why' | 'whyNot'>;
 export type Suspects = { readonly model: number; readonly suspects: readonly Suspect[] };
 
 /** The likeliest three, in words and counts only. */
 export function suspects(f: Facts): Suspects {
-  const { model, suspicions } = nextSteps(situationOf(f)).diagnosis;
+  const { found, onset, tried } = situationOf(f);
+  const { model, suspicions } = diagnose(found, onset, tried);
   return {
     model,
     suspects: suspicions
