@@ -17,6 +17,7 @@ import (
 const (
 	mostFirst = 200 // records of a kind
 	lastFirst = 120 // that changed last, whatever they are
+	roomFirst = replication.PageBytes / 4
 )
 
 var firstKinds = []string{"machine", "bobbinCase", "bench"}
@@ -31,10 +32,12 @@ func (c *studioCopy) beginWith(req *replication.Request, a *replication.Answer) 
 		in[string(raw)] = true
 	}
 	var first []json.RawMessage
+	size := 0
 	add := func(r *merge.Record) {
-		if raw := appendJSON(nil, r); !in[string(raw)] {
+		if raw := appendJSON(nil, r); !in[string(raw)] && size+len(raw) <= roomFirst {
 			in[string(raw)] = true
 			first = append(first, raw)
+			size += len(raw)
 		}
 	}
 	for _, kind := range firstKinds {

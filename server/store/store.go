@@ -215,7 +215,7 @@ func pageFor(req *replication.Request) int {
 	case len(req.Ops) > 500:
 		return replication.PageBytes / 8
 	case req.After == 0:
-		return replication.PageBytes
+		return replication.PageBytes - roomFirst // see beginWith
 	}
 	return 4 * replication.PageBytes
 }
