@@ -36,6 +36,8 @@ export const text = {
   inOthers: 'The same in other counts',
   exact: 'exact by definition',
   estimate: 'an estimate',
+  density: 'Density of the fibre',
+  densityOf: (gPerCm3: number): string => `${rounded(gPerCm3, 2)} g/cm³, Morton and Hearle, table 5.1`,
   diameter: 'Diameter',
   diameterOf: (mm: number): string => `about ${rounded(mm, 2)} mm`,
   noDiameter: 'For a diameter its size and a fibre of one stuff must be known.',

@@ -1,6 +1,7 @@
 /** One thread: what its label counts in, what that is in other counts, how thick it is. All of it may stay unknown. */
 import {
   type CountSystem,
+  fibreDensity,
   fromTex,
   printed,
   systems,
@@ -39,6 +40,7 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
     send({ type: 'write', drafts: [{ kind: 'thread', id, set: more }] });
   const size = texOf(thread);
   const mm = thicknessOf(thread);
+  const density = fibreDensity(thread.fibre);
   const words = { number: text.label, fibre: text.fibre, name: text.name } as const;
   return (
     <AtPlace state={state} place="book">
@@ -96,6 +98,7 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
               />
             )}
             {size && <Counts tex={size.tex} from={thread.countThousandths ? thread.countSystem : 'wt'} />}
+            {density !== undefined && <Row title={text.density} detail={text.densityOf(density)} />}
             <Row title={text.diameter} detail={mm === undefined ? text.noDiameter : text.diameterOf(mm)} />
             <AmountField
               {...props}

@@ -5,7 +5,7 @@ import { when } from '../../text/shell';
 import { sinceWords } from '../../text/task-screen';
 import { Verdict } from '../../ui/signs';
 import type { ScreenProps } from '../shell';
-import { personName } from '../who';
+import { signedName } from '../who';
 
 const signs = { good: 'good', watch: 'caution', stop: 'stop' } as const;
 
@@ -24,8 +24,8 @@ export function FirstLine({ state, page }: Pick<ScreenProps, 'state'> & { page: 
         </p>
       )}
       <p>
-        {by(personName(state, said.by), when(said.at))}{' '}
-        {taken ? text.taken(personName(state, taken.by), when(taken.at)) : said.given ? text.notTaken : ''}
+        {by(signedName(state, said.by), when(said.at))}{' '}
+        {taken ? text.taken(signedName(state, taken.by), when(taken.at)) : said.given ? text.notTaken : ''}
       </p>
       {since && <p>{text.since(sinceWords(since, state.ctx.now))}</p>}
     </>

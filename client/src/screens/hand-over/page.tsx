@@ -16,7 +16,7 @@ import { Facts, Paper } from '../../ui/paper';
 import { Photo } from '../photo';
 import type { ScreenProps } from '../shell';
 import { standsWords } from '../stands';
-import { personName } from '../who';
+import { signedName } from '../who';
 import { FirstLine } from './first-line';
 import { Tried } from './tried';
 
@@ -55,13 +55,14 @@ function rows(state: ScreenProps['state'], page: HandOver): readonly (readonly [
   const bobbinCase = caseOf(ctx);
   const hours = needleHours(ctx);
   const reading = lastReading(ctx);
+  const pull = ctx.readings.findLast((r) => r.type === 'pull');
   const { quilt, row, tight, good, sample, open } = page;
   const words = text.rows;
   return [
     [words.quilt, [quilt?.name || frameText.noQuilt, row && text.rowIs(row)].filter(Boolean).join(', ')],
     [words.tight, tight ? `${text.tightStates[tight.state] ?? tight.state} (${when(tight.at)})` : frameText.notSaid],
     [words.needle, [bench.needle || frameText.notSaid, hours && hoursWords(hours.hours)].filter(Boolean).join(', ')],
-    [words.good, good ? `${when(good.at)}, ${personName(state, good.by)}` : frameText.noGood],
+    [words.good, good ? `${when(good.at)}, ${signedName(state, good.by)}` : frameText.noGood],
     [frameText.topStands, standsWords(ctx, topScrew(ctx.machine))],
     [
       frameText.caseStands,
@@ -73,12 +74,15 @@ function rows(state: ScreenProps['state'], page: HandOver): readonly (readonly [
         ? `${frameText.reading(reading.type, reading.drops, reading.answer, reading.fill, ctx.units)} (${when(reading.at)})`
         : frameText.noReading,
     ],
+    ...(pull
+      ? [[words.pull, `${text.pullStates[pull.answer ?? ''] ?? frameText.notSaid} (${when(pull.at)})`] as const]
+      : []),
     [
       words.sample,
       sample
         ? `${sample.rays.length > 0 ? starSays(sample.rays) : sample.allAlike ? text.allAlike : frameText.notSaid} (${when(sample.at)})`
         : text.none,
     ],
-    [words.open, open ? text.openIs(open.round, personName(state, open.by), when(open.at)) : text.none],
+    [words.open, open ? text.openIs(open.round, signedName(state, open.by), when(open.at)) : text.none],
   ];
 }

@@ -10,7 +10,7 @@ import { Facts, Paper } from '../../ui/paper';
 import { benchRows } from '../paper/bench-card';
 import { Photo } from '../photo';
 import type { ScreenProps } from '../shell';
-import { personName } from '../who';
+import { signedName } from '../who';
 import { FirstLine } from './first-line';
 import { Tried } from './tried';
 
@@ -32,7 +32,7 @@ export function TechnicianPage({ state, page }: Pick<ScreenProps, 'state'> & { p
         {happened.length === 0 && <p>{text.nothingHappened}</p>}
         <ol>
           {happened.map((e) => (
-            <li key={e.id}>{text.at(happenedWords(e), when(e.at), personName(state, e.by))}</li>
+            <li key={e.id}>{text.at(happenedWords(e), when(e.at), signedName(state, e.by))}</li>
           ))}
         </ol>
       </section>
@@ -44,7 +44,7 @@ export function TechnicianPage({ state, page }: Pick<ScreenProps, 'state'> & { p
           const words = [symptomName[String(named)], answersWords(answers)].filter(Boolean).join('. ');
           return (
             <div key={r.id}>
-              <p>{text.at(words, when(r.t), personName(state, writerOf(r)))}</p>
+              <p>{text.at(words, when(r.t), signedName(state, writerOf(r)))}</p>
               {photos
                 .filter((p) => shown(p, 'parent') === r.id)
                 .map((p) => (

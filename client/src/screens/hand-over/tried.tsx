@@ -3,7 +3,7 @@ import type { HandOver } from '../../domain/hand-over';
 import { text, triedWords } from '../../text/hand-over';
 import { when } from '../../text/shell';
 import type { ScreenProps } from '../shell';
-import { personName } from '../who';
+import { signedName } from '../who';
 
 export function Tried({ state, page, most }: Pick<ScreenProps, 'state'> & { page: HandOver; most: number }) {
   const { tried } = page;
@@ -16,7 +16,7 @@ export function Tried({ state, page, most }: Pick<ScreenProps, 'state'> & { page
       <ol>
         {last.map((t) => (
           <li key={t.record.id}>
-            {text.at(triedWords(t, state.ctx), when(t.record.at), personName(state, t.record.by))}
+            {text.at(triedWords(t, state.ctx), when(t.record.at), signedName(state, t.record.by))}
           </li>
         ))}
       </ol>
