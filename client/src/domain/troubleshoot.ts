@@ -67,10 +67,20 @@ const settings: ReadonlySet<string> = new Set([
 ]);
 const provesBobbin: ReadonlySet<string> = new Set(['drop_test', 'finger_pad', 'gauge_bobbin']);
 
+/** The chances of a situation, reckoned once for it: an advice asks for them several times. */
+const weighed = new WeakMap<Situation, readonly [Model, Chances]>();
+function chancesOf(s: Situation, model: Model): Chances {
+  const known = weighed.get(s);
+  if (known?.[0] === model) return known[1];
+  const now = chances(model, toldOf(model, s.found), s.onset, s.tried);
+  weighed.set(s, [model, now]);
+  return now;
+}
+
 export function nextSteps(s: Situation, model: Model = faultModel): Advised {
   const k: Known = { found: s.found, tried: s.tried ?? [], notNow: s.notNow ?? [] };
   const told = toldOf(model, s.found);
-  const chance = chances(model, told, s.onset, k.tried);
+  const chance = chancesOf(s, model);
   const diagnosis = diagnosisOf(model, told, chance);
   if (safetyState(k) && !k.tried.includes('stop_power_off'))
     return { steps: [step('act', 'stop_power_off', 1, 'unsafe', [])], diagnosis };
@@ -119,7 +129,7 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
 export function bestAct(s: Situation, model: Model = faultModel): Step | undefined {
   const k: Known = { found: s.found, tried: s.tried ?? [], notNow: s.notNow ?? [] };
   if (safetyState(k) || technicianState(k)) return undefined;
-  const mass = atWork(model, chances(model, toldOf(model, s.found), s.onset, k.tried));
+  const mass = atWork(model, chancesOf(s, model));
   const best = byWorth(allowedActs(model, k), mass)[0]?.act;
   if (!best) return undefined;
   const about = best.mends.map(([c]) => c).sort((a, b) => (mass[b] ?? 0) - (mass[a] ?? 0));
@@ -140,7 +150,7 @@ export function bestAct(s: Situation, model: Model = faultModel): Step | undefin
  * the cause, an act the chance that it mends it. For where a rule says which ones come into question.
  */
 export function byPromise(s: Situation, steps: readonly string[], model: Model = faultModel): readonly string[] {
-  const mass = atWork(model, chances(model, toldOf(model, s.found), s.onset, s.tried));
+  const mass = atWork(model, chancesOf(s, model));
   const promise = (id: string): number => {
     const act = id.startsWith('!') ? model.acts.get(id.slice(1)) : undefined;
     if (act) return cures(act, mass) / minutesOf(act);

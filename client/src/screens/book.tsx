@@ -29,6 +29,7 @@ const Bobbins = later(() => import('./book/bobbins').then((m) => m.Bobbins), ope
 const Code = later(() => import('./book/code').then((m) => m.Code), opening);
 const Seen = later(() => import('./book/seen').then((m) => m.Seen), opening);
 const Start = later(() => import('./book/start').then((m) => m.Start), opening);
+const Weighed = later(() => import('./book/weighed').then((m) => m.Weighed), opening);
 const Threads = later(() => import('./book/threads').then((m) => m.Threads), opening);
 
 export function Book(props: ScreenProps) {
@@ -42,6 +43,7 @@ export function Book(props: ScreenProps) {
   if (page === 'threads') return <Threads {...props} />;
   if (page === 'tray') return <Tray {...props} />;
   if (page === 'code') return <Code {...props} />;
+  if (page === 'weighed') return <Weighed {...props} />;
   if (page === 'seen') return <Seen {...props} />;
   return <Shelf {...props} />;
 }
@@ -135,6 +137,9 @@ function Shelf(props: ScreenProps) {
               <Unfinished state={state} send={send} />
               <a class="button small-act" href="/book/seen">
                 {text.seen}
+              </a>
+              <a class="button small-act" href="/book/weighed">
+                {text.weighed}
               </a>
               <a class="button small-act" href="/book/tray">
                 {text.tray}

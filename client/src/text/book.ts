@@ -14,6 +14,7 @@ export const text = {
   start: 'Where to start',
   startNote: 'The nearest recipes to a new mix, as turns from now',
   bobbins: 'Bobbins for a quilt',
+  weighed: 'If you weighed your bobbin case',
   bobbinsNote: 'How many to wind, by your own quilts or by geometry',
   paper: 'On paper',
   sheets: 'Print a sheet',
