@@ -11,6 +11,7 @@ export const places = {
   threads: '/book/threads',
   start: '/book/start',
   bobbins: '/book/bobbins',
+  weighed: '/book/weighed',
   bench: '/bench',
   care: '/care',
   'hand-over': '/hand-over',
