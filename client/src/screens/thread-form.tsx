@@ -7,9 +7,18 @@ import { TileRow } from '../ui/tiles';
 import type { ScreenProps } from './shell';
 import { useForm } from './typed';
 
-export const threadOption = (t: { id: string; number?: string; fibre?: string }) => ({
+type Thread = Pick<ScreenProps['state']['ctx']['threads'][number], 'id' | 'number' | 'fibre' | 'name' | 'colour'>;
+
+/** A thread to choose: number and fibre, and what tells two of them apart, its own name and its colour. */
+export const threadOption = (t: Thread) => ({
   id: t.id,
   label: [t.number, t.fibre].filter(Boolean).join(' ') || text.noThreadName,
+  note: t.name || undefined,
+  picture: t.colour && (
+    <svg class="swatch" viewBox="0 0 16 16" aria-hidden="true">
+      <rect width="16" height="16" fill={t.colour} />
+    </svg>
+  ),
 });
 
 /** `form` names what is typed, so that two forms on one screen are two. `onAdded` is told the thread's id. */
