@@ -232,7 +232,7 @@ func (p *person) agree(a, b *node, texts ...string) {
 // soon waits for what servers do by themselves.
 func soon(t *testing.T, what string, is func() bool, shown ...func() string) {
 	t.Helper()
-	for deadline := time.Now().Add(10 * time.Second); !is(); time.Sleep(5 * time.Millisecond) {
+	for deadline := time.Now().Add(time.Minute); !is(); time.Sleep(5 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			for _, s := range shown {
 				t.Log(s())
