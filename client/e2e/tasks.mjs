@@ -69,15 +69,15 @@ const tables = ['records', 'outbox', 'phones', 'tasks', 'meta'];
 
 /** What the store of a phone would hold in a world: a context of the tasks' own, and a task that is open in it. */
 async function databaseOf(src) {
-  const [{ storeOver }, { memoryEngine }, { within }, app] = await Promise.all(
-    ['store/store', 'store/memory', 'store/tables', 'app'].map(src.module),
+  const [{ storeOver }, { memoryEngine }, { within }, { usualSettings }] = await Promise.all(
+    ['store/store', 'store/memory', 'store/tables', 'state'].map(src.module),
   );
   return async ({ ctx, state, quiet = true }, now) => {
     const engine = memoryEngine();
     const store = await storeOver(engine, { zone: () => ctx.zone });
     await store.startStudio('');
     const { acknowledged, gauge, gaps } = ctx;
-    const settings = { ...app.usualSettings, acknowledged, gauge, gaps, sound: !quiet, buzz: false };
+    const settings = { ...usualSettings, acknowledged, gauge, gaps, sound: !quiet, buzz: false };
     await store.saveDevice({ ...store.device, settings });
     await store.saveMeta('machine', ctx.machine);
     const by = now - ctx.now;

@@ -1,6 +1,7 @@
 import { describe, expect, it, vi } from 'vitest';
-import { createApp, fileAfterMs, type Intent, type Outside } from './app';
+import { createApp, fileAfterMs, type Outside } from './app';
 import { find, joinText, list, needText, shown } from './read';
+import type { Intent } from './state';
 import { answerTo } from './store/contract';
 import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';

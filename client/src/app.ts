@@ -3,12 +3,11 @@
  * shown as done; acts wait for one another, so each works on what the one before it left.
  */
 import { signal } from '@preact/signals';
-import { type Brought, codeInAddress } from './code';
-import type { NoWayBack, TakeBack } from './domain/change';
+import { codeInAddress } from './code';
+import type { NoWayBack } from './domain/change';
 import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
-import type { Paper } from './domain/sheet';
-import type { Action, Ctx, Draft as Drawn, Fact, Result, TaskData, TaskName, TaskState } from './domain/task';
+import type { Action, Ctx, Result, TaskState } from './domain/task';
 import { fact, undo } from './domain/task/facts';
 import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
@@ -27,55 +26,12 @@ import {
   shown,
   withRows,
 } from './read';
-import {
-  type Draft,
-  type KeptTask,
-  type Needed,
-  type Phone,
-  type Photo,
-  type Store,
-  StoreError,
-  type Told,
-} from './store/store';
+import { type Intent, type LinkAct, type Settings, type State, type Storage, usualSettings } from './state';
+import { type Draft, type KeptTask, type Phone, type Store, StoreError, type Told } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
 import type { TableName } from './text/tables';
 import { createTyping, keyOf } from './typing';
-
-export type Settings = {
-  readonly theme: 'system' | 'day' | 'lamp' | 'glare';
-  readonly text: 'normal' | 'large' | 'largest';
-  readonly hand: 'right' | 'left';
-  readonly units: 'in' | 'mm';
-  readonly paper: Paper; // what sheets are printed on
-  readonly sound: boolean;
-  readonly buzz: boolean;
-  readonly flash: boolean;
-  readonly voice: boolean;
-  readonly gauge: boolean;
-  readonly gaps: Ctx['gaps'];
-  readonly acknowledged: readonly string[];
-  readonly homeNotNowAt: number; // ms UTC of the last "Not now" to the home screen, 0 for never
-};
-
-export const usualSettings: Settings = {
-  theme: 'system',
-  text: 'normal',
-  hand: 'right',
-  units: 'in',
-  paper: 'a4',
-  sound: true,
-  buzz: true,
-  flash: true,
-  voice: false,
-  gauge: false,
-  gaps: usualGaps,
-  acknowledged: [],
-  homeNotNowAt: 0,
-};
-
-/** What stands between the person and safety; a sentence for each is in the text. */
-export type Trouble = StoreError['reason'] | FieldFault | NoWayBack | 'no-picture' | 'unknown';
 
 /** An act that what records may hold does not allow, a change taken back already, or a file that is no picture: said, and nothing written. */
 class Unfit extends Error {
@@ -83,118 +39,6 @@ class Unfit extends Error {
     super(reason);
   }
 }
-
-export type Storage = {
-  readonly used?: number;
-  readonly allowed?: number;
-  readonly kept?: boolean;
-  readonly installed: boolean;
-};
-
-/** How it stands with the studio's server. */
-export type Link = {
-  readonly joined: boolean;
-  readonly state: 'alone' | 'idle' | 'sending' | 'offline' | 'refused' | 'too-old' | 'too-new';
-  readonly server?: string;
-  readonly studioName?: string;
-  readonly heardAt?: number;
-  readonly role?: string;
-  readonly pendingCode?: string;
-  readonly trouble?: string; // the server's own sentence
-  readonly more?: boolean; // a first reading is under way
-  readonly busy?: boolean; // a code is being tried
-  readonly others?: readonly { readonly id: string; readonly name: string; readonly records: number }[]; // also on this phone
-};
-
-export type State = {
-  readonly phase: 'starting' | 'new' | 'ready' | 'broken';
-  readonly trouble?: Trouble;
-  readonly path: string;
-  readonly rows: Rows;
-  readonly ctx: Ctx;
-  readonly machine: string;
-  readonly reading?: boolean; // the studio that was joined is not read to an end for the first time
-  readonly task?: TaskState;
-  readonly open: readonly TaskState[]; // the one touched last first
-  readonly filed: readonly TaskState[]; // left too long and put away as unfinished, the last first
-  readonly waiting: number;
-  readonly needs: readonly Needed[];
-  readonly keptHere: readonly Needed[]; // refused for good, and kept on this phone only
-  readonly copies: number; // things written since the last copy out
-  readonly copiedAt: number;
-  readonly settings: Settings;
-  readonly person: string;
-  readonly drafts: ReadonlyMap<string, string>; // texts that are being typed, by key
-  readonly wrote?: { readonly change: string; readonly screw: string }; // the change just written, until the next act
-  readonly undo?: { readonly of: 'removal' | 'fact'; readonly drafts: readonly Draft[] }; // takes the last one back, until the next act
-  readonly storage: Storage;
-  readonly home?: 'offered' | 'by-hand'; // the way to the home screen, where this browser has one
-  readonly link: Link;
-  readonly update?: () => void; // a new version waits
-  readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
-  readonly brought?: Brought; // a code that the address brought, until a form was opened with it
-  readonly said?: Json; // what the last act of a screen came to, for that screen to show
-};
-
-export type Intent =
-  | { readonly type: 'start' }
-  | { readonly type: 'go'; readonly path: string }
-  | { readonly type: 'back' }
-  | { readonly type: 'pick-machine'; readonly machine: string }
-  | { readonly type: 'begin'; readonly task: TaskName; readonly with?: TaskData }
-  | { readonly type: 'resume'; readonly id: string }
-  | { readonly type: 'act'; readonly action: Action }
-  | { readonly type: 'fact'; readonly fact: Fact }
-  | { readonly type: 'take-back'; readonly how: TakeBack; readonly change: string }
-  | {
-      readonly type: 'write';
-      readonly drafts: readonly (Draft | Drawn)[]; // as a screen puts them together, or as the domain draws them up
-      readonly goTo?: string;
-      readonly used?: readonly string[]; // keys of the form texts that are in these drafts
-    }
-  | { readonly type: 'remove'; readonly kind: string; readonly id: string; readonly goTo?: string }
-  | { readonly type: 'undo' }
-  | { readonly type: 'try-again' } // what could not be written
-  | {
-      readonly type: 'typed';
-      readonly kind: string;
-      readonly id: string;
-      readonly field: string;
-      readonly text: string;
-    }
-  | { readonly type: 'left-field'; readonly kind: string; readonly id: string; readonly field: string }
-  | { readonly type: 'settings'; readonly set: Partial<Settings> }
-  | { readonly type: 'load'; readonly kinds: readonly string[] }
-  | { readonly type: 'photo'; readonly parentKind: string; readonly parent: string; readonly file: Blob }
-  | { readonly type: 'save-copy' }
-  | { readonly type: 'save-table'; readonly table: TableName }
-  | { readonly type: 'give-file'; readonly file: Blob; readonly name: string } // to another app, or to the phone's files
-  | { readonly type: 'look-at-copy'; readonly file: Blob }
-  | { readonly type: 'open-copy'; readonly file: Blob }
-  | {
-      readonly type: 'need';
-      readonly key: number;
-      readonly do: 'retry' | 'keep' | 'drop';
-      readonly text?: string; // for another try: the text as it is now
-    }
-  | { readonly type: 'keep-storage' }
-  | { readonly type: 'home'; readonly do: 'put' | 'not-now' }
-  | { readonly type: 'link'; readonly do: LinkAct };
-
-export type LinkAct =
-  | { readonly do: 'send-now' }
-  | { readonly do: 'claim'; readonly code: string; readonly name: string }
-  | { readonly do: 'join'; readonly code: string; readonly name: string; readonly copy: boolean }
-  | {
-      readonly do: 'invite';
-      readonly kind: 'person' | 'my-phone' | 'class';
-      readonly role: 'keeper' | 'operator' | 'guest';
-    }
-  | { readonly do: 'end'; readonly phone?: string; readonly person?: string }
-  | { readonly do: 'enter' | 'remove'; readonly studio: string }
-  | { readonly do: 'role'; readonly person: string; readonly role: 'keeper' | 'operator' | 'guest' };
-
-export type Send = (intent: Intent) => void;
 
 const same = (a: Intent, b: Intent): boolean => JSON.stringify(a) === JSON.stringify(b);
 

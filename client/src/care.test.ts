@@ -1,7 +1,8 @@
 import { expect, test } from 'vitest';
-import { createApp, type Intent } from './app';
+import { createApp } from './app';
 import { careNow, dueNow } from './domain/care';
 import { careInput, newId, recipesOf } from './read';
+import type { Intent } from './state';
 import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';
 

@@ -1,5 +1,6 @@
 /** Ties the loop to the studio's server. What it takes comes with its first use: a phone that is alone never loads it. */
-import type { App, LinkAct } from './app';
+import type { App } from './app';
+import type { LinkAct } from './state';
 import type { Json } from './sync/ops';
 
 export function connect() {

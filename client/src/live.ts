@@ -1,6 +1,7 @@
 /** A phone that shares: joins, sends and hears by the sync loop, and says how it stands. */
-import type { App, LinkAct, Link as LinkState } from './app';
+import type { App } from './app';
 import { shown } from './read';
+import type { LinkAct, Link as LinkState } from './state';
 import type { Link, Store } from './store/store';
 import { type Loop, startLoop } from './sync/loop';
 import { type Json, newId } from './sync/ops';

@@ -1,5 +1,5 @@
 /** What the browser says of the room it gives and whether it may take it back. Its own words, not our hope. */
-import type { Storage } from './app';
+import type { Storage } from './state';
 
 /** Asks to be kept where `ask` says so; answers what is true. */
 export async function storageTruth(ask: boolean): Promise<Storage> {

@@ -33,7 +33,7 @@ describe('which part imports which', () => {
     ['screens/frame.tsx', `import { createApp } from '../app';`],
     ['screens/frame.tsx', `const news = await fetch('/v1/server');`],
     ['screens/frame.tsx', `const db = indexedDB.open('evenpull');`],
-    ['ui/card.tsx', `import type { State } from '../app';`],
+    ['ui/card.tsx', `import type { State } from '../state';`],
     ['text/frame.ts', `import { createApp } from '../app';`],
     ['text/frame.ts', `import { Card } from '../ui/card';`],
     ['store/db.ts', `import { Frame } from '../screens/frame';`],
@@ -61,9 +61,12 @@ describe('which part imports which', () => {
     ['domain/task/drop.ts', `import { inBand } from '../change';\nimport './task';`],
     [
       'screens/book/note.tsx',
-      `import type { Send } from '../../app';\nimport { Card } from '../../ui/card';\nimport './note.css';`,
+      `import type { Send } from '../../state';\nimport { Card } from '../../ui/card';\nimport './note.css';`,
     ],
-    ['screens/frame.tsx', `import { type Send, type State } from '../app';\nimport { useState } from 'preact/hooks';`],
+    [
+      'screens/frame.tsx',
+      `import { type Send, type State } from '../state';\nimport { useState } from 'preact/hooks';`,
+    ],
     [
       'store/db.ts',
       `import { openDB } from 'idb';\nimport type { Rec } from '../sync/merge';\nimport type { Row } from '../domain/task';`,

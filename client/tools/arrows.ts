@@ -9,19 +9,20 @@ export const rules: { readonly [part: string]: Rule } = {
   sync: { values: [], packages: ['@noble/hashes'] },
   'sync/transport': { values: ['sync'], packages: ['@noble/hashes'] },
   store: { values: ['sync'], types: ['domain'], packages: ['idb', '@noble/hashes'] },
-  text: { values: ['domain'], types: ['app', 'store', 'sync', 'sync/transport'] }, // a word for each of their reasons
+  text: { values: ['domain'], types: ['state', 'store', 'sync', 'sync/transport'] }, // a word for each of their reasons
   ui: { values: ['text', 'domain'], packages: ['preact', 'qr'] },
   cues: { values: ['domain'] },
   read: { values: ['domain', 'sync'], types: ['store'] },
   screens: {
     values: ['ui', 'domain', 'text', 'cues', 'read', 'code'],
-    types: ['app'],
+    types: ['state', 'app'],
     packages: ['preact', '@preact/signals', 'minisearch'],
   },
   typing: { values: ['read'], types: ['store'] },
   code: { values: ['domain'] },
+  state: { values: ['domain'], types: ['code', 'read', 'store', 'sync', 'text'] },
   app: {
-    values: ['domain', 'text', 'read', 'typing', 'code', 'store', 'sync'],
+    values: ['state', 'domain', 'text', 'read', 'typing', 'code', 'store', 'sync'],
     packages: ['@preact/signals'],
   },
   worker: { values: [] },

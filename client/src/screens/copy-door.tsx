@@ -1,6 +1,6 @@
 /** Opening a copy: what it would bring is said first, and nothing is written until the person says so. */
 import { useState } from 'preact/hooks';
-import type { State } from '../app';
+import type { State } from '../state';
 import { broughtWords, dayOf, type Seen, text } from '../text/copy';
 import { copyFiles, FileDoor } from './file-door';
 import type { ScreenProps } from './shell';

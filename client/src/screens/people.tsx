@@ -1,9 +1,9 @@
 /** People & copies: what is only here, who shares it, what needs the person, and how this phone behaves. */
 import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import type { Settings } from '../app';
 import { cleanCode, inFours } from '../code';
 import { limits, list, measure, needText, shown } from '../read';
+import type { Settings } from '../state';
 import { text } from '../text/people';
 import { ago, when } from '../text/shell';
 import { tableNames } from '../text/tables';

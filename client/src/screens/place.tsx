@@ -1,6 +1,6 @@
 /** A place with its tabs and its strip. */
 import type { ComponentChildren } from 'preact';
-import type { State } from '../app';
+import type { State } from '../state';
 import { stripParts, text } from '../text/shell';
 import { Place, StatusStrip, TabBar } from '../ui/tab-bar';
 

@@ -1,5 +1,6 @@
 /** Which screen stands where: the task layer, the four places, and what is there before the first machine. */
-import type { App, Send, State } from '../app';
+import type { App } from '../app';
+import type { Send, State } from '../state';
 import { usualName } from '../text/first';
 import { text } from '../text/shell';
 import { Notice } from '../ui/card';

@@ -1,5 +1,5 @@
 /** Words that more than one screen says. */
-import type { State, Trouble } from '../app';
+import type { State, Trouble } from '../state';
 
 const trouble: { readonly [t in Trouble]: string } = {
   full: 'Not saved: this phone has no room left. Save a copy, or remove photos from the phone, then try again.',

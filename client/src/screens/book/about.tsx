@@ -1,6 +1,7 @@
 /** What a note is about: machine, bobbin case, quilt and threads. Those that are set up now are a tap away. */
-import type { State } from '../../app';
+
 import { type Row, shown } from '../../read';
+import type { State } from '../../state';
 import { text } from '../../text/book';
 import { TileRow } from '../../ui/tiles';
 import type { ScreenProps } from '../shell';

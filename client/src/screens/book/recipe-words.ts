@@ -1,5 +1,5 @@
 /** What a field of a recipe says. */
-import type { State } from '../../app';
+import type { State } from '../../state';
 import { dialNumber, far, lengthIn } from '../../text/amount';
 import { text as benchText } from '../../text/bench';
 import { text } from '../../text/book';

@@ -1,8 +1,9 @@
 /** A recipe: a whole setting that worked, and what it would take to go back to it from now. */
-import type { Send, State } from '../../app';
+
 import { position, topScrew } from '../../domain/task';
 import { recipeName, recipeNow } from '../../domain/task/recipe-now';
 import { bothKept, find, type Json, list, newId, plain, shown } from '../../read';
+import type { Send, State } from '../../state';
 import { move } from '../../text/amount';
 import { text } from '../../text/book';
 import { text as paperText } from '../../text/paper';

@@ -1,8 +1,9 @@
 /** Taking a recipe as the place to start from. */
-import type { Send, State } from '../../app';
+
 import { fromNow, type Recipe } from '../../domain/recipe';
 import { topScrew } from '../../domain/task';
 import type { Json } from '../../read';
+import type { Send, State } from '../../state';
 
 /** What is on the bench that a recipe says too. */
 export const benchFields = [

@@ -1,8 +1,8 @@
 /** Before Start: what will be heard, felt and seen, each with its switch and a try; and how long the pauses are. */
 import { useState } from 'preact/hooks';
-import type { Settings } from '../../app';
 import { canBuzz, localVoice } from '../../cues/senses';
 import { type Gaps, gapBounds } from '../../domain/task';
+import type { Settings } from '../../state';
 import { text } from '../../text/cues';
 import { Sheet } from '../../ui/sheet';
 import { Stepper } from '../../ui/stepper';

@@ -1,8 +1,8 @@
 /** What a step is drawn from, and what it is drawn into. */
 import type { ComponentChildren } from 'preact';
-import type { Send, Settings, State } from '../../app';
 import type { Phase } from '../../cues/phase';
 import type { Action, Ctx, Offer, TaskState } from '../../domain/task';
+import type { Send, Settings, State } from '../../state';
 import type { Layout } from './layout';
 
 export type StepProps = {
