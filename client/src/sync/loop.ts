@@ -22,6 +22,7 @@ export type LoopState = {
   readonly why?: string; // of 'offline' and 'refused': a failure's kind (http.ts), or a refusal's reason
   readonly text?: string; // the server's own sentence, for where there are no better words
   readonly more: boolean; // a long reading or sending is under way
+  readonly share?: number | undefined; // how much of a long reading is here, 0 to 1
 };
 
 export type LoopStore = RoundStore & {
@@ -114,8 +115,8 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
     size: { most: mostAtOnce },
     photoFailed: new Map(),
     signal: ended.signal,
-    took: (more) => {
-      if (more && !state.more) show({ more });
+    took: (more, share) => {
+      if (more && (!state.more || share !== state.share)) show({ more, share });
     },
   };
 
@@ -141,7 +142,7 @@ export function startLoop(studio: string, store: LoopStore, transport: LoopTrans
       pace = failed(pace, page.now(), page.random(), seconds);
       show({ state: e instanceof Failed ? standingAfter(e.kind) : 'refused', why: kind, text: text || undefined });
     }
-    show({ more: false, nextAt: pace.nextAt === never ? undefined : pace.nextAt });
+    show({ more: false, share: undefined, nextAt: pace.nextAt === never ? undefined : pace.nextAt });
     await recount();
   }
 

@@ -47,6 +47,7 @@ describe('a long reading', () => {
   test('asks for a page while the one before is stored, each once', async () => {
     const { stub, all, two } = await longReading();
     const asked: number[] = []; // how many questions were asked when each answer was stored
+    const shares: number[] = [];
     let questions = 0;
     const after = new Set<number>();
     const seen: Store = { ...two, device: two.device };
@@ -59,8 +60,11 @@ describe('a long reading', () => {
       after.add(r.after);
       return ask(stub, r);
     };
-    await round(roundOf(seen, exchange));
+    await round({ ...roundOf(seen, exchange), took: (_more, share) => share !== undefined && shares.push(share) });
     expect(await texts(two)).toEqual(all);
+    expect(shares).toEqual([...new Set(shares)].sort((a, b) => a - b)); // a bar that only grows
+    expect(shares.length).toBeGreaterThan(3);
+    expect(shares.every((s) => s > 0 && s < 1)).toBe(true);
     // The first question knows no server to go on with, the last answer has no page after it.
     expect(asked).toEqual([1, ...asked.slice(1, -1).map((_, i) => i + 3), questions]);
     expect(asked.length).toBeGreaterThan(5);

@@ -35,8 +35,8 @@ export type Round = {
   readonly photoFailed: Map<string, number>;
   /** Ends the round between two calls. */
   readonly signal: AbortSignal;
-  /** After each answer that is taken. `more`: another one follows. */
-  took(more: boolean): void;
+  /** After each answer that is taken. `more`: another one follows; `share`: how much of a long reading is here, 0 to 1. */
+  took(more: boolean, share?: number): void;
 };
 
 /** What a round came to: how far the server was read, and why it takes nothing now, if so. */
@@ -86,7 +86,7 @@ async function exchangeAll({ store, transport, studio, now, size, signal, took: 
     ahead = next && { request: next, answer: transport.exchange(studio, next, signal) };
     ahead?.answer.catch(() => {}); // said when it is wanted
     const took = await store.take(studio, request, answer, now());
-    tell(took.more);
+    tell(took.more, answer.more && answer.reading > 0 ? answer.upTo / answer.reading : undefined);
     server = answer.server;
     if (took.more) continue;
     return took.waiting ? { upTo: answer.upTo, waiting: took.waiting } : { upTo: answer.upTo };
