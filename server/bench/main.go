@@ -62,13 +62,16 @@ func run(only, save, binary string, runs int) error {
 			return b.oneWriter("W3, 100,000 changes", shape{changes: 100_000, records: 10_000, fields: 8}, 3,
 				limits{up: 800, down: 500, downMB: 4, diskMB: 10, memMB: 80}, true)
 		}},
+		{"w300", func() error { // by name only: minutes on a small machine
+			return b.oneWriter("300,000 changes", shape{changes: 300_000, records: 30_000, fields: 8}, 1, limits{}, false)
+		}},
 		{"w4", b.conflicts},
 		{"nothing", b.nothing},
 		{"thousand", b.thousand},
 		{"hall", b.hall},
 	}
 	for _, p := range parts {
-		if only != "" && !strings.Contains(","+only+",", ","+p.name+",") {
+		if only == "" && p.name == "w300" || only != "" && !strings.Contains(","+only+",", ","+p.name+",") {
 			continue
 		}
 		if err := p.run(); err != nil {
