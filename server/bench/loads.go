@@ -137,29 +137,33 @@ func holds(got *merge.State, pending []replication.Pending) error {
 
 // conflicts is W4: two phones wrote 1,000 changes each, apart, on the same 500 fields.
 func (b *bench) conflicts() error {
-	var took []float64
+	var took, bare []float64
 	for range 5 {
 		if err := b.once(nil, func(r *rig, c *drive.Caller, _ *link) error {
-			ms, err := b.conflict(r, c)
-			took = append(took, ms)
+			ms, floor, err := b.conflict(r, c)
+			took, bare = append(took, ms), append(bare, floor)
 			return err
 		}); err != nil {
 			return fmt.Errorf("W4: %w", err)
 		}
 	}
-	b.add(figure{"W4, two phones, 1,000 conflicting changes each, converge", median(took), "ms", 60, 0, ""})
+	b.add(figure{"W4, two phones, 1,000 conflicting changes each, converge", median(took), "ms", 60, median(bare), "the same on a bare log over HTTP"})
 	return nil
 }
 
-func (b *bench) conflict(r *rig, c *drive.Caller) (float64, error) {
+// conflict returns how long two phones take, and what a bare log needs to take the
+// same changes and give them to both.
+func (b *bench) conflict(r *rig, c *drive.Caller) (ms, floor float64, err error) {
 	phones := []*replication.Phone{replication.NewPhone(person, drive.NewID), replication.NewPhone(person, drive.NewID)}
 	for _, p := range phones { // they know the server, and each other's beginnings
 		if err := c.Exchange(r.Server, p); err != nil {
-			return 0, err
+			return 0, 0, err
 		}
 	}
+	var pending []replication.Pending
 	for i, p := range phones {
 		p.Outbox = newPlot(uint64(2+i), shape{500, 500, 1}).each(p.Replica, 2)
+		pending = append(pending, p.Outbox...)
 	}
 	start := time.Now()
 	for range 2 { // both send at once, then both read
@@ -169,24 +173,25 @@ func (b *bench) conflict(r *rig, c *drive.Caller) (float64, error) {
 		}
 		for range phones {
 			if err := <-errs; err != nil {
-				return 0, err
+				return 0, 0, err
 			}
 		}
 	}
-	ms := since(start)
+	ms = since(start)
 	fresh := replication.NewPhone(person, drive.NewID)
 	if err := c.Exchange(r.Server, fresh); err != nil {
-		return 0, err
+		return 0, 0, err
 	}
 	for _, p := range append(phones, fresh) {
 		if n := values(p.Base); n != 1000 {
-			return 0, fmt.Errorf("%d of 1,000 concurrent values can be read", n)
+			return 0, 0, fmt.Errorf("%d of 1,000 concurrent values can be read", n)
 		}
 	}
 	if phones[0].Base.Key() != phones[1].Base.Key() || phones[0].Base.Key() != fresh.Base.Key() {
-		return 0, fmt.Errorf("the copies differ")
+		return 0, 0, fmt.Errorf("the copies differ")
 	}
-	return ms, nil
+	f, err := measureFloors(pending)
+	return ms, f.LogUp + 2*f.LogDown, err
 }
 
 // nothing is an exchange in which nobody has anything new.
