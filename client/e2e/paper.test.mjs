@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
 import { choose, tap, titled } from './hand.mjs';
-import { appStarted, folder, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, folder, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { bars, film, pictures, print, read } from './print.mjs';
 import { phoneOf } from './tasks.mjs';
 import { alone, at, field, put, records, value } from './workbench.mjs';
@@ -12,6 +12,7 @@ import { alone, at, field, put, records, value } from './workbench.mjs';
 const near = (got, want, off, what) => assert.ok(Math.abs(got - want) <= off, `${what}: ${got}, not ${want}`);
 const sizes = { a4: [210, 297], letter: [215.9, 279.4], card: [101.6, 152.4] }; // ISO 216, ANSI Y14.1, 4 x 6 in
 
+const browser = sharedBrowser();
 const rows = await phoneOf((ctx) => ({ ...ctx, bench: { ...ctx.bench, needle: '100', batting: 'Wolle, ½ dick' } }));
 
 /** Chooses a paper, prints the sheet that is shown, and holds its pages and its bar to it. */
@@ -36,7 +37,7 @@ async function sheet(page, dir, name, paper, pages = 1) {
 }
 
 test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows);
+  const { phone, page, url } = await alone(t, rows, browser);
   const dir = await folder(t);
   await at(page, url, '/paper', 'On paper');
   await page.getByRole('link', { name: 'Drop strip' }).tap();
@@ -70,7 +71,7 @@ test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) =
 });
 
 test('a recipe and a label are read back from pictures of their print', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows);
+  const { phone, page, url } = await alone(t, rows, browser);
   const dir = await folder(t);
   await at(page, url, '/book', 'Book');
   await tap(page, 'Keep what is set up as a recipe');
@@ -166,7 +167,7 @@ test('a recipe and a label are read back from pictures of their print', { timeou
 const blank = '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="300"><path d="M20 20h90v200z"/></svg>';
 
 test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows);
+  const { phone, page, url } = await alone(t, rows, browser);
   const dir = await folder(t);
   await tap(page, 'Good now');
   await page.getByRole('link', { name: 'Hand over' }).tap();

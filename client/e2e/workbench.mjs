@@ -3,10 +3,10 @@ import { fill, kept } from './database.mjs';
 import { titled } from './hand.mjs';
 import { appStarted, go, offlineReady, openPhone, startServer } from './harness.mjs';
 
-/** A phone that needs no server any more, with these rows on its disk. */
-export async function alone(t, rows) {
+/** A phone that needs no server any more, with these rows on its disk; of `browser` where one is shared. */
+export async function alone(t, rows, browser) {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await go(phone.page, server.url);
   await offlineReady(phone.page);
   await server.stop();

@@ -18,7 +18,7 @@ const id = (n) => String(n).padStart(32, 'd');
 test('a thread is on the shelf in three taps and ten seconds, and two are compared', {
   timeout: 120_000,
 }, async (t) => {
-  const { phone, page, url } = await alone(t, await phoneOf());
+  const { phone, page, url } = await alone(t, await phoneOf(), browser);
   await at(page, url, '/book/threads', 'Threads');
   const began = Date.now();
   const taps = await counted(phone, async () => {
@@ -81,7 +81,7 @@ test('bobbins: the own count first, geometry on request, wrong sizes said and ke
       thread: ctx.bench.bobbinThread,
     })),
   });
-  const { phone, page, url } = await alone(t, await phoneOf(before));
+  const { phone, page, url } = await alone(t, await phoneOf(before), browser);
   await at(page, url, '/book/bobbins', 'Bobbins for a quilt');
   await page.getByText('quilts like it are looked for').waitFor();
   for (const [wrong, sentence] of [
@@ -149,7 +149,7 @@ test('a new mix starts from the nearest recipe, as turns from now', { timeout: 1
     ],
     bench: { ...ctx.bench, needle: '100', batting: 'wool' },
   });
-  const { phone, page, url } = await alone(t, await phoneOf(turned));
+  const { phone, page, url } = await alone(t, await phoneOf(turned), browser);
   await at(page, url, '/book/start', 'Where to start');
   await page.getByText('No recipe of this studio is near to this mix.').waitFor();
   await page.getByText('Common practice, no published source').waitFor();
@@ -192,7 +192,7 @@ test('a new mix starts from the nearest recipe, as turns from now', { timeout: 1
 });
 
 test('care that is due stands on Frame, and one tap logs it for good', { timeout: 120_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, await phoneOf());
+  const { phone, page, url } = await alone(t, await phoneOf(), browser);
   for (let n = 0; n < 2; n++) await tap(page, 'New bobbin');
   const due = page.locator('section.card', { hasText: 'Due now' });
   await due.getByText('Brush hook and bobbin case').waitFor();
@@ -255,7 +255,7 @@ async function opened(page, buffer, says) {
 }
 
 test('everything goes out in two taps and comes in again elsewhere, once', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, await phoneOf());
+  const { phone, page, url } = await alone(t, await phoneOf(), browser);
   await tap(page, 'New bobbin');
   await at(page, url, '/people', 'People');
   const taps = await counted(phone, async () => {
