@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { faultModel } from '../fault-model';
 import { offers } from './run';
 import type { TaskState } from './task';
 import { acted, bobbinCase, filled, machine, play, type Story, said, where } from './world';
@@ -76,9 +77,8 @@ describe('turning by feel', () => {
   it('turns a top that is plainly off before it sews, and feels it again', () => {
     const story = play('balance', settled, [...off, 'next', 'next']);
     expect(last(story)).toBe('top-feel.pull');
-    expect(story.written.filter((d) => d.kind === 'change' && d.set.type === 'move').map((d) => d.set.minutes)).toEqual(
-      [60],
-    );
+    const moves = story.written.filter((d) => d.kind === 'change' && d.set.type === 'move').map((d) => d.set);
+    expect(moves).toMatchObject([{ minutes: 60, why: 'by-feel', model: faultModel.version }]);
     const felt = play('balance', settled, [...off, 'next', 'next', 'as_usual', 'next', '0@all']);
     expect(last(felt)).toBe('balance.next');
     expect(felt.written.filter((d) => d.kind === 'sample')).toHaveLength(1);
