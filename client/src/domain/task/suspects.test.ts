@@ -69,8 +69,11 @@ describe('what the fault model adds', () => {
   it('puts an old needle before the knob, and lets a knob be where nothing is plainly likelier', () => {
     const looked = { card_spring: 'clean', threading_walk: 'right', pull_top: 'as_usual' };
     const wentWrong = { events: [{ id: 'g', by: '', at: 1, type: 'good' }] };
-    const old = facts({ rays: rays(1, 1), findings: { ...looked, needle_age: 'late' }, ctx: wentWrong });
-    expect(likelier(old)).toMatchObject({ do: 'act', action: 'new_needle', event: 'new-needle', why: 'likely' });
+    const late = { rays: rays(1, 1), findings: { ...looked, needle_age: 'late' }, ctx: wentWrong };
+    const needle = { do: 'act', action: 'new_needle', event: 'new-needle', why: 'likely' };
+    expect(likelier(facts(late))).toMatchObject(needle);
+    expect(nextThree(world(late), place, [])[0]).toMatchObject(needle); // and so the next step is
+    expect(nextThree(world({ rays: rays(1, 1), findings: looked }), place, [])[0]).toMatchObject({ do: 'turn' });
     expect(likelier(facts({ rays: rays(1, 1), findings: looked }))).toBeUndefined();
     expect(likelier(facts({ rays: rays(1, 1), findings: looked, ctx: wentWrong }))).toBeUndefined();
   });
