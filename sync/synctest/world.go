@@ -14,12 +14,13 @@ import (
 
 // Counts says how often each hazard happened, so that a run that met none can't pass for a proof.
 type Counts struct {
-	Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
+	Years, Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
 }
 
 // Add sums two runs.
 func (c *Counts) Add(o Counts) {
 	c.Writes += o.Writes
+	c.Years += o.Years
 	c.Concurrent += o.Concurrent
 	c.Removals += o.Removals
 	c.Purges += o.Purges
@@ -230,6 +231,8 @@ func (w *World) act(verb string, who, wait int) error {
 	return nil
 }
 
+const years = 5 * 365 * 24 * 3_600_000 // ms
+
 func (w *World) write(p *phone) error {
 	id, field := w.records[w.choose("record", len(w.records))], string(rune('a'+w.choose("field", 2)))
 	value := fmt.Sprintf("v%d <&>\u2028", len(w.written))
@@ -240,7 +243,15 @@ func (w *World) write(p *phone) error {
 		}
 	}
 	text := ops.String(value)
-	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, w.now+int64(w.choose("clock", 7_200_000))-3_600_000)
+	at := w.now + int64(w.choose("clock", 7_200_000)) - 3_600_000
+	if w.may("years") && w.chance("ahead", 40) { // a clock that somebody set wrong
+		at += years
+		w.Counts.Years++
+	} else if w.may("years") && w.chance("behind", 40) {
+		at = 0
+		w.Counts.Years++
+	}
+	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, at)
 	w.written[string(text)] = saw
 	w.Counts.Writes++
 	return err
