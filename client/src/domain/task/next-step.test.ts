@@ -87,6 +87,9 @@ const plus = (...more: readonly (readonly [string, string])[]) => [...looked, ..
 describe('next step', () => {
   it.each<[string, Parts, string, string?]>([
     ['a tick is safety, whatever else', { findings: plus(['noise', 'tick']), scores: [[2, 2]] }, 'stop knock'],
+    ['a knock too', { findings: plus(['noise', 'knock']) }, 'stop knock'],
+    ['a smell', { findings: plus(['warning', 'smell']), scores: [[1, 1]] }, 'stop heat'],
+    ['an error shown', { findings: plus(['warning', 'error']) }, 'stop runs-by-itself'],
     ['a loose case is safety', { findings: plus(['case_seat', 'loose']) }, 'stop knock'],
     ['a wad is safety', { findings: plus(['nest', 'any']) }, 'stop jam'],
     ['a motor that does not obey is safety', { findings: plus(['command_check', 'no']) }, 'stop runs-by-itself'],
