@@ -140,7 +140,7 @@ func (s *Store) ExchangeRoll(ctx context.Context, studio, hub ops.ID, req *repli
 			return nil, fault.New(fault.Denied, "role", "Servers read this and nobody else.")
 		}
 		c := t.copy(account.RollOf(studio))
-		a, err := replication.Serve(c, req, replication.Rights{Write: true, Servers: true}, pageFor(req))
+		a, err := replication.Serve(c, req, replication.Rights{Write: true, Servers: true, Own: t.ownFor(req, account.RollOf(studio))}, pageFor(req))
 		if err == nil && c.moved {
 			account.Follow(t, studio, s.now())
 		}

@@ -193,6 +193,15 @@ func (t *tx) writer(studio ops.ID) *writer {
 	return w
 }
 
+// ownFor is the server's own replica where a request needs it: with a hand-back,
+// which is judged in a write. Reads come side by side and must make no writer.
+func (t *tx) ownFor(req *replication.Request, studio ops.ID) ops.ID {
+	if req.Back == nil {
+		return ops.ID{}
+	}
+	return t.writer(studio).replica
+}
+
 // Write makes an op of the server's own replica.
 func (t *tx) Write(studio, by ops.ID, kind string, id ops.ID, set map[string]any) error {
 	c, w := t.copy(studio), t.writer(studio)

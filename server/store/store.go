@@ -171,7 +171,7 @@ func (s *Store) Exchange(ctx context.Context, studio, phone ops.ID, req *replica
 		if err != nil {
 			return nil, err
 		}
-		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role.Purges(), Servers: m.Role == account.Hub}
+		may := replication.Rights{Write: m.Role.Writes(), Purge: m.Role.Purges(), Servers: m.Role == account.Hub, Own: t.ownFor(req, studio)}
 		c := t.copy(studio)
 		a, err := replication.Serve(c, req, may, pageFor(req))
 		if err == nil {

@@ -10,6 +10,9 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"evenpull/sync/ops"
+	"evenpull/sync/replication"
 )
 
 // who may do what: 2 goes through, 3 is refused for lack of right, 1 for lack of
@@ -211,4 +214,33 @@ func (r *rig) reading(c *caller) (records []string) {
 	}
 	slices.Sort(records)
 	return slices.Compact(records)
+}
+
+// An operator's copy tells the server nothing about what the server itself wrote:
+// else nobody could be let in or ended any more.
+func TestNoCopyTakesTheServersOwnName(t *testing.T) {
+	r := newRig(t, nil)
+	keeper := r.claimed()
+	operator := r.joined(keeper, "Rosa", "operator")
+	p := r.replica(operator)
+	r.exchange(operator, p)
+	own := map[ops.ID]bool{}
+	for k, record := range p.Base.Records {
+		if replication.ServerOnly[k.Kind] {
+			for _, f := range record.Fields {
+				own[f.Live[0].Dot.Replica] = true
+			}
+		}
+	}
+	if len(own) != 1 {
+		t.Fatalf("%d replicas write for the server", len(own))
+	}
+	for replica := range own {
+		have := fmt.Sprintf(`{"%s":[%d,"0123456789abcdef"]}`, replica, ops.MaxN)
+		body := `{"format":1,"server":"","epoch":"","after":0,"afterDigest":"","replica":"` + strings.Repeat("0", 32) + `","from":0,"prevDigest":"` +
+			strings.Repeat("0", 64) + `","ops":[],"back":{"have":` + have + `,"records":[],"voids":[],"last":true}}`
+		r.do("POST", operator.path("exchange"), operator.token, body).want(t, "the hand-back", 200, "")
+	}
+	r.joined(keeper, "Late", "operator")
+	r.do("POST", keeper.path("endings"), keeper.token, map[string]any{"phone": operator.phone}).want(t, "ended", 204, "")
 }

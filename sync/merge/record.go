@@ -200,6 +200,16 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 	}
 }
 
+// KeepSaid puts back what another state of the record says in fields that say
+// nothing here.
+func KeepSaid(r, before *Record) {
+	for name, f := range before.Fields {
+		if mine := r.Fields[name]; len(f.Live) > 0 && (mine == nil || len(mine.Live) == 0) {
+			r.field(name).Live = slices.Clone(f.Live)
+		}
+	}
+}
+
 // common returns what two copies of one value agree on: nothing where one was
 // purged. Copies differ otherwise only where a fork renamed dots that a removal or
 // a purge names in one of them; they then keep the dots that both name.

@@ -48,7 +48,8 @@ func (p *Phone) handBack(c ops.Vector, doubt map[merge.Key]bool, size int) (part
 	}
 	var records []*merge.Record
 	for _, k := range slices.SortedFunc(maps.Keys(p.Base.Records), compareKeys) {
-		if r := p.Base.Records[k]; r.Beyond(c) || doubt[k] {
+		// A purge always: a server may know of it as seen, and have it of nobody who may purge.
+		if r := p.Base.Records[k]; r.Beyond(c) || doubt[k] || k.Kind == merge.KindPurge {
 			records = append(records, r.Clone())
 		}
 	}

@@ -56,14 +56,14 @@ func TestWhatPhonesHandBackGoesUpAlsoWhereItRaisesNothing(t *testing.T) {
 	r := newRelay(t)
 	w := newWriter(t, id(1))
 	w.say(1, "old")
-	w.say(2, "beside")
+	w.say(1, "beside")
 	r.answer(r.hub, w.request(1, 2))
 	r.carry(3)
 	req := nobody()
-	req.Back = &replication.Back{Have: r.hub.C.Clone(), Records: []*merge.Record{{Kind: "note", ID: id(1), Fields: map[string]*merge.Field{}}}, Last: true}
+	req.Back = &replication.Back{Have: r.hub.C.Clone(), Records: []*merge.Record{handed(1, dot(id(1), 2), "beside")}, Last: true}
 	r.answer(r.hub, req)
 	r.carry(2)
-	r.want("upstream", texts(r.up.Records[noteOf(1)]))
+	r.want("upstream", texts(r.up.Records[noteOf(1)]), "beside")
 	if req := r.link.Next(r.hub, replication.RelayBytes); req.Back != nil {
 		t.Error("it is handed up again and again")
 	}
@@ -78,7 +78,8 @@ func TestAVoidThatComesLaterReachesWhoHasReadAll(t *testing.T) {
 			req.Back = &replication.Back{Have: ops.Vector{id(901): {N: 1, Digest: short(1)}}, Voids: []merge.Void{v}, Last: true}
 			s.answer(server, req)
 		},
-		"by a hand-back of what is covered": func(s *scene, server *synctest.Server) {
+		"by a hub's hand-back of what is covered": func(s *scene, server *synctest.Server) {
+			s.may.Servers = true
 			server.C[id(901)] = ops.Entry{N: 1, Digest: short(1)}
 			req := nobody()
 			req.Back = &replication.Back{Have: server.C.Clone(), Voids: []merge.Void{v}, Last: true}

@@ -229,7 +229,7 @@ func (u *Upstream) Take(tx RelayTx, req *Request, a *Answer) error {
 	u.Pages = append(u.Pages, records...)
 	u.Epoch, u.After, u.Digest, u.Reading = a.Epoch, a.UpTo, a.UpToDigest, a.Reading
 	if !a.More {
-		u.Stale = takeRecords(tx, u.Pages, a.Have, true) || u.Stale
+		u.Stale = takeRecords(tx, u.Pages, a.Have, true, false) || u.Stale
 		u.Reading, u.Pages = 0, nil
 		u.Theirs.Raise(a.Have)
 	}

@@ -39,8 +39,9 @@ type Tx interface {
 // Rights of the one who asks. Both are all or nothing for a studio.
 type Rights struct {
 	Write   bool
-	Purge   bool // keepers, and servers for theirs
-	Servers bool // bring what only servers write: hubs
+	Purge   bool   // keepers, and servers for theirs
+	Servers bool   // bring what only servers write: hubs
+	Own     ops.ID // the server's own replica: nobody else says how far it wrote
 }
 
 // ErrBad is a request that no version of the program would send. It wraps what is wrong.
@@ -86,7 +87,7 @@ func Serve(tx Tx, req *Request, may Rights, pageBytes int) (*Answer, error) {
 	if req.Back != nil && !apart {
 		if !may.Write {
 			a.Refused = append(a.Refused, Refusal{Reason: NoRight})
-		} else if again, err := takeBack(tx, req.Back, req.After); err != nil {
+		} else if again, err := takeBack(tx, req.Back, may, req.After); err != nil {
 			return nil, err
 		} else if again {
 			a.Refused = append(a.Refused, Refusal{Reason: Again})

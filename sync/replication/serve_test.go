@@ -210,10 +210,13 @@ func TestAHandBackThatRaisesNothingGivesOutWhatItBrought(t *testing.T) {
 	server := synctest.NewServer("one", "first")
 	p := s.phone(server)
 	s.say(p, 1, "untouched")
-	s.say(p, 2, "old")
+	w := newWriter(t, id(900))
+	w.say(2, "old")
+	w.say(2, "beside")
+	s.answer(server, w.request(1, 2))
 	s.talk(p, server, 2)
 	req := nobody()
-	req.Back = &replication.Back{Have: server.C.Clone(), Records: []*merge.Record{{Kind: "note", ID: id(2), Fields: map[string]*merge.Field{}}}, Last: true}
+	req.Back = &replication.Back{Have: server.C.Clone(), Records: []*merge.Record{handed(2, dot(id(900), 2), "beside")}, Last: true}
 	s.answer(server, req)
 	if a := s.answer(server, p.Request("one", 0)); len(a.Records) != 1 {
 		t.Errorf("%d records; want the one in which something is dropped", len(a.Records))
@@ -283,4 +286,101 @@ func TestWhoHasNotHeardOfAForkIsReadUnderTheNewNames(t *testing.T) {
 	if !strings.Contains(string(removed), dot(to, 1).String()) {
 		t.Errorf("the removal has seen %s; want the new name %v", removed, to)
 	}
+}
+
+// A hand-back is judged like ops: who may write brings what is lost, and nothing else.
+func TestAHandBackBringsNoMoreThanItsSenderMay(t *testing.T) {
+	purge := func(t *testing.T) *merge.Record {
+		dots, err := ops.Canonical([]ops.Dot{dot(id(900), 1)})
+		must(t, err)
+		return &merge.Record{Kind: merge.KindPurge, ID: id(5), Fields: map[string]*merge.Field{merge.FieldDots: {Live: []merge.Value{{Dot: dot(id(2), 1), Value: dots}}}}}
+	}
+	emptied := &merge.Record{Kind: "note", ID: id(1), Fields: map[string]*merge.Field{}}
+	struck := &merge.Record{Kind: "note", ID: id(1), Fields: map[string]*merge.Field{"text": {Dead: []ops.Dot{dot(id(900), 1)}}}}
+	void := merge.Void{Dot: dot(id(900), 1), Digest: short(1), Kind: "note", ID: id(1).String(), Over: map[string][]ops.Dot{}, Reason: ops.Malformed}
+	for name, back := range map[string]*replication.Back{
+		"a purge":                   {Records: []*merge.Record{purge(t)}},
+		"a void of what was taken":  {Voids: []merge.Void{void}},
+		"a record that is emptied":  {Records: []*merge.Record{emptied}},
+		"a record with struck dots": {Records: []*merge.Record{struck}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newScene(t)
+			s.may = replication.Rights{Write: true}
+			server := synctest.NewServer("one", "first")
+			w := newWriter(t, id(900))
+			w.say(1, "acknowledged")
+			s.answer(server, w.request(1, 1))
+			back.Have, back.Last = server.C.Clone(), true
+			back.Have[id(2)] = ops.Entry{N: 1, Digest: short(2)}
+			req := nobody()
+			req.Back = back
+			s.answer(server, req)
+			s.want("at the server", texts(server.Records[noteOf(1)]), "acknowledged")
+		})
+	}
+	t.Run("a purge goes in with a keeper's copy afterwards", func(t *testing.T) {
+		s := newScene(t)
+		server := synctest.NewServer("one", "first")
+		w := newWriter(t, id(900))
+		w.say(1, "a face")
+		s.answer(server, w.request(1, 1))
+		req := nobody()
+		req.Back = &replication.Back{Have: ops.Vector{id(2): {N: 1, Digest: short(2)}}, Records: []*merge.Record{purge(t)}, Last: true}
+		s.may = replication.Rights{Write: true}
+		s.answer(server, req) // now the vector covers it
+		s.may.Purge = true
+		s.answer(server, req)
+		s.want("at the server", texts(server.Records[noteOf(1)]), "-")
+		if r := server.Records[merge.Key{Kind: merge.KindPurge, ID: id(5)}]; r == nil || len(r.Fields[merge.FieldDots].Live) != 1 {
+			t.Error("nobody will read of the purge")
+		}
+	})
+	t.Run("what only servers write", func(t *testing.T) {
+		s := newScene(t)
+		s.may = replication.Rights{Write: true}
+		server := synctest.NewServer("one", "first")
+		req := nobody()
+		req.Back = &replication.Back{Have: ops.Vector{id(2): {N: 4, Digest: short(2)}}, Last: true}
+		for i, kind := range []string{"person", "phone", "role", "ending"} {
+			r := handed(1, dot(id(2), uint64(i+1)), "forged")
+			r.Kind = kind
+			req.Back.Records = append(req.Back.Records, r)
+		}
+		s.answer(server, req)
+		if n := len(server.All()); n != 0 {
+			t.Errorf("%d of them were taken", n)
+		}
+	})
+	t.Run("how far the server itself wrote", func(t *testing.T) {
+		s := newScene(t)
+		s.may = replication.Rights{Write: true, Own: id(3)}
+		server := synctest.NewServer("one", "first")
+		req := nobody()
+		req.Back = &replication.Back{Have: ops.Vector{id(3): {N: ops.MaxN, Digest: short(3)}, id(4): {N: 1, Digest: short(4)}}, Last: true}
+		s.answer(server, req)
+		if got := server.C[id(3)].N; got != 0 || server.C[id(4)].N != 1 {
+			t.Errorf("it takes its own number for %d", got)
+		}
+	})
+	t.Run("more names than a vector may hold", func(t *testing.T) {
+		s := newScene(t)
+		server := synctest.NewServer("one", "first")
+		for part := range 2 {
+			req := nobody()
+			req.Back = &replication.Back{Have: ops.Vector{}, Last: true}
+			for i := range 6000 {
+				req.Back.Have[id(uint16(part*6000+i+1))] = ops.Entry{N: 1, Digest: short(9)}
+			}
+			_, err := replication.Serve(server, req, s.may, replication.PageBytes)
+			if part == 0 {
+				must(t, err)
+			} else if !errors.Is(err, replication.ErrBad) {
+				t.Errorf("they were taken: %v", err)
+			}
+		}
+		if len(server.C) != 6000 {
+			t.Errorf("the vector holds %d", len(server.C))
+		}
+	})
 }

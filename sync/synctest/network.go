@@ -24,7 +24,7 @@ func (w *World) exchange(p *phone, lossy bool) error {
 		w.Counts.Drops++
 		return nil
 	}
-	a, err := w.serve(s, req, replication.Rights{Write: p.may, Purge: p.may})
+	a, err := w.serve(s, req, replication.Rights{Write: p.may, Purge: p.may && p.keeps})
 	if err != nil {
 		return err
 	}
@@ -99,7 +99,7 @@ func (w *World) relay(lossy bool) error {
 	if lossy && w.chance("unsent", 6) {
 		return nil
 	}
-	a, err := w.serve(w.servers[0], req, replication.Rights{Write: true, Purge: true})
+	a, err := w.serve(w.servers[0], req, replication.Rights{Write: true, Purge: true, Servers: true})
 	if err != nil {
 		return err
 	}

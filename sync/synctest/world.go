@@ -41,9 +41,10 @@ func (c *Counts) Add(o Counts) {
 // A phone and the server it is near.
 type phone struct {
 	*replication.Phone
-	near int
-	may  bool
-	late func() // an answer that comes again later
+	near  int
+	may   bool
+	keeps bool   // a keeper's: the only ones that purge
+	late  func() // an answer that comes again later
 }
 
 // A World is a few phones, an upstream and a hub below it.
@@ -89,7 +90,7 @@ func newWorld(seed uint64, calm ...string) *World {
 func (w *World) people(phones int) {
 	w.told = append(w.told, fmt.Sprintf("world phones=%d hub=%d", phones, boolInt(w.may("hub"))))
 	for i := range phones {
-		w.phones = append(w.phones, &phone{Phone: replication.NewPhone("", w.id), near: i % 2 * boolInt(w.may("hub")), may: true})
+		w.phones = append(w.phones, &phone{Phone: replication.NewPhone("", w.id), near: i % 2 * boolInt(w.may("hub")), may: true, keeps: i == 0})
 	}
 	for range 3 {
 		w.records = append(w.records, w.id())
@@ -204,7 +205,7 @@ func (w *World) act(verb string, who, wait int) error {
 		if near != p.near {
 			w.Counts.ClonesApart++
 		}
-		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: near, may: p.may})
+		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: near, may: p.may, keeps: p.keeps})
 	case "backup":
 		i := w.choose("server", 2)
 		w.backups[i] = w.servers[i].Backup()

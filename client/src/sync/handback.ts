@@ -68,7 +68,8 @@ export function addToPart(
     if (next.bytes >= partBytes || next.records.length >= mostRecords) return { ...next, full: true };
     next.upTo = keyOf(row.kind, row.id);
     const rec = trim(baseOf(row), ctx);
-    if (!beyond(rec, back.theirs) && !back.doubt[next.upTo]) continue;
+    // A purge always: a server may know of it as seen, and have it of nobody who may purge.
+    if (!beyond(rec, back.theirs) && !back.doubt[next.upTo] && row.kind !== 'purge') continue;
     next.records.push(rec);
     next.bytes += recordText(rec).length;
   }

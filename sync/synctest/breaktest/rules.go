@@ -49,7 +49,7 @@ var rules = []rule{
 	{"purge", "a purged value keeps its place", inMerge, "f.Live[i].Value = nil\n\t\t\t\tchanged = true", "f.Live = slices.Delete(f.Live, i, i+1)\n\t\t\t\treturn true"},
 	{"purge", "a purge replaces nothing", inReply, "case op.Kind == merge.KindPurge && len(op.Over) > 0:", "case false:"},
 	{"purge", "only keepers purge", inReply, "case op.Kind == merge.KindPurge && !may.Purge:", "case false:"},
-	{"purge", "a purge that is handed back purges", inReply, "tx.PutPurged(merge.PurgedBy(r.Kind, v.Value))", "_ = v"},
+	{"purge", "a purge that is handed back purges", inReply, "tx.PutPurged(dots)", "_ = dots"},
 
 	{"bytes", "the limit of an op is a limit", inOps, "if len(raw) > MaxOpBytes {", "if false {"},
 	{"bytes", "keys stand in order, once each", inOps, "if !first && key <= last || !s.take(':') {", "if !first && key == \"\" && last == \"\" || !s.take(':') {"},
@@ -104,9 +104,9 @@ var rules = []rule{
 	{"5", "another digest at the cursor is seen", inReply, "(!known || link.String() != req.AfterDigest)", "(!known || link.String() != req.AfterDigest && false)"},
 	{"5", "a cursor beyond the head is seen", inReply, "(!known || link.String() != req.AfterDigest)", "(known && link.String() != req.AfterDigest)"},
 	{"5", "a server that knows less of us than we do is seen", inReply, "if req.Replica == p.Replica && a.Acked[req.Replica].N < p.Base.C[req.Replica].N &&", "if false &&"},
-	{"5", "the copy hands back what the server lacks", inReply, "if r := p.Base.Records[k]; r.Beyond(c) || doubt[k] {", "if r := p.Base.Records[k]; doubt[k] {"},
+	{"5", "the copy hands back what the server lacks", inReply, "if r := p.Base.Records[k]; r.Beyond(c) || doubt[k] ||", "if r := p.Base.Records[k]; doubt[k] ||"},
 	{"5", "what the server holds and we know as replaced is handed back", inReply, "\tp.doubt(c, records)\n", ""},
-	{"5", "a hand-back brings voids", inReply, "\ttakeVoids(tx, b.Voids)\n", ""},
+	{"5", "a hand-back brings voids", inReply, "\ttakeVoids(tx, may.voids(tx, b.Voids))\n", ""},
 	{"6", "a void that comes later has a number of its own", inReply, "\ttx.Tick()\n\tfor _, v := range voids {", "\tfor _, v := range voids {"},
 	{"5", "the vector waits for the last part", inReply, "\tif last {\n\t\tfor _, replica", "\tif true {\n\t\tfor _, replica"},
 	{"5", "a part remembers what it knows", inReply, "r.Known.Raise(more)", "_ = more"},
@@ -128,6 +128,14 @@ var rules = []rule{
 
 	{"7", "without the right nothing is recorded", inReply, "\t\tcase !may.Write:\n", "\t\tcase false:\n"},
 	{"7", "without the right nothing is handed back", inReply, "\t\tif !may.Write {\n\t\t\ta.Refused", "\t\tif false {\n\t\t\ta.Refused"},
+
+	{"7", "no purge comes with a copy of somebody who may not purge", inReply, "return r.Kind == merge.KindPurge && !may.Purge &&", "return false && !may.Purge &&"},
+	{"purge", "a purge that is covered comes with a keeper's copy", inReply, "merge.KeepSaid(r, t)", "_ = t"},
+	{"7", "what only servers write is handed back by no phone", inReply, "\t\t\treturn !may.Servers\n", "\t\t\treturn false\n"},
+	{"7", "no void is handed back for what was taken", inReply, "return tx.Has(v.Dot) && !may.Servers", "return false"},
+	{"5", "a hand-back leaves nothing with nothing to say", inReply, "merge.KeepSaid(r, before)", "_ = before"},
+	{"7", "nobody else says how far a server wrote", inReply, "delete(have, may.Own)", "_ = may"},
+	{"7", "a vector has a limit", inReply, "if len(names)+fresh > maxReplicas {", "if false {"},
 
 	{"9", "a hub carries ops up", inReply, "r.Frames = append(r.Frames, framesOf(", "_ = append(r.Frames, framesOf("},
 	{"9", "a hub hands up what it holds without its ops", inReply, "(beyond || u.Stale || ", "false && (beyond || u.Stale || "},
