@@ -113,7 +113,7 @@ test('taps of every day', { timeout: 120_000 }, async (t) => {
     await tap(page, 'I turned something');
     await titled(page, 'Which');
     await tap(page, 'Bobbin case screw');
-    await tap(page, 'tighten 5 on the clock');
+    await tap(page, 'Tighten 5 on the clock');
     await tap(page, 'Write it down');
     await titled(page, 'Long one');
   });

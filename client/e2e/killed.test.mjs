@@ -12,7 +12,7 @@ import { drawn, same, shown, watched } from './screen.mjs';
 const acts = {
   ...Object.fromEntries(Object.entries(well).filter(([, words]) => words)),
   'What do you call this machine?': [{ type: 'Long one' }, 'That is its name'],
-  'Which bobbin case': [{ type: 'Blue dot' }, 'Use this label'],
+  'What is the label': [{ type: 'Blue dot' }, 'Use this label'],
   'Phone at eye height': 'Finger-pad check', // what sound paces is killed step by step in the table of all steps
   'Case on your finger pads': 'Tips up and stays',
   'Is this machine on a frame': 'On a frame',

@@ -44,7 +44,7 @@ async function turnBobbin(phone, url) {
   if (first.startsWith('Before')) await tap(page, 'I have read it'); // not yet acknowledged on this phone
   await titled(page, 'Which');
   await tap(page, 'Bobbin case screw, Blue dot');
-  await tap(page, 'tighten 5 on the clock');
+  await tap(page, 'Tighten 5 on the clock');
   await tap(page, 'Write it down');
   await titled(page, 'Long one');
 }

@@ -164,7 +164,7 @@ test('a new mix starts from the nearest recipe, as turns from now', { timeout: 1
   await tap(page, 'I turned something');
   await titled(page, 'Which');
   await tap(page, 'Top tension knob');
-  await tap(page, 'tighten 30 on the clock');
+  await tap(page, 'Tighten 30 on the clock');
   await tap(page, 'Write it down');
   await titled(page, 'Long one');
 

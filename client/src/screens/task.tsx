@@ -2,7 +2,17 @@
 import { lazy, Suspense } from 'preact/compat';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Phase } from '../cues/phase';
-import { type Action, act, cautionsOf, type DropData, fitGaps, kindOf, offers, type TaskState } from '../domain/task';
+import {
+  type Action,
+  act,
+  type Ctx,
+  cautionsOf,
+  type DropData,
+  fitGaps,
+  kindOf,
+  offers,
+  type TaskState,
+} from '../domain/task';
 import { text as cueText } from '../text/cues';
 import { cautionLine, heading, saying } from '../text/task';
 import { doneLine } from '../text/task-done';
@@ -42,6 +52,7 @@ const steps: { readonly [step: string]: (p: StepProps) => Parts } = {
   'see.features': see,
   'see.result': see,
   'see.compare': see,
+  'see.check': (p) => ({ ...plain(p), within: String(p.task.data.check ?? '') }),
 };
 
 export function TaskScreen(props: ScreenProps) {
@@ -148,7 +159,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
         done={now.current === cameTo && !task.asking ? doneLine(task) : undefined}
         title={placeWords(task, (s) => heading(s, ctx))}
         back={back && { label: words(back), onBack: () => press(back.action) }}
-        caution={cautionWords(task)}
+        caution={cautionWords(task, ctx)}
         main={
           main
             ? { label: words(main), onPress: (e) => press(main.action, e) }
@@ -188,10 +199,10 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
 const starts = (layout: Layout) => layout.main?.action.do === 'start';
 
 /** The lines that stay on the step; the full caution lists them itself. */
-function cautionWords(task: TaskState): string | undefined {
+function cautionWords(task: TaskState, ctx: Ctx): string | undefined {
   if (task.step === 'caution' || task.asking) return undefined;
   return (
-    cautionsOf(task)
+    cautionsOf(task, ctx)
       .map((c) => cautionLine[c])
       .join(' ') || undefined
   );

@@ -160,6 +160,7 @@ export const own: { readonly [step: string]: { readonly [value: string]: string 
     back: 'On the back',
     'same-colours': 'Both threads look the same',
   },
+  'see.sewn': { gone: 'It is gone', 'still-there': 'Still there' },
   'stop.cut-free': { free: 'Cut free', stuck: 'It is stuck fast' },
   'stop.pieces': { whole: 'The needle is whole', 'all-found': 'All pieces found', missing: 'A piece is missing' },
   'stop.needle': { 'new-needle': 'New needle is in' },
@@ -259,9 +260,17 @@ function mainWords(s: TaskState, ctx: Ctx): string {
   if (step === 'change-screw.mark-says' && s.data.off === 0) return 'No: the count stands';
   if (step === 'change-screw.neutral' && s.data.screw !== topScrew(ctx.machine)) return 'Drop test';
   if (step === 'see.features') return asksNext(s) ?? 'Show what fits';
+  if (step === 'see.act') return todoWords[String((s.data.todo as { readonly do?: string } | undefined)?.do)] ?? 'Done';
   if (step === 'sew.rate' && s.data.form === 'star') return 'The rest is alike';
   return mains[step] ?? mains[s.step] ?? 'Done';
 }
+
+/** What "What do you see?" came to, as a button. */
+const todoWords: { readonly [todo: string]: string } = {
+  balance: 'Balance the machine',
+  technician: 'Understood',
+  stop: 'Go through it',
+};
 
 /** The best next question of "What do you see?", by its name. */
 function asksNext(s: TaskState): string | undefined {
@@ -271,7 +280,7 @@ function asksNext(s: TaskState): string | undefined {
 
 function addWords(by: number, s: TaskState, ctx: Ctx): string {
   const step = `${s.task}.${s.step}`;
-  if (step === 'change-screw.amount') return move(by);
+  if (step === 'change-screw.amount') return sentence(move(by));
   if (step === 'change-screw.dial') return `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`;
   if (step === 'drop-test.answer') return `${by > 0 ? 'longer' : 'shorter'} by ${lengthIn(Math.abs(by), ctx.units)}`;
   if (step === 'drop-test.gauge') return `${by > 0 ? '+' : '−'}${dialNumber(Math.abs(by))}`;

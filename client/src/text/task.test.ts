@@ -34,7 +34,7 @@ describe('every step, from every way in', () => {
       if (words(say) > 12 || words(say) === 0) long.add(`${where(state)}: ${say}`);
       if (more !== undefined && more.trim() === '') bare.add(`${where(state)}: empty second line`);
       if (heading(state, ctx).trim() === '') bare.add(`${where(state)}: no heading`);
-      for (const c of cautionsOf(state)) if (!cautionLine[c]) bare.add(c);
+      for (const c of cautionsOf(state, ctx)) if (!cautionLine[c]) bare.add(c);
       for (const o of offers(state, ctx)) {
         const said = offerWords(o, state, ctx);
         const raw = o.action.do === 'pick' && said === o.action.value;

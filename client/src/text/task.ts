@@ -2,6 +2,7 @@
  * What the steps of the tasks say. One instruction of at most twelve words a step; a second line only where the hands need
  * it. Trade words, plain sentences, and the amount always as on a clock.
  */
+import { fitting } from '../domain/bench';
 import {
   type Advice,
   type Caution,
@@ -15,6 +16,7 @@ import {
   topScrew,
 } from '../domain/task';
 import { curedOtherwise } from '../domain/task/put-back';
+import type { Onward } from '../domain/task/suspects';
 import { adviceSays, adviceWhy, dropActs, dropSays } from './advice';
 import { dialNumber, far, move, moveHeading, screwName, way } from './amount';
 import { actSay, checkSay } from './checks';
@@ -40,7 +42,7 @@ export const cautionLine: { readonly [c in Caution]: string } = {
   manual: 'Your machine’s manual goes first.',
 };
 
-/** Said before a task's first tap, whatever else its full caution lists. */
+/** Said before the first tap of a person's first task, whatever else its full caution lists. */
 export const phoneCaution =
   'Take the phone off the head and handles unless it is fixed there. A push on it moves the head, and a regulated machine sews when it moves. In the middle of a computer-driven pattern mark the place and use the stop the manual gives.';
 
@@ -59,7 +61,7 @@ function tightens(screw: string, ctx: Ctx): 'clockwise' | 'counter' | undefined 
 }
 
 const sayings: { readonly [step: string]: Saying } = {
-  caution: { say: 'Before you start', more: phoneCaution },
+  caution: (_s, ctx) => ({ say: 'Before you start', more: ctx.acknowledged.length === 0 ? phoneCaution : undefined }),
   blocked: {
     say: 'This machine is marked “do not run”.',
     more: 'Someone must say why it may run again before anything is sewn.',
@@ -71,17 +73,23 @@ const sayings: { readonly [step: string]: Saying } = {
   'ask.body': { say: 'Is this machine on a frame, or sit-down?' },
   'ask.top-knob': { say: 'How is the top tension set?' },
   'ask.modes': { say: 'Which ways of sewing does it have?', more: 'Tick all that it has.' },
-  'ask.bobbin-case': { say: 'Which bobbin case is in the machine?', more: 'Or give it a label, as written on it.' },
-  'ask.tightens': (s, ctx) => ({
-    say: isDial(s, ctx) ? 'Raise the number by one.' : 'Turn it to the right, facing the screw.',
-    more: isDial(s, ctx) ? undefined : `${trial(s)}. It goes back in a moment.`,
-  }),
+  'ask.bobbin-case': (_s, ctx) =>
+    fitting(ctx).length > 0
+      ? { say: 'Which bobbin case is in the machine?', more: 'Or give it a label, as written on it.' }
+      : { say: 'What is the label of its bobbin case?', more: 'As written on it. None yet? Write one on it.' },
+  'ask.tightens': (s, ctx) =>
+    isDial(s, ctx)
+      ? { say: 'Which way tightens? Raise the top number by one.', more: onlyToFindOut(s) }
+      : {
+          say: `Which way tightens? Turn the ${plainScrew(s)} to the right.`,
+          more: `${trial(s)}, facing it. ${onlyToFindOut(s)}`,
+        },
   'ask.tightens-feel': (s, ctx) => ({
     say: 'Pull the thread. Is it tighter or looser now?',
     more: screwOf(s) === topScrew(ctx.machine) ? 'Needle up, tension closed.' : 'From the case, slowly, by hand.',
   }),
   'ask.tightens-back': (s, ctx) => ({
-    say: isDial(s, ctx) ? 'Set the number back as it was.' : 'Turn it back to the left, as far.',
+    say: isDial(s, ctx) ? 'Set the top number back.' : `Turn the ${plainScrew(s)} back to the left, as far.`,
     more: isDial(s, ctx) ? undefined : `${trial(s)}.`,
   }),
 
@@ -245,6 +253,18 @@ const sayings: { readonly [step: string]: Saying } = {
     say: checkSay[text(data(s).check) || symptoms[text(data(s).named)]?.check || '']?.say ?? 'One quick look first.',
     more: tellsApart(data(s).about),
   }),
+  'see.act': (s, ctx) => {
+    const todo = objectOf(data(s).todo) as Onward;
+    if (todo.do === 'balance')
+      return {
+        say: 'Balance the machine: bobbin first.',
+        more: 'What you saw and looked at is written down. What is left is most likely a setting.',
+      };
+    if (todo.do === 'stop') return { say: 'Stop. Power off.', more: 'What was found comes before anything else.' };
+    const advice: Advice = todo.do === 'check' ? { ...todo, states: [], mends: false, why: 'tells' } : todo;
+    return { say: adviceSays(advice, ctx), more: adviceWhy(advice) };
+  },
+  'see.sewn': { say: 'Sew ten inches, stop, look at both faces.', more: 'Is it gone?' },
 
   'first-five.rethread': {
     say: 'Thread the top again, from the cone.',
@@ -286,6 +306,12 @@ const sayings: { readonly [step: string]: Saying } = {
       : { say: 'All well. You can sew again.', more: 'At the next odd sound stop again.' },
 };
 
+const plainScrew = (s: TaskState) => (isBobbin(screwOf(s)) ? 'bobbin case screw' : 'top tension knob');
+
+/** A trial is no step toward balance: it goes back, and what was advised comes after it. */
+const onlyToFindOut = (s: TaskState) =>
+  `Only to find out: it goes back in a moment.${s.back?.data.minutes ? ' The turn that was advised comes after.' : ''}`;
+
 /** The half of a trial that says how far. */
 const trial = (s: TaskState) => sentence(far(isBobbin(screwOf(s)) ? 5 : 30));
 
@@ -306,4 +332,6 @@ export function saying(s: TaskState, ctx: Ctx): Say {
 
 /** The heading: the task, and for a screw its name. */
 export const heading = (s: TaskState, ctx: Ctx): string =>
-  s.task === 'change-screw' && typeof s.data.screw === 'string' ? screwName(s.data.screw, ctx) : taskTitle[s.task];
+  (s.task === 'change-screw' || s.data.question === 'tightens') && typeof s.data.screw === 'string'
+    ? screwName(s.data.screw, ctx)
+    : taskTitle[s.task];

@@ -5,7 +5,7 @@
 import { caseOf, fitting } from '../bench';
 import { machineOf, turns } from '../machine';
 import type { Ctx } from './context';
-import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
+import { bobbinScrew, isBobbin, screwCautions, topScrew, write } from './ledger';
 import { main, notNow, picked, small, tile, tiles } from './offer';
 import type { Action, Move, Step, Task, TaskState, Writer } from './task';
 import { nameLimit, taken, writes } from './typed';
@@ -128,7 +128,7 @@ export const ask: Task<AskData> = {
     },
     tightens: {
       kind: 'tick',
-      cautions: ['still', 'screw'],
+      cautions: (s) => screwCautions(s.data.screw),
       offers: () => [main, notNow],
       act(s, a, ctx, w) {
         if (a.do !== 'next') return skipped(s, a, w);
@@ -149,7 +149,7 @@ export const ask: Task<AskData> = {
     },
     'tightens-back': {
       kind: 'tick',
-      cautions: ['still', 'screw'],
+      cautions: (s) => screwCautions(s.data.screw),
       offers: (s, ctx) => [main, ...(turns(screwOf(s, ctx), ctx) ? [small('left-there'), small('not-sure')] : [])],
       act(s, a, ctx, w) {
         const left = turns(screwOf(s, ctx), ctx) ? picked(a, ['left-there', 'not-sure'] as const) : undefined;

@@ -6,7 +6,7 @@ import { caseOf, casesHere } from '../bench';
 import { turns } from '../machine';
 import { need } from './ask';
 import type { Ctx } from './context';
-import { bobbinScrew, isBobbin, topScrew, write } from './ledger';
+import { bobbinScrew, isBobbin, screwCautions, topScrew, write } from './ledger';
 import { adjust, main, notNow, picked, small, tile, tiles, within } from './offer';
 import { place } from './place';
 import { markOff, pointsBack } from './screws';
@@ -71,7 +71,7 @@ export const changeScrew: Task<ChangeData> = {
     },
     amount: {
       kind: 'set',
-      cautions: ['still', 'screw'],
+      cautions: (s) => screwCautions(s.data.screw),
       offers: amountOffers,
       opened(s, awayMs) {
         if (awayMs <= didYouMs) return undefined;
@@ -176,7 +176,7 @@ export const changeScrew: Task<ChangeData> = {
     },
     neutral: {
       kind: 'tick',
-      cautions: ['still', 'screw'],
+      cautions: (s) => screwCautions(s.data.screw),
       offers: () => [main, notNow],
       act(s, a, _ctx, w) {
         if (picked(a, ['not-now'])) return lostEnd(s);
@@ -233,7 +233,7 @@ function amountOffers(s: S, ctx: Ctx): readonly Offer[] {
   const { normal, small: little } = stepsOf(screwOf(s));
   const { door, minutes = 0, wanted = 0 } = s.data;
   return [
-    ...[-normal, normal, -little, little, -60, 60].map((by) => adjust(by)),
+    ...[-normal, normal, -little, little, ...(isBobbin(screwOf(s)) ? [] : [-60, 60])].map((by) => adjust(by)), // a whole turn of a case screw spoils it
     ...(minutes === 0 ? [] : [main]),
     ...(minutes === wanted ? [] : [small('home')]),
     ...(door === 'about' || door === 'points' ? [small('not-turned')] : []),

@@ -2,11 +2,14 @@
 import { ledger, type NoWayBack, type TakeBack, takeBacks, toStrike, turnBack } from '../change';
 import type { Ctx } from './context';
 import { place } from './place';
-import type { Fields, TaskState, Writer } from './task';
+import type { Caution, Fields, TaskState, Writer } from './task';
 
 export const topScrew = (machine: string) => `top:${machine}`;
 export const bobbinScrew = (bobbinCase: string) => `bobbin:${bobbinCase}`;
 export const isBobbin = (screw: string) => screw.startsWith('bobbin:');
+/** What to take care of with a screw: only a case screw can fall out. */
+export const screwCautions = (screw: string | undefined): readonly Caution[] =>
+  screw !== undefined && isBobbin(screw) ? ['still', 'screw'] : ['still'];
 
 /** The records of a screw that no later one has seen. */
 export const heads = (ctx: Ctx, screw: string): readonly string[] => ledger(ctx.changes, screw).heads;

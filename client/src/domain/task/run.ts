@@ -1,19 +1,20 @@
 /** Runs the tasks: one act in, the next state and what to write out. Pure; knows no task by name. */
 import type { Ctx } from './context';
 import { takeBack, waysBack } from './ledger';
-import type {
-  Action,
-  Caution,
-  Move,
-  Offer,
-  Outcome,
-  Place,
-  Result,
-  Step,
-  StepKind,
-  TaskData,
-  TaskName,
-  TaskState,
+import {
+  type Action,
+  type Caution,
+  type Move,
+  type Offer,
+  type Outcome,
+  type Place,
+  type Result,
+  type Step,
+  type StepKind,
+  type TaskData,
+  type TaskName,
+  type TaskState,
+  taskNames,
 } from './task';
 import { tasks } from './tasks';
 import { afterBlocked, gate, standing, wayIn } from './way-in';
@@ -120,7 +121,7 @@ function enterTask(state: TaskState, pen: Pen): At {
   const ctx = pen.ctx();
   const atGate = { ...state, step: gate };
   if (task.sews && standing(ctx).length > 0) return { state: { ...state, step: 'blocked' } };
-  if (task.caution && !ctx.acknowledged.includes(state.task)) return { state: { ...state, step: 'caution' } };
+  if (unread(state.task, ctx).length > 0) return { state: { ...state, step: 'caution' } };
   const at = go(atGate, task.first(atGate, ctx, pen), pen);
   return at.state && at.state.id === state.id ? { ...at, state: { ...at.state, trail: [] } } : at;
 }
@@ -192,6 +193,15 @@ function result(at: At, pen: Pen): Result {
 
 export const kindOf = (state: TaskState): StepKind => stepOf(state).kind;
 
-/** The short lines that stay on this step, or what the full caution says. */
-export const cautionsOf = (state: TaskState): readonly Caution[] =>
-  (state.step === 'caution' ? tasks[state.task].caution : stepOf(state).cautions) ?? [];
+/** The short lines that stay on this step, or what the full caution says: what this person has not read in another task's. */
+export function cautionsOf(state: TaskState, ctx: Ctx): readonly Caution[] {
+  if (state.step === 'caution') return unread(state.task, ctx);
+  const { cautions = [] } = stepOf(state);
+  return typeof cautions === 'function' ? cautions(state) : cautions;
+}
+
+function unread(name: TaskName, ctx: Ctx): readonly Caution[] {
+  if (ctx.acknowledged.includes(name)) return [];
+  const read = ctx.acknowledged.flatMap((t) => taskNames.filter((n) => n === t).flatMap((n) => tasks[n].caution ?? []));
+  return (tasks[name].caution ?? []).filter((c) => !read.includes(c));
+}

@@ -1,5 +1,5 @@
 /** The table of every step of every task, made from their definitions. */
-import { type Caution, type StepKind, type TaskName, taskNames } from './task';
+import { type StepKind, type TaskName, taskNames } from './task';
 import { tasks } from './tasks';
 import { wayIn } from './way-in';
 
@@ -7,7 +7,6 @@ export type StepRow = {
   readonly task: TaskName;
   readonly step: string;
   readonly kind: StepKind;
-  readonly cautions: readonly Caution[];
 };
 
 /** Each task's own steps, with the full caution and "do not run" before them where the task has these. */
@@ -18,6 +17,5 @@ export const steps: readonly StepRow[] = taskNames.flatMap((task) => {
     task,
     step,
     kind: def.kind,
-    cautions: (step === 'caution' ? caution : def.cautions) ?? [],
   }));
 });

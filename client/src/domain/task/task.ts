@@ -122,7 +122,8 @@ export type Writer = {
 
 export type Step<D extends TaskData> = {
   readonly kind: StepKind;
-  readonly cautions?: readonly Caution[];
+  /** The lines that stay on it; by its data where they hang on which screw it is. */
+  readonly cautions?: readonly Caution[] | ((s: TaskState<D>) => readonly Caution[]);
   /** What is worked out on the way in and then stands: what was shown is what is acted on. */
   enter?(s: TaskState<D>, ctx: Ctx): Partial<D>;
   offers(s: TaskState<D>, ctx: Ctx): readonly Offer[];

@@ -7,7 +7,7 @@ import { cautionStep } from './writer';
 export const gate = 'gate';
 
 export const wayIn: { readonly [step: string]: Step<TaskData> } = {
-  /** The full caution, acknowledged once per person and task. */
+  /** The full caution, acknowledged once per person and task; it says only what was not acknowledged with another task. */
   caution: {
     kind: 'tick',
     offers: () => [{ action: { do: 'next' }, as: 'main' }],

@@ -50,7 +50,7 @@ function Cautions({ task, ctx }: StepProps) {
   const more = saying(task, ctx).more;
   return (
     <ul class="cautions">
-      {cautionsOf(task).map((c) => (
+      {cautionsOf(task, ctx).map((c) => (
         <li key={c}>
           <CautionSign />
           <span>{cautionLine[c]}</span>
