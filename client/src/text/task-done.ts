@@ -32,6 +32,7 @@ const done: { readonly [step: string]: string } = {
   'see.start': 'first look',
   'see.features': 'what you saw',
   'see.check': 'one quick look',
+  'see.act': 'the act before',
   'first-five.rethread': 'threaded again',
   'first-five.needle': 'new needle',
   'first-five.card': 'card under the spring',

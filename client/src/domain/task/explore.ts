@@ -64,6 +64,7 @@ export const ways: readonly Way[] = [
   ['drop-test', inBand, undefined, ['start', 'passed2', 'right@0', 'falls@1', 'nothing@2', 'next']],
   ['balance', stopped],
   ['see', filled, undefined, ['top', 'dots@top_face', 'show', '2@compare']],
+  ['see', filled, undefined, ['=back', 'lashes@back_face', 'show', '8']],
   ['sew', alike],
   ['sew', stopped],
   ['lift', stopped],

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { offers } from './run';
 import { bestQuestion, questions } from './symptoms';
 import type { TaskState } from './task';
-import { filled, play, said } from './world';
+import { acted, filled, type Here, play, said } from './world';
 
 const last = (s: { readonly steps: readonly string[] }) => s.steps.at(-1);
 
@@ -53,14 +53,15 @@ describe('what do you see?', () => {
   });
 
   it('keeps the path with what it was named, its findings, and ends in a look', () => {
-    const story = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'smooth']);
+    const story = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'smooth', 'do:leave']);
     expect(story.written.map((d) => [d.kind, d.set.finding ?? d.set.named])).toEqual([
       ['symptom', 4],
       ['finding', 'bobbin_on_top'],
       ['finding', 'pull_bobbin'],
     ]);
     expect(story.written[0]?.set.answers).toEqual({ top_face: ['wire'] });
-    expect(story.done).toMatchObject({ how: 'named', data: { named: '4' } });
+    const ended = play('see', filled, ['top', 'wire@top_face', 'show', '4', 'not-now']);
+    expect(ended.done).toMatchObject({ how: 'named', data: { named: '4' } });
   });
 
   it('can be named none of these, with the path kept all the same', () => {
@@ -137,5 +138,75 @@ describe('what do you see?', () => {
     expect(check(fresh)).toBe('bobbin_look');
     const seen = { id: 'f', by: '', at: filled.now - 1000, finding: 'bobbin_look', state: 'fine' };
     expect(check({ ...fresh, findings: [seen] })).not.toBe('bobbin_look');
+  });
+
+  describe('after a look', () => {
+    const lashed = (words: readonly string[], ctx = filled) =>
+      play('see', ctx, ['=back', 'lashes@back_face', 'show', '8', ...words]);
+
+    it('goes on with the next suspicion where nothing was found, until something is to be done', () => {
+      // With a bobbin that is new since it was good the bobbin is looked at first, and is well.
+      const event = (type: string, at: number) => ({ id: type, by: '', at, type });
+      const fresh = { ...filled, events: [event('good', 1), event('new-bobbin', filled.now - 60_000)] };
+      const story = lashed(['fine'], fresh);
+      expect(story.done).toBeUndefined();
+      expect(story.state?.data.found).toMatchObject({ eyelash: 'back', bobbin_look: 'fine' });
+      expect(story.state?.data.check).not.toBe('bobbin_look');
+      // Whatever the looks are, all well leads to a step within a handful of taps, and never to the same look twice.
+      let [here, turn] = [story as Here, 50];
+      const asked = new Set<unknown>();
+      while (here.state?.step === 'check') {
+        expect(asked).not.toContain(here.state.data.check);
+        asked.add(here.state.data.check);
+        const well = offers(here.state, here.ctx).find((o) => o.as === 'tile');
+        here = acted(here, turn++, well?.action ?? said('none'));
+      }
+      expect(asked.size).toBeLessThan(8);
+      expect(here.state).toMatchObject({ task: 'see', step: 'act' });
+      expect(here.done).toBeUndefined();
+    });
+
+    it('passes over what can’t be told, and says plainly what to do', () => {
+      const story = lashed(['cant-tell']);
+      expect(story.state?.data.passed).toEqual(['slow_down']);
+      expect(last(story)).toBe('see.act');
+      expect(story.state?.data.todo).toEqual({ do: 'balance' });
+      const balancing = lashed(['cant-tell', 'next']);
+      expect(last(balancing)).toBe('balance.ready-card');
+    });
+
+    it('mends what was found, writes it down, and asks whether it is gone', () => {
+      let here: Here = play('see', filled, ['top', 'thread@open', 'top-frays@thread', 'show', '22']);
+      for (let turn = 50; here.state?.step === 'check' && here.state.data.check !== 'needle_look'; turn++)
+        here = acted(here, turn, said('cant-tell'));
+      const damaged = acted(here, 80, said('damaged'));
+      expect(damaged.state).toMatchObject({ step: 'act', data: { todo: { do: 'act', action: 'new_needle' } } });
+      const fitted = acted(damaged, 81, said('next'));
+      expect(fitted.state?.step).toBe('sewn');
+      expect(fitted.drafts.map((d) => d.set.type ?? d.kind)).toEqual(['new-needle', 'bench']);
+    });
+
+    it('asks whether it is gone after a look that mends; gone is written, still there goes on', () => {
+      expect(last(lashed(['better']))).toBe('see.sewn');
+      const gone = lashed(['better', 'gone']);
+      expect(gone.done?.how).toBe('named');
+      expect(gone.written.at(-1)?.set).toMatchObject({ finding: 'eyelash', state: 'none' });
+      const still = lashed(['better', 'still-there']);
+      expect(still.state?.data.tried).toEqual(['slow_down']);
+      expect(still.done).toBeUndefined();
+    });
+
+    it('asks for no sewing on a machine that is not to be run', () => {
+      const marked = { ...filled, events: [{ id: 'f', by: '', at: 1, type: 'do-not-run' }] };
+      expect(lashed(['better'], marked).done?.how).toBe('named');
+    });
+
+    it('ends at once inside a balancing, which goes on by itself', () => {
+      const { quilt } = filled.bench;
+      const known = { ...filled, balancings: [{ id: 'c'.repeat(32), at: 0, by: '', machine: filled.machine, quilt }] };
+      const toNext = ['clean', 'right', 'right', 'finger', 'tips', 'next', 'as_usual', 'next', '1@all'];
+      const story = play('balance', known, [...toNext, 'see', '=back', 'lashes@back_face', 'show', '8', 'no_change']);
+      expect(last(story)).toBe('balance.next');
+    });
   });
 });

@@ -1,15 +1,17 @@
 /**
  * "What do you see?": something happened, or it just looks wrong, or by visible features in any order. Two answers to a question
- * may stand, every question can be skipped, no symptom is dropped by one miss, and the result ends in the cheapest check.
+ * may stand, every question can be skipped, no symptom is dropped by one miss. What was named leads to the cheapest check, and
+ * a check that finds nothing to the next suspicion, until something is to be done; inside another task that one goes on itself.
  */
 
-import { statesOf } from './gates';
+import { mending, statesOf } from './gates';
 import { main, notNow, picked, small, tile, tiles } from './offer';
-import { place } from './place';
+import { newNeedle, place } from './place';
 import { happenings } from './stop-checks';
-import { lookFor } from './suspects';
+import { lookFor, type Onward, onward } from './suspects';
 import { type Answers, bestQuestion, type FeatureId, matches, questions, type Symptom, symptoms } from './symptoms';
 import type { Action, Move, Offer, Task, TaskState, Writer } from './task';
+import { standing } from './way-in';
 
 /** The first question. "same-colours" turns the rest to finger, pin and tug. */
 const firstLooks = ['top', 'back', 'same-colours'] as const;
@@ -28,6 +30,10 @@ export type SeeData = {
   readonly named?: string;
   readonly check?: string; // the look that it ends in, as a finding
   readonly about?: readonly string[]; // causes that this look tells apart
+  readonly found?: { readonly [finding: string]: string }; // what the name means and what the looks after it showed
+  readonly tried?: readonly string[]; // acts done in vain
+  readonly passed?: readonly string[]; // looks that could not be told
+  readonly todo?: Onward; // what to do, worked out on the way to it
 };
 type S = TaskState<SeeData>;
 type M = Move<SeeData>;
@@ -39,6 +45,7 @@ export const see: Task<SeeData> = {
   returned(s, o) {
     if (o.task === 'stop')
       return o.how === 'nothing' ? { to: 'start' } : { end: 'happened', with: { ...o.data, how: o.how } };
+    if (o.task === 'balance') return named(s);
     return o.task === 'first-five' ? { end: 'first-five', with: { wrote: true } } : { to: s.step };
   },
   steps: {
@@ -131,16 +138,73 @@ export const see: Task<SeeData> = {
       cautions: ['still'],
       offers: (s) => [...tiles(checkOf(s)?.states ?? []), ...tiles(['cant-tell']), notNow],
       act(s, a, _ctx, w) {
+        if (picked(a, ['not-now'])) return named(s);
         const check = checkOf(s);
+        if (check && picked(a, ['cant-tell'])) return goOn(s, w, { passed: [...(s.data.passed ?? []), check.finding] });
         const state = check && picked(a, check.states);
-        if (check && state) w.put('finding', { machine: s.machine, finding: check.finding, state, ...place(s) });
-        return state || picked(a, ['cant-tell', 'not-now'])
-          ? { end: 'named', with: { named: s.data.named, wrote: true } }
-          : undefined;
+        if (!check || !state) return undefined;
+        w.put('finding', { machine: s.machine, finding: check.finding, state, ...place(s) });
+        const data = { found: { ...s.data.found, [check.finding]: state } };
+        return mending.has(check.finding) && state !== check.states[0]
+          ? acted(s, w, check.finding === 'threading_walk' ? 'rethread_top' : check.finding, data)
+          : goOn(s, w, data);
+      },
+    },
+    // What to do, said plainly: an act, a balancing, a technician, or the looks of a stop.
+    act: {
+      kind: 'choose',
+      cautions: ['still', 'needle'],
+      offers: () => [main, notNow],
+      act(s, a, ctx, w) {
+        const { todo } = s.data;
+        if (!todo || picked(a, ['not-now'])) return named(s);
+        if (a.do !== 'next') return undefined;
+        if (todo.do === 'balance') return { call: 'balance' };
+        if (todo.do === 'stop') return { call: 'stop' };
+        if (todo.do !== 'act') return named(s);
+        if (todo.action === 'new_needle') newNeedle(s, ctx.now, w);
+        else w.put('event', { machine: s.machine, type: 'step', step: todo.action, ...place(s) });
+        return acted(s, w, todo.action);
+      },
+    },
+    sewn: {
+      kind: 'choose',
+      cautions: ['moving'],
+      offers: () => [...tiles(['gone', 'still-there']), notNow],
+      act(s, a, _ctx, w) {
+        if (picked(a, ['still-there'])) return goOn(s, w, {});
+        if (!picked(a, ['gone', 'not-now'])) return undefined;
+        if (picked(a, ['gone']))
+          for (const [finding] of meant(s.data.named)) {
+            const state = statesOf(finding)?.[0];
+            if (state) w.put('finding', { machine: s.machine, finding, state, ...place(s) });
+          }
+        return named(s);
       },
     },
   },
 };
+
+/** What a symptom stands for. */
+const meant = (symptom: string | undefined) => symptoms[symptom ?? '']?.findings ?? [];
+
+const named = ({ data }: S): M => ({ end: 'named', with: { named: data.named, wrote: true } });
+
+/** The next suspicion: a look, or what to do. A task that asked "What do you see?" goes on by itself. */
+function goOn(s: S, w: Writer, more: Partial<SeeData>): M {
+  if (s.back) return named(s);
+  const data = { ...s.data, ...more };
+  const next = onward(w.ctx(), data.found ?? {}, data.tried ?? [], data.passed ?? []);
+  return next.do === 'check'
+    ? { to: 'check', data: { ...more, check: next.finding, about: next.about } }
+    : { to: 'act', data: { ...more, todo: next } };
+}
+
+/** Something was mended: it is sewn and looked at, where the machine may run. */
+function acted(s: S, w: Writer, act: string, more: Partial<SeeData> = {}): M {
+  if (s.back || standing(w.ctx()).length > 0) return named(s);
+  return { to: 'sewn', data: { ...more, tried: [...(s.data.tried ?? []), act] } };
+}
 
 const answersOf = (s: S): Answers => s.data.answers ?? {};
 
@@ -190,25 +254,30 @@ function answered(s: S, a: Action): M | undefined {
 }
 
 /** The path taken is kept with what it was named, and what that symptom means goes down as findings. */
-function name(s: S, named: string | undefined, w: Writer): M {
+function name(s: S, symptom: string | undefined, w: Writer): M {
   const path = {
     machine: s.machine,
     answers: answersOf(s),
-    named: named === undefined ? null : Number(named),
+    named: symptom === undefined ? null : Number(symptom),
     zone: w.ctx().zone,
     corrects: s.data.corrects,
     ...place(s),
   };
-  const symptom = w.put('symptom', path, s.data.path);
-  takeBack(s, symptoms[named ?? '']?.findings ?? [], w);
-  if (named === undefined) return { end: 'unnamed', with: { symptom, wrote: true } };
-  for (const [finding, state] of symptoms[named]?.findings ?? [])
-    w.put('finding', { machine: s.machine, finding, state, source: symptom, ...place(s) });
-  if (named === wad) return { call: 'stop', with: { happened: 'jam' } };
-  const look = lookFor(w.ctx(), Object.fromEntries(symptoms[named]?.findings ?? []));
-  const check = look?.finding ?? symptoms[named]?.check;
-  const end: M = { end: 'named', with: { named, wrote: true } };
-  return check === undefined || named === balanced ? end : { to: 'check', data: { named, check, about: look?.about } };
+  const record = w.put('symptom', path, s.data.path);
+  const findings = meant(symptom);
+  takeBack(s, findings, w);
+  if (symptom === undefined) return { end: 'unnamed', with: { symptom: record, wrote: true } };
+  for (const [finding, state] of findings)
+    w.put('finding', { machine: s.machine, finding, state, source: record, ...place(s) });
+  if (symptom === wad) return { call: 'stop', with: { happened: 'jam' } };
+  const found = Object.fromEntries(findings);
+  const look = lookFor(w.ctx(), found);
+  const check = look?.finding ?? symptoms[symptom]?.check;
+  const data = { named: symptom, found };
+  if (symptom === balanced) return named({ ...s, data });
+  return check === undefined
+    ? goOn({ ...s, data }, w, data)
+    : { to: 'check', data: { ...data, check, about: look?.about } };
 }
 
 /** What the wrong name stood for was not seen: it is noted as it is when all is well, unless the new name says it too. */

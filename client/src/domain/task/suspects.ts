@@ -5,7 +5,7 @@ import { bestAct, byPromise, nextSteps, type Situation, type Step } from '../tro
 import { type Forbidden, forbidden } from '../troubleshoot-rules';
 import { benchFindings, onsetOf } from './bench-findings';
 import type { Ctx, Kept, Sample } from './context';
-import { mending, remedies, statesOf } from './gates';
+import { gates, mending, remedies, statesOf } from './gates';
 import { isBobbin } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreOf } from './next-facts';
 import type { Advice } from './next-step';
@@ -192,19 +192,52 @@ export function lookFor(
   ctx: Ctx,
   named: Findings,
 ): { readonly finding: string; readonly about: readonly string[] } | undefined {
-  const { steps } = nextSteps({
-    found: { ...benchFindings(ctx), ...named },
-    onset: onsetOf(ctx),
-    notNow: dropTests,
-    noStitches: true,
-  });
-  const pay = steps.filter((s) => s.kind === 'ask' && s.minutes <= quickMinutes && statesOf(s.id));
+  const pay = quickLooks({ found: { ...benchFindings(ctx), ...named }, onset: onsetOf(ctx) });
   const fresh = looksSince(sinceGood(ctx), ctx.findings);
   const look = pay.find((s) => fresh.some((f) => f === s.id)) ?? pay[0];
   return look && { finding: look.id, about: look.about };
 }
 const quickMinutes = 2;
+const quickLooks = (s: Situation): readonly Step[] =>
+  nextSteps({ ...s, notNow: [...(s.notNow ?? []), ...dropTests], noStitches: true }).steps.filter(
+    (x) => x.kind === 'ask' && x.minutes <= quickMinutes && statesOf(x.id),
+  );
 const dropTests: readonly string[] = ['drop_test', 'finger_pad', 'gauge_bobbin'];
+
+/**
+ * What comes after a look outside a balancing: what mends what was found, else the next look or act, the one that leads to the
+ * cure soonest. A setting is a balancing's, which proves the bobbin first.
+ */
+export type Onward =
+  | { readonly do: 'check'; readonly finding: string; readonly about: readonly string[] }
+  | { readonly do: 'act'; readonly action: string; readonly why: string; readonly about: readonly string[] }
+  | { readonly do: 'technician'; readonly why: string }
+  | { readonly do: 'balance' }
+  | { readonly do: 'stop' };
+
+export function onward(ctx: Ctx, found: Findings, tried: readonly string[], passed: readonly string[]): Onward {
+  const now: Situation = { found: { ...benchFindings(ctx), ...found }, onset: onsetOf(ctx), tried, notNow: passed };
+  const { steps } = nextSteps(now);
+  if (steps[0]?.why === 'unsafe') return { do: 'stop' };
+  const mend = remedies.find(([finding, state, act]) => found[finding] === state && !tried.includes(act));
+  if (mend && mend[2] !== 'technician') return { do: 'act', action: mend[2], why: mend[0], about: [] };
+  if (mend || steps[0]?.id === 'technician') return { do: 'technician', why: mend ? 'technician' : 'used-up' };
+  const told = [...passed, ...Object.keys(found)];
+  const look = quickLooks(now).find((s) => !told.includes(s.id));
+  if (look) return { do: 'check', finding: look.id, about: look.about };
+  const gated = gates.flatMap(([finding, states, looks]) =>
+    states.includes(found[finding] ?? '')
+      ? looks.map((l) => ({ id: l.replace('!', ''), why: finding, about: [] }))
+      : [],
+  );
+  for (const { id, why, about } of [...gated, ...steps]) {
+    if (dropTests.includes(id)) return { do: 'balance' };
+    // An act that a look stands for is asked as the look.
+    if (statesOf(id) && !told.includes(id)) return { do: 'check', finding: id, about };
+    if (appActs.has(id) && !statesOf(id) && !tried.includes(id)) return { do: 'act', action: id, why, about };
+  }
+  return { do: 'balance' };
+}
 
 /** What is known at a step of a balancing, as findings: what the reasons name. */
 export const foundNow = (ctx: Ctx, place: { readonly balancing: string; readonly round: number }): Findings =>
