@@ -113,7 +113,7 @@ func TestWaitsGrowForOneAddressAndLittleForOthers(t *testing.T) {
 	one, other := netip.MustParseAddr("192.0.2.1"), netip.MustParseAddr("192.0.2.2")
 	var got []time.Duration
 	for range 12 {
-		got = append(got, w.Failed(one, now)/time.Second)
+		got = append(got, w.Failed(Network(one), now)/time.Second)
 	}
 	want := []time.Duration{0, 0, 0, 0, 0, 1, 2, 4, 8, 16, 30, 30}
 	for i := range want {
@@ -121,26 +121,26 @@ func TestWaitsGrowForOneAddressAndLittleForOthers(t *testing.T) {
 			t.Fatalf("waits %v; want %v", got, want)
 		}
 	}
-	if d := w.Failed(other, now); d != 0 {
+	if d := w.Failed(Network(other), now); d != 0 {
 		t.Errorf("another address waits %v for it", d)
 	}
-	if d := w.Failed(one, now.Add(forgetAfter+time.Second)); d != 0 {
+	if d := w.Failed(Network(one), now.Add(forgetAfter+time.Second)); d != 0 {
 		t.Errorf("after a pause it still waits %v", d)
 	}
 	six := netip.MustParseAddr("2001:db8::1")
 	for range freeTries {
-		w.Failed(six, now)
+		w.Failed(Network(six), now)
 	}
-	if d := w.Failed(netip.MustParseAddr("2001:db8::ffff"), now); d == 0 {
+	if d := w.Failed(Network(netip.MustParseAddr("2001:db8::ffff")), now); d == 0 {
 		t.Error("another address of the same /64 begins anew")
 	}
 	for i := range 20000 { // from everywhere at once: memory is bounded, and the common count slows all
-		w.Failed(netip.AddrFrom4([4]byte{10, byte(i >> 16), byte(i >> 8), byte(i)}), now)
+		w.Failed(Network(netip.AddrFrom4([4]byte{10, byte(i >> 16), byte(i >> 8), byte(i)})), now)
 	}
 	if len(w.counts) > mostCounted {
 		t.Errorf("%d addresses are remembered", len(w.counts))
 	}
-	if d := w.Failed(netip.MustParseAddr("198.51.100.7"), now); d == 0 || d > longestAll {
+	if d := w.Failed(Network(netip.MustParseAddr("198.51.100.7")), now); d == 0 || d > longestAll {
 		t.Errorf("a first wrong code in a flood waits %v; want some, at most %v", d, longestAll)
 	}
 }

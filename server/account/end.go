@@ -26,6 +26,9 @@ func EndPhone(tx Tx, studio, asks, phone ops.ID, now time.Time) error {
 	if s.EndedMS != 0 {
 		return nil
 	}
+	if err := anotherWayIn(tx, studio, s); err != nil {
+		return err
+	}
 	s.EndedMS = now.UnixMilli()
 	tx.PutSeat(studio, s)
 	tx.Note(studio, Deed{AtMS: s.EndedMS, By: m.Person, What: EndedPhone, Person: s.Person, Phone: phone})
@@ -114,6 +117,20 @@ func SetRole(tx Tx, studio, asks, person ops.ID, role Role, now time.Time) error
 	tx.PutMember(studio, m)
 	tx.Note(studio, Deed{AtMS: now.UnixMilli(), By: k.Person, What: GaveRole, Person: person, Role: role})
 	return writeRole(tx, studio, k.Person, m)
+}
+
+// anotherWayIn refuses to end the last phone of the last keeper: nobody could let anybody in any more.
+func anotherWayIn(tx Tx, studio ops.ID, but Seat) error {
+	m, ok := tx.Member(studio, but.Person)
+	if !ok || m.EndedMS != 0 || anotherKeeper(tx, studio, m) == nil {
+		return nil
+	}
+	for _, s := range tx.Seats(studio) {
+		if s.Person == but.Person && s.Phone != but.Phone && s.EndedMS == 0 {
+			return nil
+		}
+	}
+	return fault.New(fault.Conflict, "phone", "This is the last phone of the last keeper. Let another phone in, or make somebody else keeper, first.")
 }
 
 func anotherKeeper(tx Tx, studio ops.ID, but Member) error {

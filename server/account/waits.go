@@ -36,11 +36,10 @@ func (t tally) next(now time.Time) tally {
 	return tally{t.n + 1, now}
 }
 
-// Failed counts a wrong code and returns its wait.
-func (w *Waits) Failed(from netip.Addr, now time.Time) time.Duration {
+// Failed counts a wrong code from a Network and returns its wait.
+func (w *Waits) Failed(net netip.Prefix, now time.Time) time.Duration {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	net := network(from)
 	if w.counts == nil {
 		w.counts = map[netip.Prefix]tally{}
 	}
@@ -67,8 +66,8 @@ func grown(over int, most time.Duration) time.Duration {
 	return min(time.Second<<min(over-1, 10), most)
 }
 
-// network is what one subscriber holds: one IPv4 address, a /64 of IPv6.
-func network(a netip.Addr) netip.Prefix {
+// Network is what one subscriber holds: one IPv4 address, a /64 of IPv6.
+func Network(a netip.Addr) netip.Prefix {
 	bits := 32
 	if a = a.Unmap(); a.Is6() {
 		bits = 64

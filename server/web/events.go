@@ -3,40 +3,18 @@ package web
 import (
 	"encoding/json"
 	"net/http"
-	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
 
 	"evenpull/server/account"
 	"evenpull/server/fault"
-	"evenpull/sync/ops"
 )
 
 const (
 	mostStreams = 4                      // of one phone
 	breath      = 300 * time.Millisecond // between two lines: a burst of changes is one piece of news
 )
-
-type streams struct {
-	mu sync.Mutex
-	n  map[ops.ID]int
-}
-
-func (s *streams) enter(phone ops.ID, by int) bool {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.n == nil {
-		s.n = map[ops.ID]int{}
-	}
-	if by > 0 && s.n[phone] >= mostStreams {
-		return false
-	}
-	if s.n[phone] += by; s.n[phone] == 0 {
-		delete(s.n, phone)
-	}
-	return true
-}
 
 // mayEnter is a fault of kind Denied when the phone has no place in the studio.
 func (s *Server) mayEnter(c echo.Context) error {
@@ -58,12 +36,12 @@ func (s *Server) events(c echo.Context) error {
 		return err
 	}
 	phone := phoneOf(c)
-	if !s.streams.enter(phone, 1) {
+	if !s.streams.enter(phone, mostStreams) {
 		f := fault.New(fault.TooMany, "", "This phone listens in too many places at once.")
 		f.After = s.Beat
 		return f
 	}
-	defer s.streams.enter(phone, -1)
+	defer s.streams.leave(phone)
 	s.deadline(c, 0)
 	h := c.Response().Header()
 	h.Set("Content-Type", "application/x-ndjson")

@@ -2,12 +2,17 @@ package web
 
 import (
 	"context"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"evenpull/server/fault"
 	"evenpull/sync/ops"
 	"evenpull/sync/replication"
 )
+
+// mostBodies of one phone are read at once: each may be eight megabytes.
+const mostBodies = 4
 
 // exchange takes a phone's ops and answers with what is new to it.
 // POST /v1/studios/{studio}/exchange, ExchangeRequest → ExchangeAnswer.
@@ -19,6 +24,13 @@ func (s *Server) roll(c echo.Context) error { return s.exchanged(c, s.Store.Exch
 func (s *Server) exchanged(c echo.Context, with func(ctx context.Context, studio, phone ops.ID, req *replication.Request) (*replication.Answer, error)) error {
 	if err := s.mayEnter(c); err != nil {
 		return err // before eight megabytes are read for nothing
+	}
+	if who := phoneOf(c); !s.bodies.enter(who, mostBodies) {
+		f := fault.New(fault.TooMany, "", "This phone sends too much at once. Wait a moment, then try again.")
+		f.After = time.Second
+		return f
+	} else {
+		defer s.bodies.leave(who)
 	}
 	req, err := readExchange(c)
 	if err != nil {

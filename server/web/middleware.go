@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/netip"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -126,5 +127,11 @@ func addrOf(c echo.Context) netip.Addr {
 func (s *Server) here(c echo.Context) bool {
 	h := c.Request().Header
 	brought := h.Get("X-Forwarded-For") != "" || h.Get("Forwarded") != "" || h.Get("Via") != ""
-	return addrOf(c).IsLoopback() && (len(s.Trusted) > 0 || !brought)
+	if len(s.Trusted) == 0 {
+		return addrOf(c).IsLoopback() && !brought
+	}
+	// What a proxy says may be missing, or nothing that is understood: then the caller is taken for the proxy itself.
+	end, err := netip.ParseAddrPort(c.Request().RemoteAddr)
+	proxied := err != nil || slices.ContainsFunc(s.Trusted, func(p netip.Prefix) bool { return p.Contains(end.Addr().Unmap()) })
+	return addrOf(c).IsLoopback() && !brought && !proxied
 }

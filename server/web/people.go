@@ -1,8 +1,6 @@
 package web
 
 import (
-	"net/netip"
-	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -126,35 +124,14 @@ const (
 	longestHold = 5 * time.Second
 )
 
-// tries counts codes under way for each address.
-type tries struct {
-	mu sync.Mutex
-	n  map[netip.Addr]int
-}
-
-func (t *tries) enter(a netip.Addr, by int) bool {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if t.n == nil {
-		t.n = map[netip.Addr]int{}
-	}
-	if by > 0 && t.n[a] >= triesAtOnce {
-		return false
-	}
-	if t.n[a] += by; t.n[a] == 0 {
-		delete(t.n, a)
-	}
-	return true
-}
-
 // withCode tries a code. A right one is answered at once whatever went before;
 // a wrong one counts, and its answer waits.
 func (s *Server) withCode(c echo.Context, try func() (account.Joined, error)) error {
-	from := addrOf(c)
-	if !s.tries.enter(from, 1) {
+	from := account.Network(addrOf(c))
+	if !s.tries.enter(from, triesAtOnce) {
 		return tooMany(time.Second)
 	}
-	defer s.tries.enter(from, -1)
+	defer s.tries.leave(from)
 	joined, err := try()
 	if err == nil {
 		return s.joined(c, joined)

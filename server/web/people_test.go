@@ -8,7 +8,10 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
+	"io"
 	"net/http"
+	"net/netip"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -132,32 +135,92 @@ func TestWrongCodesWaitAndRightOnesDoNot(t *testing.T) {
 	}
 }
 
-func TestOneAddressHoldsFewWrongCodesAtOnce(t *testing.T) {
-	release := make(chan struct{})
-	r := newRig(t, func(c *web.Config) { c.Hold = func(time.Duration) error { <-release; return nil } })
-	c := newCaller(t, "Ann")
-	for range 5 { // those are free
-		r.do("POST", "/v1/join", "", c.joinBody("2345-79AC")).want(t, "free", 403, "denied")
-	}
-	answers := make(chan int, 40)
-	var group sync.WaitGroup
-	for range 40 {
-		group.Go(func() { answers <- r.do("POST", "/v1/join", "", c.joinBody("2345-79AC")).status })
-	}
-	timeout := time.After(10 * time.Second)
-	for i := range 24 { // 16 are held, so these can only be the others
-		select {
-		case got := <-answers:
-			if got != 429 {
-				t.Errorf("status %d; want 429", got)
+func TestOneSubscriberHoldsFewWrongCodesAtOnce(t *testing.T) {
+	for name, from := range map[string]string{"one address": "192.0.2.1", "many addresses of one /64": "2001:db8::%x"} {
+		t.Run(name, func(t *testing.T) {
+			release := make(chan struct{})
+			r := newRig(t, func(c *web.Config) {
+				c.Hold = func(time.Duration) error { <-release; return nil }
+				c.Trusted = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("::1/128")}
+			})
+			c := newCaller(t, "Ann")
+			join := func(i int) answer {
+				return r.do("POST", "/v1/join", "", c.joinBody("2345-79AC"), "X-Forwarded-For", strings.Replace(from, "%x", strconv.FormatInt(int64(i+1), 16), 1))
 			}
-		case <-timeout:
+			for i := range 5 { // those are free
+				join(i).want(t, "free", 403, "denied")
+			}
+			answers := make(chan int, 40)
+			var group sync.WaitGroup
+			for i := range 40 {
+				group.Go(func() { answers <- join(i).status })
+			}
+			timeout := time.After(10 * time.Second)
+			for i := range 24 { // 16 are held, so these can only be the others
+				select {
+				case got := <-answers:
+					if got != 429 {
+						t.Errorf("status %d; want 429", got)
+					}
+				case <-timeout:
+					close(release)
+					t.Fatalf("only %d of 40 were answered at once; want 24", i)
+				}
+			}
 			close(release)
-			t.Fatalf("only %d of 40 were answered at once; want 24", i)
+			group.Wait()
+		})
+	}
+}
+
+// Bodies are large: one phone may have a few of them read at once, and no more.
+func TestOnePhoneSendsFewBodiesAtOnce(t *testing.T) {
+	r := newRig(t, nil)
+	k := r.claimed()
+	var held []*io.PipeWriter
+	defer func() {
+		for _, w := range held {
+			w.CloseWithError(io.ErrUnexpectedEOF)
+		}
+	}()
+	for range 4 {
+		body, w := io.Pipe()
+		held = append(held, w)
+		req, err := http.NewRequestWithContext(t.Context(), "POST", r.web.URL+k.path("exchange"), body)
+		must(t, err)
+		req.Header.Set("Authorization", "Bearer "+k.token)
+		req.Header.Set("Content-Type", "application/json")
+		go func() {
+			if answer, err := http.DefaultClient.Do(req); err == nil {
+				answer.Body.Close()
+			}
+		}()
+		_, err = w.Write([]byte("{")) // returns once it is on its way
+		must(t, err)
+	}
+	deadline := time.Now().Add(10 * time.Second)
+	for {
+		if a := r.do("POST", k.path("exchange"), k.token, `{}`); a.status == 429 {
+			break
+		} else if time.Now().After(deadline) {
+			t.Fatalf("a fifth body is answered with %d", a.status)
 		}
 	}
-	close(release)
-	group.Wait()
+}
+
+func TestTheLastKeepersLastPhoneStays(t *testing.T) {
+	r := newRig(t, nil)
+	k := r.claimed()
+	end := func(c *caller) answer {
+		return r.do("POST", k.path("endings"), k.token, map[string]any{"phone": c.phone})
+	}
+	end(k).want(t, "the only way in", 409, "conflict")
+	second := newCaller(t, "Kay")
+	r.settle(second, r.do("POST", "/v1/join", "", second.joinBody(r.code(k, map[string]any{"kind": "my-phone"}))))
+	end(second).want(t, "another phone of theirs", 204, "")
+	end(k).want(t, "the only way in again", 409, "conflict")
+	r.joined(k, "Rosa", "keeper")
+	end(k).want(t, "with another keeper", 204, "")
 }
 
 func TestTokensThatAreNotOurs(t *testing.T) {

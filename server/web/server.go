@@ -67,8 +67,9 @@ type Server struct {
 	Config
 	challenges *account.Challenges
 	waits      account.Waits
-	tries      tries
-	streams    streams
+	tries      atOnce[netip.Prefix]
+	streams    atOnce[ops.ID]
+	bodies     atOnce[ops.ID]
 	zips       sync.Pool
 	client     *client
 }

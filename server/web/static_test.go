@@ -92,7 +92,7 @@ func TestTheAddressIsTakenDirect(t *testing.T) {
 }
 
 func TestTheDemoCodeIsForThisMachine(t *testing.T) {
-	for _, trusted := range [][]netip.Prefix{nil, {netip.MustParsePrefix("127.0.0.1/32")}} {
+	for _, trusted := range [][]netip.Prefix{nil, {netip.MustParsePrefix("10.0.0.1/32")}, {netip.MustParsePrefix("127.0.0.1/32")}} {
 		r := newRig(t, func(c *web.Config) { c.Trusted = trusted })
 		k := r.claimed()
 		var code string
@@ -110,6 +110,11 @@ func TestTheDemoCodeIsForThisMachine(t *testing.T) {
 		}
 		join("X-Forwarded-For", "203.0.113.9").want(t, "from elsewhere, through a proxy", 403, "denied")
 		join("X-Forwarded-For", "127.0.0.1, 203.0.113.9").want(t, "from elsewhere, saying it is here", 403, "denied")
-		join().want(t, "from here", 200, "")
+		join("X-Forwarded-For", "203.0.113.9:5555").want(t, "from elsewhere, not well said", 403, "denied")
+		if len(trusted) > 0 && trusted[0].Contains(netip.MustParseAddr("127.0.0.1")) {
+			join().want(t, "from the proxy, which says nothing", 403, "denied")
+		} else {
+			join().want(t, "from here", 200, "")
+		}
 	}
 }
