@@ -55,7 +55,7 @@ async function shortDrops(t, url, rows) {
     await row.locator('button[aria-pressed=true]', { hasText: 'Short' }).waitFor();
   }
   await page.locator('main.task footer .main-act').tap();
-  await page.getByText('Not in band').first().waitFor();
+  await page.getByText('Too tight').first().waitFor();
   const verdict = await page.locator('main.task').textContent();
   const title = await titleOf(page);
   await tap(page, 'Do this next');

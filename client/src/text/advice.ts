@@ -145,7 +145,8 @@ const drops: { readonly [why: string]: string } = {
   'not-proven': 'Never in band yet: lint and thread before the screw.',
   'new-thread': 'New bobbin thread: the screw may need a move.',
   'other-case': 'Another bobbin case was in band with this thread.',
-  out: 'Out of its band.',
+  'no-gain': 'Three turns and no gain: it is not the screw.',
+  out: 'The screw may need a move.',
 };
 
 /** A drop test's result in one sentence; what the record says of the last good one goes first. */
@@ -167,6 +168,8 @@ export function dropActs(v: DropVerdict, ctx: Ctx): string {
       return 'Card under the spring, thread again, a good bobbin.';
     case 'case':
       return `Put in ${ctx.bobbinCases.find((c) => c.id === v.bobbinCase)?.label ?? 'that case'}.`;
+    case 'technician':
+      return 'Stop turning. Another bobbin case, or a technician.';
     case 'turn':
       return `Bobbin case screw: ${move(v.minutes ?? 0)}.`;
   }

@@ -34,10 +34,10 @@ export function move(minutes: number): string {
   return minutes === 0 ? 'leave it where it is' : `${minutes > 0 ? 'tighten' : 'loosen'} ${far(minutes)}`;
 }
 
-/** A heading with a move in it, without the aside where it would be longer than twelve words. */
-export function moveHeading(before: string, minutes: number): string {
+/** A heading with a move in it, without the aside where it would be longer than `most` words. */
+export function moveHeading(before: string, minutes: number, most = 12): string {
   const whole = `${before}${move(minutes)}.`;
-  return whole.split(/\s+/).length <= 12 ? whole : `${before}${move(minutes).replace(/ \([^)]*\)$/, '')}.`;
+  return whole.split(/\s+/).length <= most ? whole : `${before}${move(minutes).replace(/ \([^)]*\)$/, '')}.`;
 }
 
 /** Which way the hand goes. `tightens` is as tried on this screw; untried it is most often to the right. */

@@ -51,14 +51,14 @@ test('a case screw is cautioned and never offered a whole turn; the top knob is'
 test('a full caution is read once: later tasks say only the lines that are new, and not what goes for the phone', () => {
   const cautions = (name: 'balance' | 'drop-test' | 'change-screw' | 'sew', acknowledged: readonly string[]) => {
     const here = opened(name, { ...filled, acknowledged });
-    return here.state?.step === 'caution' && at(here);
+    return here.state?.step === 'caution' ? at(here) : undefined;
   };
   const first = cautions('balance', []);
-  expect(first && first.cautions).toEqual(['still', 'needle', 'moving', 'manual']);
-  expect(first && first.more).toMatch(/^Take the phone off the head/);
+  expect(first?.cautions).toEqual(['still', 'needle', 'moving', 'manual']);
+  expect(first?.more).toMatch(/^Take the phone off the head/);
   const second = cautions('drop-test', ['balance']);
   expect(second).toMatchObject({ cautions: ['floor'], more: undefined });
-  expect(cautions('sew', ['balance'])).toBe(false);
+  expect(cautions('sew', ['balance'])).toBeUndefined();
   expect(cautions('change-screw', ['balance', 'drop-test'])).toMatchObject({ cautions: ['screw', 'one-change'] });
 });
 

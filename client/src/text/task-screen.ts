@@ -24,6 +24,7 @@ export const text = {
   gauge: 'Grams',
   wrote: (minutes: number | undefined): string =>
     minutes === undefined ? 'Written down.' : `Written down: ${move(minutes)}.`,
+  otherAmount: 'I turned another amount',
   facing: 'Screw facing you',
   clockName: (minutes: number, way: string): string => (minutes === 0 ? 'As it stands' : `${move(minutes)}, ${way}`),
   mark: 'Where the pen mark stands',
@@ -52,7 +53,9 @@ export const text = {
     good: 'All well',
     stop: 'Do not run',
     inBand: 'In band',
-    outOfBand: 'Not in band',
+    barely: 'Too tight: it hardly drops',
+    falls: 'Too loose: it drops too far',
+    jerky: 'The drops disagree',
     after: (what: string): string => `${what}. Do not sew yet.`,
   },
 } as const;

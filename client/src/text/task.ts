@@ -168,7 +168,7 @@ const sayings: { readonly [step: string]: Saying } = {
     if (minutes === 0)
       return { say: asked ? 'How far will you turn it?' : 'How far did you turn it?', more: 'Screw facing you.' };
     return {
-      say: sentence(moveHeading('', minutes)),
+      say: sentence(moveHeading('', minutes, Math.abs(minutes) > 60 ? 0 : undefined)), // two lines, so that all is seen
       more: `${way(minutes, tightens(screwOf(s), ctx))}. Screw facing you.`,
     };
   },

@@ -269,6 +269,7 @@ function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
   switch (o.task) {
     case 'drop-test':
       if (o.how === 'unfinished') return { to: 'drop' };
+      if (o.how === 'technician') return { to: 'technician' };
       return top(o.how === 'not-now' ? without(s, 'drop') : s);
     case 'top-feel':
       return o.how === 'felt' ? (byFeel(s, ctx) ?? felt(s)) : felt(without(s, 'feel'));

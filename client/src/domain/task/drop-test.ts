@@ -169,7 +169,10 @@ export const dropTest: Task<DropData> = {
     result: {
       kind: 'result',
       cautions: ['still', 'screw'],
-      enter: (s, ctx) => (s.data.reading ? { verdict: dropVerdict(ctx, s.data.reading, s.data.checked === true) } : {}),
+      enter: (s, ctx) =>
+        s.data.reading
+          ? { verdict: dropVerdict(ctx, s.data.reading, s.data.checked === true || looksLeft(s, ctx).length === 0) }
+          : {},
       offers: () => [main, small('again'), small('go-on')],
       act(s, a, ctx, w) {
         const v = s.data.verdict;
@@ -183,7 +186,8 @@ export const dropTest: Task<DropData> = {
             write(w, bobbinScrew(own.id), { type: 'neutral', why: 'drop band' }, s);
           return { end: 'in-band', with: { reading: s.data.reading, wrote: true } };
         }
-        if (v.act === 'checks') return { to: 'card' };
+        if (v.act === 'technician') return { end: 'technician', with: { reading: s.data.reading, wrote: true } };
+        if (v.act === 'checks') return { to: nextLook(s, ctx) };
         const other = v.act === 'case' ? v.bobbinCase : undefined;
         if (other !== undefined) {
           w.put('bench', { bobbinCase: other }, s.machine);
@@ -294,15 +298,29 @@ function filed(s: S, awayMs: number, ctx: Ctx, w: Writer): Move<DropData> | unde
   return { end: 'unfinished', with: { wrote: s.step !== 'setup' } };
 }
 
+/** Looks that were not answered as all well in this balancing: what was clean minutes ago is not asked again. */
+function looksLeft(s: S, ctx: Ctx, from = 0): readonly Check[] {
+  return checkOrder.slice(from).filter((name) => {
+    const told = ctx.findings.findLast(
+      (f) => s.balancing !== undefined && f.balancing === s.balancing && f.finding === checks[name].finding,
+    );
+    return told?.state !== checks[name].states[0];
+  });
+}
+
+/** Three that still disagree when all was well: then all of it once more. */
+const nextLook = (s: S, ctx: Ctx): Check => looksLeft(s, ctx)[0] ?? 'card';
+
 /** One look before any screw. Anything found is reason enough for a new drop; all as it should be too, after the last. */
 function check(name: Check): Step<DropData> {
   const { finding, states } = checks[name];
-  const next = checkOrder[checkOrder.indexOf(name) + 1];
   return {
     kind: 'tiles',
     cautions: ['still', 'screw'],
     offers: () => [...tiles(states), notNow],
-    act(s, a, _ctx, w) {
+    act(s, a, ctx, w) {
+      const at = checkOrder.indexOf(name) + 1;
+      const next = looksLeft(s, ctx).length === 0 ? checkOrder[at] : looksLeft(s, ctx, at)[0];
       const on: Move<DropData> = next ? { to: next } : { to: 'setup', data: { checked: true } };
       const state = picked<string>(a, states);
       if (!state) return picked(a, ['not-now']) ? on : undefined;

@@ -47,6 +47,7 @@ const says: { readonly [why in DropVerdict['why']]: string } = {
   'not-proven': 'never in band, nobody turned it',
   'new-thread': 'new thread',
   'other-case': 'new thread',
+  'no-gain': 'three turns, no gain',
   out: 'turned, and out of band still',
 };
 const acts = (v: DropVerdict) =>
@@ -55,6 +56,7 @@ const acts = (v: DropVerdict) =>
     checks: 'card under the spring',
     turn: `turn the screw ${v.minutes} tighter`,
     case: 'put in the case that was in band with it',
+    technician: 'technician',
   })[v.act];
 
 const table = readFileSync(new URL('../../../../testdata/trade/verdicts.txt', import.meta.url), 'utf8')

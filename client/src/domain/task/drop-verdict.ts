@@ -1,4 +1,5 @@
 /** What a drop test says, read against the bobbin case's own band and the ledger. */
+import { fitting } from '../bench';
 import { movedSince } from '../change';
 import type { Ctx, Drop, Fill, Kept, Reading } from './context';
 import { bobbinScrew } from './ledger';
@@ -7,8 +8,8 @@ export type DropState = 'neutral' | 'barely' | 'falls' | 'jerky'; // states of t
 
 export type DropVerdict = {
   readonly state: DropState;
-  /** on to the top · checks: card, thread, a known good bobbin before any screw · turn this screw · case: another one is in band with this thread */
-  readonly act: 'on' | 'checks' | 'turn' | 'case';
+  /** on to the top · checks: card, thread, a known good bobbin before any screw · turn this screw · case: put in another one · technician: no turn, no other case */
+  readonly act: 'on' | 'checks' | 'turn' | 'case' | 'technician';
   readonly minutes?: number; // for turn, + is tighter
   readonly bobbinCase?: string; // for case
   /** The last test in band, where nobody turned the screw since. */
@@ -21,6 +22,7 @@ export type DropVerdict = {
     | 'not-proven'
     | 'new-thread'
     | 'other-case'
+    | 'no-gain'
     | 'out';
 };
 
@@ -124,7 +126,7 @@ const agreeWithin = 3.31 * 3.5;
  * Three that disagree, or alike and nobody turned this screw since its last test: card under the spring, thread again, a known
  * good bobbin, and a new drop. The screw comes only after those (`looked`), or when the bobbin thread was just changed, or when it was
  * the screw: turned since it was in band it goes back by the ledger, turned and still out of band it goes on. A new thread first offers
- * the case that was last in band with it.
+ * the case that was last in band with it. Three turns without a gain end the turning: it is not the screw.
  */
 export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerdict {
   const now = ctx.readings.find((r) => r.id === reading);
@@ -152,11 +154,57 @@ export function dropVerdict(ctx: Ctx, reading: string, looked = false): DropVerd
   const since = tested ? movedSince(ctx.changes, bobbinScrew(now.bobbinCase ?? ''), tested.at) : 0;
   if (good && minutes !== undefined && since !== 'lost' && since * minutes < 0)
     return { state, act: 'turn', minutes: -since, why: 'turned-since' };
+  const stuck = withoutGain(ctx, now);
+  if (stuck !== undefined) return { state, ...insteadOfTurning(ctx, now, stuck, looked), why: 'no-gain' };
   if (since !== 0 || looked) return { state, act: 'turn', minutes, why: 'out' };
   if (!good) return { state, act: 'checks', minutes, why: 'not-proven' };
   const { tenthsIn } = middleOf(lengthsOf((good.drops ?? []).filter(counts))) ?? {};
   const inBand = { at: good.at, ...(tenthsIn === undefined ? {} : { tenthsIn }) };
   return { state, act: 'checks', minutes, why: 'nobody-turned', before: inBand };
+}
+
+/** This many moves of one screw without a gain: stop turning (common practice, no published source). */
+const manyMoves = 3;
+
+/**
+ * When a row of that many moves began, each with its own test, that left the case no nearer to its band; undefined where it came
+ * nearer or was in band meanwhile. A count lost or set anew begins a new row.
+ */
+export function withoutGain(ctx: Ctx, now: Kept<Reading>): number | undefined {
+  let places: readonly Kept<Reading>[] = [];
+  for (const r of ctx.readings) {
+    if (!isTest(r) || r.at > now.at || r.bobbinCase !== now.bobbinCase || r.thread !== now.thread) continue;
+    const last = places.at(-1);
+    const until = ctx.changes.filter((c) => c.at <= r.at);
+    const moved = last && movedSince(until, bobbinScrew(now.bobbinCase ?? ''), last.at);
+    if (moved === undefined || moved === 'lost' || dropState(ctx, r) === 'neutral') places = [r];
+    else places = [...(moved === 0 ? places.slice(0, -1) : places), r];
+  }
+  const first = places.at(-1 - manyMoves);
+  return first && outBy(ctx, now) >= outBy(ctx, first) ? first.at : undefined;
+}
+
+/**
+ * How far out of its band, in tenths of an inch. Without lengths "short" and "too far" count one inch, what falls, creeps or
+ * does not move at all as much as a drop can be out: only their order matters (our choice).
+ */
+function outBy(ctx: Ctx, r: Kept<Reading>): number {
+  const state = dropState(ctx, r);
+  if (state === 'neutral') return 0;
+  const told = (r.drops ?? []).filter(counts);
+  const length = middleOf(lengthsOf(told))?.tenthsIn;
+  const band = bandOf(ctx, r.bobbinCase, r.thread, r.fill);
+  if (length !== undefined) return Math.max(band.from - length, length - band.to, 1);
+  return state === 'jerky' || told.some(said) ? usualBand.to : 10;
+}
+
+/** The looks once more, unless they were gone through meanwhile; then a case not tried since; then a technician. */
+function insteadOfTurning(ctx: Ctx, now: Kept<Reading>, began: number, looked: boolean) {
+  if (!looked && !ctx.findings.some((f) => f.finding === 'card_spring' && f.at >= began))
+    return { act: 'checks' } as const;
+  const tried = new Set(ctx.readings.filter((r) => isTest(r) && r.at >= began).map((r) => r.bobbinCase));
+  const other = fitting(ctx).find((c) => c.id !== now.bobbinCase && !tried.has(c.id));
+  return other ? ({ act: 'case', bobbinCase: other.id } as const) : ({ act: 'technician' } as const);
 }
 
 /** In band, and the last test of that case with that thread. */

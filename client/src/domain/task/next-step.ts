@@ -10,8 +10,9 @@ import { passes } from '../tolerance';
 import { unsafe } from '../troubleshoot-rules';
 import { benchFindings } from './bench-findings';
 import type { Ctx } from './context';
+import { withoutGain } from './drop-verdict';
 import { gates, mending, remedies, statesOf } from './gates';
-import { topScrew } from './ledger';
+import { bobbinScrew, topScrew } from './ledger';
 import { type Facts, factsOf, marked, rounds, scoreNow, scoreOf, untold } from './next-facts';
 import { type TurnAdvice, turn, turning, turningByFeel } from './next-turn';
 import type { Happening } from './stop-checks';
@@ -114,6 +115,9 @@ function happenedBy(f: Facts, finding: string): Happening {
 
 /** A turn that the trade's rules allow with what was found; else what comes before it, and no knob at all. */
 function permitted(f: Facts, a: Advice & { readonly do: 'turn' }): Advice {
+  const last = f.ctx.readings.findLast((r) => r.type === 'drop' && bobbinScrew(r.bobbinCase ?? '') === a.screw);
+  if (last && withoutGain(f.ctx, last) !== undefined)
+    return act(f, 'swap_case', 'circles') ?? { do: 'technician', why: 'circles' };
   const no = turnForbidden(f, a);
   if (!no) return a;
   const other =

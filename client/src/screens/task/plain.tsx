@@ -1,5 +1,5 @@
 /** A step as it is offered: answers, fields, small acts, a result with its sign. Most steps need no more. */
-import { cautionsOf, kindOf } from '../../domain/task';
+import { cautionsOf, type DropVerdict, kindOf } from '../../domain/task';
 import { happened } from '../../text/reasons';
 import { cautionLine, saying } from '../../text/task';
 import { short, text } from '../../text/task-screen';
@@ -94,11 +94,11 @@ function sign({ task }: StepProps) {
     );
   }
   if (step === 'drop-test.result') {
-    const { verdict } = task.data;
-    const on = typeof verdict === 'object' && verdict !== null && 'act' in verdict && verdict.act === 'on';
+    const { state } = (task.data.verdict ?? {}) as Partial<DropVerdict>;
+    const on = state === 'neutral' || state === undefined;
     return (
       <Verdict key="sign" kind={on ? 'good' : 'caution'}>
-        {on ? text.sign.inBand : text.sign.outOfBand}
+        {on ? text.sign.inBand : text.sign[state]}
       </Verdict>
     );
   }

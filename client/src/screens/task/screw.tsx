@@ -1,4 +1,6 @@
 /** Changing a screw: the clock face shows, the buttons set. Also the pen mark, and a number that is read off. */
+import type { ComponentChildren } from 'preact';
+import { useState } from 'preact/hooks';
 import { bobbinScrew, type ChangeData, stepsOf, topScrew } from '../../domain/task';
 import { dialNumber, move, way } from '../../text/amount';
 import { short, text } from '../../text/task-screen';
@@ -19,7 +21,7 @@ function tightens({ task, ctx }: StepProps): 'clockwise' | 'counter' | undefined
 
 export function amount(p: StepProps): Parts {
   if (p.task.asking) return plain(p);
-  const { screw = topScrew(p.task.machine), minutes = 0 } = dataOf(p);
+  const { screw = topScrew(p.task.machine), minutes = 0, wanted = 0 } = dataOf(p);
   const row = rowOf(p.layout);
   const right = tightens(p);
   const sign = right === 'counter' ? -1 : 1;
@@ -41,14 +43,16 @@ export function amount(p: StepProps): Parts {
           onStep={(by) => p.press({ do: 'add', by: sign * by })}
           onHome={() => p.press(home ? home.action : { do: 'set', to: 0 })}
         />
-        <Steps
-          {...p}
-          offers={near.flatMap((s) => [s.less, s.more])}
-          label={text.set}
-          short={short.turn}
-          value={minutes === 0 ? text.facing : move(minutes)}
-          hidden
-        />
+        <Otherwise key={p.task.id} asked={wanted !== 0 && minutes === wanted}>
+          <Steps
+            {...p}
+            offers={near.flatMap((s) => [s.less, s.more])}
+            label={text.set}
+            short={short.turn}
+            value={minutes === 0 ? text.facing : move(minutes)}
+            hidden
+          />
+        </Otherwise>
         <Acts {...p} offers={notTurned}>
           <More
             {...p}
@@ -58,6 +62,17 @@ export function amount(p: StepProps): Parts {
       </div>
     ),
   };
+}
+
+/** Where a turn was asked for, buttons that turn would look like the answer and double it: they come when it was not that turn. */
+function Otherwise({ asked, children }: { asked: boolean; children: ComponentChildren }) {
+  const [open, setOpen] = useState(false);
+  if (open || !asked) return children;
+  return (
+    <button type="button" class="small-act" onClick={() => setOpen(true)}>
+      {text.otherAmount}
+    </button>
+  );
 }
 
 export function dial(p: StepProps): Parts {
