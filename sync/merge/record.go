@@ -159,6 +159,8 @@ func newestFirst(a, b Value) int {
 // Take merges another copy's record, read under that copy's vector theirC. It
 // does not raise the vector: that comes with the last page. A dot stays if both
 // hold it, or if one holds it and the other neither covers it nor holds it dead.
+// A purge stays wherever it comes: nothing replaces it, and a copy of somebody who
+// may not bring it can have raised a vector over it.
 func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 	names := slices.Collect(maps.Keys(mine.Fields))
 	for name := range theirs.Fields {
@@ -166,6 +168,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 			names = append(names, name)
 		}
 	}
+	stays := mine.Kind == KindPurge
 	for _, name := range names {
 		f, t := mine.field(name), theirs.Fields[name]
 		if t == nil {
@@ -173,7 +176,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 		}
 		dead := named(name, t.Dead, ctx)
 		for _, v := range slices.Clone(f.Live) {
-			if t.live(v.Dot) < 0 && theirC.Has(v.Dot) {
+			if !stays && t.live(v.Dot) < 0 && theirC.Has(v.Dot) {
 				f.drop(v.Dot)
 			}
 		}
@@ -186,7 +189,7 @@ func Take(mine *Record, theirs *Record, theirC ops.Vector, ctx Context) {
 				continue
 			}
 			_, void := ctx.Void(v.Dot)
-			known := (ctx.Has(v.Dot) || mine.Known.Has(v.Dot)) && !ctx.Revived(name, v.Dot)
+			known := !stays && (ctx.Has(v.Dot) || mine.Known.Has(v.Dot)) && !ctx.Revived(name, v.Dot)
 			if !void && !known && !slices.Contains(f.Dead, v.Dot) {
 				f.add(v)
 			}

@@ -153,9 +153,6 @@ func takeRecords(tx Tx, records []*merge.Record, have ops.Vector, last, keep boo
 		if keep {
 			merge.KeepSaid(r, before)
 		}
-		if r.Kind == merge.KindPurge {
-			merge.KeepSaid(r, t) // a copy that may not bring it may have raised the vector over it
-		}
 		if !last {
 			r.Known = r.Known.Clone()
 			r.Known.Raise(more)

@@ -349,3 +349,13 @@ describe('a fork between servers', () => {
     expect(forkHolds({ ...fork, renamed: [] })).toBe(false);
   });
 });
+
+test('a purge stays wherever it comes, also where a vector was raised over it', () => {
+  const dot = `${R(1)}:1` as Dot;
+  const live = [{ dot, at: [1, 0] as [number, number], by: '', value: [`${R(2)}:1`] }];
+  const record: Rec = { kind: 'purge', id: R(5), fields: { dots: { live, dead: [] } } };
+  const covered: Vector = { [R(1)]: [1, short] };
+  const ctx = contextOf({ ...newCopy(), c: covered });
+  expect(takeRecord(undefined, record, covered, ctx).fields.dots?.live).toEqual(live);
+  expect(takeRecord(record, emptyRecord('purge', R(5)), covered, ctx).fields.dots?.live).toEqual(live);
+});

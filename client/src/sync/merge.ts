@@ -80,7 +80,9 @@ export function applyOp(rec: Rec, op: Op, ctx: Context): Rec {
 
 /**
  * The record with another copy's merged in, read under that copy's vector. A dot stays if both hold it, or if one
- * holds it and the other neither covers it nor holds it dead. Does not raise the vector: that comes with the last page.
+ * holds it and the other neither covers it nor holds it dead. A purge stays wherever it comes: nothing replaces it, and a
+ * copy of somebody who may not bring it can have raised a vector over it. Does not raise the vector: that comes with the
+ * last page.
  */
 export function takeRecord(mine: Rec | undefined, theirs: Rec, theirC: Vector, ctx: Context): Rec {
   if (!mine && allNew(theirs, ctx)) return theirs;
@@ -107,11 +109,12 @@ function takeField(kind: string, name: string, mine: Field, theirs: Field, their
   const dead = withVoids(name, theirs.dead, ctx);
   const held = new Set(mine.live.map((e) => e.dot));
   const sent = new Map(theirs.live.map((e) => [e.dot, e]));
+  const stays = kind === 'purge';
   const live = mine.live
-    .filter((e) => !ctx.voidOf(e.dot) && (sent.has(e.dot) || !covers(theirC, e.dot)))
+    .filter((e) => !ctx.voidOf(e.dot) && (stays || sent.has(e.dot) || !covers(theirC, e.dot)))
     .map((e) => common(kind, name, e, sent.get(e.dot)));
   for (const entry of theirs.live) {
-    const known = ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
+    const known = !stays && ctx.has(entry.dot) && !ctx.revived?.(name, entry.dot);
     if (held.has(entry.dot) || known || ctx.voidOf(entry.dot) || mine.dead.includes(entry.dot)) continue;
     live.push(ctx.purged(entry.dot) ? withoutValue(entry) : entry);
   }

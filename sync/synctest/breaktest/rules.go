@@ -18,10 +18,10 @@ var rules = []rule{
 	{"merge", "an op extends the vector", inMerge, "s.C[d.Replica] = ops.Entry{N: d.N, Digest: at}", ""},
 	{"merge", "what is named before it came is remembered", inMerge, "if !ctx.Has(d) && !slices.Contains(f.Dead, d) {", "if false {"},
 	{"merge", "what is covered is dead no longer", inMerge, "f.Dead = slices.DeleteFunc(f.Dead, ctx.Has)", ""},
-	{"merge", "what they cover and lack is dropped", inMerge, "if t.live(v.Dot) < 0 && theirC.Has(v.Dot) {", "if false {"},
+	{"merge", "what they cover and lack is dropped", inMerge, "if !stays && t.live(v.Dot) < 0 && theirC.Has(v.Dot) {", "if false {"},
 	{"merge", "dead dots travel with their record", inMerge, "\t\tfor _, d := range dead {\n\t\t\tf.kill(d, ctx)\n\t\t}\n\t\tif len(f.Live)", "\t\t_ = dead\n\t\tif len(f.Live)"},
 	{"merge", "what is dead here does not come with a page", inMerge, "&& !slices.Contains(f.Dead, v.Dot) {\n\t\t\t\tf.add(v)", "{\n\t\t\t\tf.add(v)"},
-	{"merge", "what was replaced here does not come back with a page", inMerge, "known := (ctx.Has(v.Dot) ||", "known := false && (ctx.Has(v.Dot) ||"},
+	{"merge", "what was replaced here does not come back with a page", inMerge, "known := !stays && (ctx.Has(v.Dot) ||", "known := false && (ctx.Has(v.Dot) ||"},
 	{"merge", "the newest is first, whoever says so", inMerge, "slices.BinarySearchFunc(f.Live, v, newestFirst)", "0, true"},
 	{"merge", "of two vectors the larger entry holds", inOps, "if e.N > v[r].N {\n\t\t\tv[r] = e", "if true {\n\t\t\tv[r] = e"},
 
@@ -130,7 +130,7 @@ var rules = []rule{
 	{"7", "without the right nothing is handed back", inReply, "\t\tif !may.Write {\n\t\t\ta.Refused", "\t\tif false {\n\t\t\ta.Refused"},
 
 	{"7", "no purge comes with a copy of somebody who may not purge", inReply, "return r.Kind == merge.KindPurge && !may.Purge &&", "return false && !may.Purge &&"},
-	{"purge", "a purge that is covered comes with a keeper's copy", inReply, "merge.KeepSaid(r, t)", "_ = t"},
+	{"purge", "a purge that is covered comes with a keeper's copy", inMerge, "stays := mine.Kind == KindPurge", "stays := false"},
 	{"7", "what only servers write is handed back by no phone", inReply, "\t\t\treturn !may.Servers\n", "\t\t\treturn false\n"},
 	{"7", "no void is handed back for what was taken", inReply, "return tx.Has(v.Dot) && !may.Servers", "return false"},
 	{"5", "a hand-back leaves nothing with nothing to say", inReply, "merge.KeepSaid(r, before)", "_ = before"},
