@@ -196,7 +196,7 @@ export const checkSay: { readonly [finding: string]: CheckWords } = {
   },
   hand_turn: {
     say: 'Turn by hand: is the bobbin thread picked up?',
-    states: { picks_up: 'Every time', misses: 'It misses', binds: 'Binds or knocks' },
+    states: { picks_up: 'Caught every time', misses: 'The hook misses the loop', binds: 'Binds or knocks' },
   },
   supply_look: {
     say: 'Look at cone, eyelet and net.',

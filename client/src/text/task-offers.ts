@@ -55,6 +55,9 @@ const mains: { readonly [step: string]: string } = {
   'first-five.lines': 'Sew and look',
   'first-five.done': 'Go on',
   'stop.power-off': 'Power is off',
+  'stop.needle': 'New needle is in',
+  'stop.thread': 'It is threaded',
+  'stop.sew-scrap': 'Sewn, and stopped',
   'stop.drops': 'Drop test',
   'stop.unfinished': 'Go on with the looks',
   'stop.technician': 'Understood',
@@ -163,7 +166,6 @@ export const own: { readonly [step: string]: { readonly [value: string]: string 
   'see.sewn': { gone: 'It is gone', 'still-there': 'Still there' },
   'stop.cut-free': { free: 'Cut free', stuck: 'It is stuck fast' },
   'stop.pieces': { whole: 'The needle is whole', 'all-found': 'All pieces found', missing: 'A piece is missing' },
-  'stop.needle': { 'new-needle': 'New needle is in' },
   'stop.cotton': { smooth: 'Smooth', catches: 'It catches' },
   'stop.scrap': {
     'sews-well': 'Sews as it should',

@@ -57,6 +57,7 @@ export const text = {
     falls: 'Too loose: it drops too far',
     jerky: 'The drops disagree',
     after: (what: string): string => `${what}. Do not sew yet.`,
+    scrapOnly: (what: string): string => `${what}. On scrap only.`,
   },
 } as const;
 

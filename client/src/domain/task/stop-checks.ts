@@ -9,9 +9,9 @@ export type Happening = (typeof happenings)[number];
 
 export type StopCheck = {
   readonly finding?: string; // where the model knows this look
-  readonly states: readonly string[]; // good ones first
+  readonly states: readonly string[]; // good ones first; a single one is an act to be done
   readonly bad: readonly string[]; // of the states: a technician, or another bobbin case after a fall
-  readonly sews?: true; // power is on again for it
+  readonly sews?: true; // power is on again for it, and its one button says that it was sewn and has stopped
 };
 
 export const stopChecks = {
@@ -22,7 +22,9 @@ export const stopChecks = {
   look: { finding: 'hook_look', states: findingStates.hook_look, bad: ['nick'] },
   cotton: { states: ['smooth', 'catches'], bad: ['catches'] },
   turn: { finding: 'hand_turn', states: findingStates.hand_turn, bad: ['misses', 'binds'] },
-  scrap: { states: ['sews-well', 'ticks', 'misses-stitches'], bad: ['ticks', 'misses-stitches'], sews: true },
+  thread: { states: ['threaded'], bad: [] },
+  'sew-scrap': { states: ['sewn'], bad: [], sews: true },
+  scrap: { states: ['sews-well', 'ticks', 'misses-stitches'], bad: ['ticks', 'misses-stitches'] },
   dent: { states: ['none', 'dent'], bad: ['dent'] },
   roll: { states: ['true', 'wobbles'], bad: ['wobbles'] },
   spin: { states: ['free', 'rubs'], bad: ['rubs'] },
@@ -30,7 +32,7 @@ export const stopChecks = {
 } as const satisfies { readonly [check: string]: StopCheck };
 export type StopCheckName = keyof typeof stopChecks;
 
-const afterStrike = ['pieces', 'needle', 'look', 'cotton', 'turn', 'scrap'] as const;
+const afterStrike = ['pieces', 'needle', 'look', 'cotton', 'thread', 'turn', 'sew-scrap', 'scrap'] as const;
 
 /** Heat and a machine that runs by itself have nothing an operator looks at: power off, technician. */
 export const stopPaths: { readonly [h in Happening]: readonly StopCheckName[] } = {

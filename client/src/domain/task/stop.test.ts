@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { cautionsOf, offers } from './run';
 import { position } from './screws';
 import { stopChecks, stopPaths } from './stop-checks';
+import type { TaskState } from './task';
 import { bobbinCase, filled, machine, otherCase, play } from './world';
 
 const events = (story: ReturnType<typeof play>) =>
@@ -22,8 +24,8 @@ describe('something happened', () => {
     ['knock', ['seat']],
   ])('%s: through the looks in order, and clear when all are good', (happened, more) => {
     const good: { readonly [look: string]: string } = { 'cut-free': 'free', seat: 'latched' };
-    const words = ['next', ...more.map((look) => good[look] ?? ''), 'all-found', 'new-needle', 'clean', 'smooth'];
-    const story = play('stop', filled, [...words, 'picks_up', 'sews-well', 'next'], { happened });
+    const words = ['next', ...more.map((look) => good[look] ?? ''), 'all-found', 'next', 'clean', 'smooth', 'next'];
+    const story = play('stop', filled, [...words, 'picks_up', 'next', 'sews-well', 'next'], { happened });
     expect(story.steps.map((s) => s.replace('stop.', ''))).toEqual([
       'power-off',
       ...more,
@@ -31,13 +33,31 @@ describe('something happened', () => {
       'needle',
       'look',
       'cotton',
+      'thread',
       'turn',
+      'sew-scrap',
       'scrap',
       'clear',
       '',
     ]);
     expect(events(story)).toEqual([happened, 'new-needle', 'step checked']);
     expect(story.done?.how).toBe('clear');
+  });
+
+  it('asks for no answer while the machine can stitch: one button, and the look comes after it', () => {
+    const words = ['next', 'all-found', 'next', 'clean', 'smooth', 'next', 'picks_up'];
+    const story = play('stop', filled, words, { happened: 'struck' });
+    const shown = offers(story.state as TaskState, story.ctx).map((o) => JSON.stringify(o.action));
+    expect(shown).toContain('{"do":"next"}');
+    expect(shown.join()).not.toMatch(/ticks|misses-stitches|sews-well/);
+    expect(cautionsOf(story.state as TaskState, story.ctx)).toEqual(['moving', 'eyes']);
+    expect(play('stop', filled, [...words, 'next'], { happened: 'struck' }).state?.step).toBe('scrap');
+  });
+
+  it('threads the new needle before anything is turned', () => {
+    const path = stopPaths.struck;
+    expect(path.indexOf('thread')).toBeGreaterThan(path.indexOf('needle'));
+    expect(path.indexOf('thread')).toBeLessThan(path.indexOf('turn'));
   });
 
   const bad = Object.entries(stopPaths).flatMap(([happened, path]) =>
@@ -48,7 +68,7 @@ describe('something happened', () => {
         ),
   );
   it.each(bad)('%s, then %s good, %s says %s: marked do not run', (happened, before, check, state) => {
-    const good = before.map((c) => stopChecks[c].states[0]);
+    const good = before.map((c) => (stopChecks[c].states.length > 1 ? stopChecks[c].states[0] : 'next'));
     const story = play('stop', filled, ['next', ...good, state, 'next'], { happened });
     expect(events(story).at(-1)).toBe(`do-not-run ${check} ${state}`);
     expect(story.done?.how).toBe('do-not-run');

@@ -143,17 +143,19 @@ function marked(s: S, reason: string, w: Writer): M {
 }
 
 function check(name: StopCheckName, c: StopCheck): Step<StopData> {
+  const [only, ...more] = c.states;
+  const act = more.length === 0 ? only : undefined;
   return {
-    kind: 'tiles',
+    kind: act ? 'tick' : 'tiles',
     cautions: c.sews
       ? ['moving', 'eyes']
       : name === 'pieces' || name === 'needle'
         ? ['still', 'pieces', 'eyes']
         : ['still', 'needle'],
-    offers: () => [...tiles(c.states), notNow],
+    offers: () => [...(act ? [main] : tiles(c.states)), notNow],
     act(s, a, ctx, w) {
       if (picked(a, ['not-now'])) return { to: 'unfinished', data: { stoodAt: name } };
-      const state = picked(a, c.states);
+      const state = act ? (a.do === 'next' ? act : undefined) : picked(a, c.states);
       if (!state) return undefined;
       if (c.finding) w.put('finding', { machine: s.machine, finding: c.finding, state, ...place(s) });
       if (state === 'new-needle') newNeedle(s, ctx.now, w);

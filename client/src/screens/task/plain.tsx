@@ -85,10 +85,11 @@ function sign({ task }: StepProps) {
   if (task.task === 'stop' && task.step !== 'what' && task.step !== 'power-off') {
     const what = happened[String(task.data.happened) as keyof typeof happened];
     const fall = task.data.happened === 'dropped';
+    const scrap = task.step === 'sew-scrap' || task.step === 'scrap';
     return (
       what && (
-        <Verdict key="sign" kind={fall ? 'caution' : 'stop'}>
-          {fall ? what : text.sign.after(what)}
+        <Verdict key="sign" kind={fall || scrap ? 'caution' : 'stop'}>
+          {fall ? what : scrap ? text.sign.scrapOnly(what) : text.sign.after(what)}
         </Verdict>
       )
     );
