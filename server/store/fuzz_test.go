@@ -25,7 +25,7 @@ func FuzzBackup(f *testing.F) {
 		f.Fatal(err)
 	}
 	for _, seed := range [][]byte{whole, whole[:len(whole)/2], {}, packed(f, photo), packed(f, storeName, storeName), packed(f, storeName, "../beside"),
-		packed(f, storeName, "photos/../../beside"), packed(f, "/tmp/beside", storeName)} {
+		packed(f, storeName, "photos/../../beside"), packed(f, "/beside", storeName)} {
 		f.Add(seed, uint16(0), byte(0))
 	}
 	f.Add(whole, uint16(128), byte('9')) // a size of another
