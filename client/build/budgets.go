@@ -14,7 +14,7 @@ const (
 	mostFirst   = 70_000
 	mostStyles  = 12_000
 	mostFonts   = 36_000
-	mostLazy    = 30_000
+	mostLazy    = 32_000
 	mostOffline = 900_000
 )
 
