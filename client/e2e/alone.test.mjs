@@ -47,6 +47,7 @@ test('first run, bench, caution: all of it with the server gone', { timeout: 120
   await page.getByLabel('Name of the quilt').fill('River stones');
   await page.getByLabel('Name of the quilt').blur();
   await choose(page, 'work', 'custom');
+  assert.equal(await page.getByRole('button', { name: 'New quilt' }).count(), 0, 'no second quilt by the same button');
   for (const [field, title, number] of [
     ['topThread', 'Top thread', '40'],
     ['bobbinThread', 'Bobbin thread', '60'],
@@ -222,6 +223,11 @@ test('a copy is asked for, a note is about something, and the own stitch stands 
   await page.getByLabel('Search notes').fill('blue do');
   await page.getByRole('link', { name: /^Slow down at the points/ }).tap();
   await titled(page, 'Note');
+  await page.evaluate(() => scrollTo(0, 10_000));
+  await until('the note is scrolled', () => page.evaluate(() => scrollY > 0));
+  await tap(page, 'Back to the Book');
+  await titled(page, 'Book');
+  assert.equal(await page.evaluate(() => scrollY), 0, 'a screen begins at its top');
 
   await page.goto(url);
   await appStarted(page);
@@ -233,6 +239,7 @@ test('a copy is asked for, a note is about something, and the own stitch stands 
   await tap(page, 'Bobbin dots in the holes');
   await tap(page, 'Show the pictures');
   await titled(page, 'Which picture is it?');
+  assert.equal(await page.evaluate(() => scrollY), 0, 'a step begins at its top, however far down the last one was');
   await page
     .getByText(/^Strong match/)
     .first()

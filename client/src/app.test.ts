@@ -109,9 +109,42 @@ describe('taking a change back', () => {
     await p.send({ type: 'fact', fact: 'good' });
     expect(p.state().trouble).toBeUndefined();
   });
+
+  it('says what was written for it, until the next act', async () => {
+    const p = await withMachine();
+    const change = await withChange(p);
+    await p.send({ type: 'take-back', how: 'turned-back', change });
+    const back = p.state().ctx.changes.find((c) => c.type === 'back');
+    expect(p.state().wrote).toEqual({ change: back?.id, screw: back?.screw });
+    await p.send({ type: 'take-back', how: 'wrote-wrong', change: String(back?.id) });
+    const strike = p.state().ctx.changes.find((c) => c.type === 'strike');
+    expect(p.state().wrote?.change).toBe(strike?.id);
+    await p.send({ type: 'fact', fact: 'good' });
+    expect(p.state().wrote).toBeUndefined();
+  });
 });
 
 describe('one tap', () => {
+  it('again within a few seconds is the same fact, with its way back; later, or after another, it is a second one', async () => {
+    const clock = { now: Date.UTC(2026, 4, 1) };
+    const p = await withMachine({ now: () => clock.now });
+    const types = () => p.state().ctx.events.flatMap((e) => (e.type === 'step' ? [] : [e.type]));
+    const tap = (fact: 'cleaned' | 'new-bobbin') => p.send({ type: 'fact', fact });
+    for (let i = 0; i < 5; i++) {
+      await tap('cleaned');
+      clock.now += 700;
+    }
+    expect(types()).toEqual(['cleaned']);
+    expect(p.state().undo?.of).toBe('fact');
+    await p.send({ type: 'undo' });
+    expect(types()).toEqual([]);
+    await tap('cleaned');
+    await tap('new-bobbin');
+    clock.now += 4_000;
+    await tap('new-bobbin');
+    expect(types()).toEqual(['cleaned', 'new-bobbin', 'new-bobbin']);
+  });
+
   it('that was wrong is taken back until the next act: the fact goes, and the needle is as old as it was', async () => {
     const p = await withMachine();
     const types = (of: Phone) =>

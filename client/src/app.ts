@@ -465,6 +465,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     act: (i) => step(i.action),
     fact: async (i) => {
       const drafts = fact(i.fact, ctxNow()) as readonly Draft[];
+      if (drafts.length === 0) return; // the same tap again: what it wrote, and its way back, stand
       const before = state.value.rows;
       await write(drafts, undefined, undefined, () => {
         set({ undo: { of: 'fact', drafts: drafts.flatMap((d) => backTo(before, state.value.rows, d)) } });
@@ -473,7 +474,11 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     'take-back': async (i) => {
       const drafts = undo(i.how, i.change, ctxNow());
       if (typeof drafts === 'string') throw new Unfit(drafts); // a second tap on what was taken back already
-      await write(drafts as readonly Draft[]);
+      const [last] = drafts.slice(-1);
+      const screw = String(last?.set.screw ?? '');
+      await write(drafts as readonly Draft[], undefined, undefined, () => {
+        set({ wrote: undefined && last && { change: last.id, screw } });
+      });
     },
     write: async (i) => {
       await typing.settleAll();

@@ -10,6 +10,7 @@ import { Shell } from './screens/shell';
 import { storageTruth } from './storage';
 import { Store } from './store/store';
 import { applyLook } from './ui/look';
+import { watchScroll } from './ui/use-top';
 import { watchUpdates } from './worker/update';
 
 const link = connect();
@@ -41,6 +42,7 @@ effect(() => {
 });
 
 for (const event of ['popstate', 'hashchange']) addEventListener(event, () => app.moved(location.pathname));
+watchScroll(window);
 addEventListener('pagehide', () => void app.hide());
 document.addEventListener('visibilitychange', () => document.hidden && void app.hide());
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { casesHere, fitting, lastReading, newCase, newQuilt, sameQuilt } from './bench';
+import { blankQuilt, casesHere, fitting, lastReading, newCase, newQuilt, sameQuilt } from './bench';
 import { machineOf, newMachine, turns } from './machine';
 import type { Ctx, Reading } from './task/context';
 import { bobbinCase, filled, hex, machine, otherCase } from './task/world';
@@ -47,6 +47,18 @@ describe('a new quilt', () => {
   it('also after two taps on "New quilt": an empty quilt is not what one comes back to', () => {
     const twice = written(fresh, newQuilt(fresh, hex(8)));
     expect(written(twice, sameQuilt(twice)).bench).toMatchObject({ quilt: quiltId, batting: 'wool' });
+  });
+  it('is not made a second time while it is blank, whatever its button is taken for', () => {
+    expect([blankQuilt(sewn), blankQuilt(fresh), blankQuilt({ ...filled, bench: {}, quilts: [] })]).toEqual([
+      false,
+      true,
+      false,
+    ]);
+    expect(newQuilt(fresh, hex(8))).toEqual([]);
+    const named = { ...fresh, quilts: fresh.quilts.map((q) => (q.id === hex(7) ? { ...q, name: 'River' } : q)) };
+    expect(newQuilt(named, hex(8))).toHaveLength(2);
+    const bobbin = { id: hex(9), at: 1, by: '', type: 'new-bobbin', quilt: hex(7) };
+    expect(newQuilt({ ...fresh, events: [bobbin] }, hex(8))).toHaveLength(2);
   });
   it('and a quilt without a name that was balanced on is one to come back to', () => {
     const worked = { ...fresh, balancings: [{ id: hex(9), at: 0, by: '', machine, quilt: hex(7) }] };

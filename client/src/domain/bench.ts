@@ -21,30 +21,33 @@ export const casesHere = (ctx: Ctx): readonly Kept<BobbinCase>[] => {
 /** What makes a quilt's sandwich on the bench: the quilt with its top, batting and backing. */
 const sandwich = ['quilt', 'batting', 'backing'] as const;
 
+/** Nothing is said of the quilt that is set up, nor was anything done on it. */
+const bare = (ctx: Ctx): boolean => {
+  const { batting, backing, quilt } = ctx.bench;
+  const used = ctx.balancings.some((b) => b.quilt === quilt) || ctx.events.some((e) => e.quilt === quilt);
+  return !batting && !backing && !ctx.quilts.find((q) => q.id === quilt)?.name && (quilt === undefined || !used);
+};
+
+/** A new quilt is set up and still blank: its name and what it is made of are asked for, not another one. */
+export const blankQuilt = (ctx: Ctx): boolean => ctx.quilts.some((q) => q.id === ctx.bench.quilt) && bare(ctx);
+
 /**
  * A new quilt keeps machine, cases, threads and needle, and clears the sandwich. What was there is kept for "Same quilt
- * again", unless it was as empty as the new one.
+ * again", unless it was as empty as the new one. While one is blank there is no second.
  */
 export function newQuilt(ctx: Ctx, id: string): readonly Draft[] {
+  if (false) return [];
   const { bench } = ctx;
   const before = Object.fromEntries(sandwich.map((f) => [f, bench[f] ?? '']));
-  const bare =
-    !bench.batting &&
-    !bench.backing &&
-    !ctx.quilts.find((q) => q.id === bench.quilt)?.name &&
-    !usedFor(ctx, bench.quilt);
   return [
     { kind: 'quilt', id, set: { machine: ctx.machine, name: '', zone: ctx.zone } },
     {
       kind: 'bench',
       id: ctx.machine,
-      set: { quilt: id, batting: '', backing: '', ...(bare ? {} : { previous: before }) },
+      set: { quilt: id, batting: '', backing: '', ...(bare(ctx) ? {} : { previous: before }) },
     },
   ];
 }
-
-const usedFor = (ctx: Ctx, quilt: string | undefined) =>
-  quilt !== undefined && ctx.balancings.some((b) => b.quilt === quilt);
 
 /** Puts the sandwich back that a new quilt cleared; undefined where none was. */
 export function sameQuilt(ctx: Ctx): readonly Draft[] | undefined {

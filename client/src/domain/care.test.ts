@@ -145,10 +145,32 @@ describe('by days, quilts and what happened', () => {
 
   test('rails are of a frame, once a quilt', () => {
     const quilts = [{ id: hex(1), at: start + 1, by: '', name: 'Two' }];
-    expect(state(fresh({ quilts }), 'rails')).toBe('due');
+    const events = [event('good', start + 2)];
+    expect(state(fresh({ quilts, events }), 'rails')).toBe('due');
     expect(
       state(fresh({ quilts, machines: [{ id: machine, at: start, by: '', name: 'x', body: 'sit-down' }] }), 'rails'),
     ).toBeUndefined();
+  });
+
+  test('a quilt counts once something was sewn on it, not when it was set up', () => {
+    const quilt = (id: number, at: number) => ({ id: hex(id), at: start + at, by: '', name: '' });
+    const quilts = [quilt(1, 10), quilt(2, 20)];
+    const used = (more: Partial<Ctx>) => states(fresh({ quilts, ...more })).get('rails')?.used[0]?.n;
+    expect(used({})).toBe(0);
+    expect([state(fresh({ quilts }), 'rails'), state(fresh({ quilts }), 'needle')]).toEqual(['fine', 'fine']);
+    expect(used({ events: [event('cleaned', start + 15), event('new-needle', start + 25)] })).toBe(0);
+    // A bobbin names its quilt, whenever it went in; lines do by their balancing; "Good now" by the time.
+    expect(used({ events: [event('new-bobbin', start + 30, { quilt: hex(1) })] })).toBe(1);
+    const balancings = [{ id: hex(3), at: start + 11, by: '', machine, quilt: hex(2) }];
+    const sample = (at: number, balancing?: string) => ({
+      ...{ id: hex(4), at: start + at, by: '', rays: [], allAlike: true },
+      ...(balancing ? { balancing } : {}),
+    });
+    expect(used({ balancings, samples: [sample(12, hex(3))] })).toBe(1);
+    expect(used({ samples: [sample(5)] })).toBe(0); // sewn on the quilt before these
+    const events = [event('good', start + 12), event('good', start + 22)];
+    expect(used({ events })).toBe(2);
+    expect(state(fresh({ quilts, events }), 'rails')).toBe('overdue');
   });
 
   test('a year calls the technician', () => {

@@ -181,6 +181,19 @@ function usedOf(unit: CareUnit, events: Ctx['events'], ctx: Ctx, since: number, 
   }
 }
 
+/**
+ * A quilt that is only set up has worn nothing (our choice): it counts from its first bobbin, its first lines or the first time it
+ * was marked good. What names no quilt is of the one that was set up last before it.
+ */
+function sewnOn(ctx: Ctx, quilt: Ctx['quilts'][number]): boolean {
+  const next = Math.min(...ctx.quilts.filter((q) => q.at > quilt.at).map((q) => q.at));
+  const its = (x: { readonly at: number; readonly quilt?: string; readonly balancing?: string }) => {
+    const named = x.quilt ?? ctx.balancings.find((b) => b.id === x.balancing)?.quilt;
+    return named === undefined ? x.at >= quilt.at && x.at < next : named === quilt.id;
+  };
+  return ctx.events.some((e) => (e.type === 'new-bobbin' || e.type === 'good') && its(e)) || ctx.samples.some(its);
+}
+
 /** Days by the phone's calendar now. */
 const dayOf = (ms: number, zone: number) => Math.floor((ms + zone * 60_000) / dayMs);
 

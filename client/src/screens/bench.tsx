@@ -1,6 +1,6 @@
 /** What is set up on one machine, and what is known of the machine itself. Each answer is one write. */
 import { useState } from 'preact/hooks';
-import { caseOf, casesHere, newCase, newQuilt, sameQuilt } from '../domain/bench';
+import { blankQuilt, caseOf, casesHere, newCase, newQuilt, sameQuilt } from '../domain/bench';
 import { machineOf, newMachine, turns } from '../domain/machine';
 import { bobbinScrew, topScrew } from '../domain/task/ledger';
 import { type Draft, find, formKind, type Json, list, newId, shown } from '../read';
@@ -75,6 +75,14 @@ function Quilt(props: ScreenProps) {
   const quilt = ctx.bench.quilt;
   const row = quilt ? find(state.rows, 'quilt', quilt) : undefined;
   const again = sameQuilt(ctx);
+  const [made, setMade] = useState('');
+  // The one just made is being filled in: the button would be taken for "save it".
+  const filling = quilt !== undefined && (quilt === made || blankQuilt(ctx));
+  const make = () => {
+    const id = newId();
+    setMade(id);
+    send({ type: 'write', drafts: newQuilt(ctx, id) });
+  };
   return (
     <Card title={text.quilt}>
       {row && quilt && (
@@ -90,17 +98,20 @@ function Quilt(props: ScreenProps) {
           />
         </>
       )}
+      {filling && <p role="status">{text.filling}</p>}
       <div class="acts">
-        <button type="button" onClick={() => send({ type: 'write', drafts: newQuilt(ctx, newId()) })}>
-          {text.newQuilt}
-        </button>
+        {!filling && (
+          <button type="button" onClick={make}>
+            {text.newQuilt}
+          </button>
+        )}
         {again && (
           <button type="button" onClick={() => send({ type: 'write', drafts: again })}>
             {text.sameQuilt}
           </button>
         )}
       </div>
-      <p class="small-text">{text.newQuiltNote}</p>
+      {!filling && <p class="small-text">{text.newQuiltNote}</p>}
     </Card>
   );
 }

@@ -16,6 +16,7 @@ import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
 import { personName } from './who';
+import { Wrote } from './wrote';
 
 type Change = Ctx['changes'][number];
 
@@ -25,6 +26,7 @@ export function Changes(props: ScreenProps) {
   return (
     <AtPlace state={state} place="changes">
       <h1>{text.title}</h1>
+      <Wrote {...props} />
       <button
         type="button"
         class="paired wide"
@@ -109,11 +111,11 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
       ))}
       <ol class="ledger">
         {own.toReversed().map((c) => {
-          const marks = marksOf(lines.get(c.id));
+          const marks = marksOf(lines.get(c.id), c);
           return (
             <li key={c.id} class={lines.get(c.id)?.struck ? 'struck' : undefined}>
               <p>
-                <b>{changeWords(c)}</b>
+                <b>{changeWords(c, ctx.changes)}</b>
                 {marks.map((m) => (
                   <i key={m} class="mark">
                     {text[m]}
@@ -143,9 +145,9 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
   );
 }
 
-/** What became of a line since it was written. */
-function marksOf(line: Line | undefined): readonly ('struck' | 'turnedBack' | 'joined')[] {
-  if (line?.struck) return ['struck'];
+/** What became of a line since it was written. A count that was lost for a while was found again, not written wrong. */
+function marksOf(line: Line | undefined, c: Change): readonly ('struck' | 'found' | 'turnedBack' | 'joined')[] {
+  if (line?.struck) return [c.type === 'lost' ? 'found' : 'struck'];
   return [...(line?.turnedBack ? (['turnedBack'] as const) : []), ...(line?.joinedTo ? (['joined'] as const) : [])];
 }
 

@@ -2,11 +2,9 @@
 import { caseOf, lastReading } from '../domain/bench';
 import type { Ctx, Fact } from '../domain/task';
 import { facts } from '../domain/task/facts';
-import { bobbinScrew, topScrew, waysBack } from '../domain/task/ledger';
+import { bobbinScrew, topScrew } from '../domain/task/ledger';
 import { standing } from '../domain/task/way-in';
 import { bothKept, copyDue, find, homeDue } from '../read';
-import { move, screwName } from '../text/amount';
-import { ways } from '../text/changes';
 import { text } from '../text/frame';
 import { ago } from '../text/shell';
 import { taskTitle } from '../text/task-title';
@@ -17,6 +15,7 @@ import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
+import { Wrote } from './wrote';
 import './frame.css';
 
 const HomeCard = later(() => import('./home-card').then((m) => m.HomeCard), null);
@@ -54,7 +53,7 @@ export function Frame(props: ScreenProps) {
           </button>
         </Notice>
       )}
-      {state.wrote && <Wrote {...props} />}
+      <Wrote {...props} />
       <Started {...props} />
       <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
     </AtPlace>
@@ -151,23 +150,6 @@ function Offers(props: ScreenProps) {
 }
 
 const machineOf = (ctx: Ctx, id: string) => ctx.machines.find((m) => m.id === id)?.name ?? '';
-
-/** The change just written, with its two ways back, until the next act. */
-function Wrote({ state, send }: ScreenProps) {
-  const { change, screw } = state.wrote ?? { change: '', screw: '' };
-  const c = state.ctx.changes.find((x) => x.id === change);
-  if (!c) return null;
-  const said = c.minutes === undefined ? standsWords(state.ctx, screw) : move(c.minutes);
-  return (
-    <Notice text={`${text.wrote} ${screwName(screw, state.ctx)}: ${said}.`}>
-      {waysBack(state.ctx, change).map((how) => (
-        <button key={how} type="button" class="small-act" onClick={() => send({ type: 'take-back', how, change })}>
-          {ways[how]}
-        </button>
-      ))}
-    </Notice>
-  );
-}
 
 const homeOf = (s: ScreenProps['state']) => ({
   copies: s.copies,

@@ -4,6 +4,7 @@ import type { Send, State } from '../state';
 import { usualName } from '../text/first';
 import { text } from '../text/shell';
 import { Notice } from '../ui/card';
+import { useTop } from '../ui/use-top';
 import { Frame } from './frame';
 import { later } from './later';
 
@@ -22,6 +23,7 @@ export type ScreenProps = { state: State; send: Send };
 
 export function Shell({ app }: { app: App }) {
   const state = app.state.value;
+  useTop(state.path, true);
   return (
     <>
       {state.trouble && (

@@ -94,8 +94,8 @@ export function adviceWhy(a: Advice): string {
   if (a.why === 'likely' && one !== undefined) return `Most likely: ${nameOfCause(one)}.`;
   if (a.why === 'mends' && one !== undefined) return `It may be ${nameOfCause(one)}.`;
   if (a.why === 'tells' && one !== undefined)
-    return other === undefined
-      ? `Shows whether it is ${nameOfCause(one)}.`
+    return other === undefined || other === 'no_fault' || one === 'no_fault'
+      ? `Shows whether it is ${nameOfCause(one === 'no_fault' && other ? other : one)}.`
       : `Tells ${nameOfCause(one)} from ${nameOfCause(other)}.`;
   const known = Object.hasOwn(whys, a.why) ? whys[a.why] : undefined;
   if (known && a.do === 'turn' && a.sure) return `${known} ${sures[a.sure]}`;
@@ -104,6 +104,10 @@ export function adviceWhy(a: Advice): string {
     (Object.hasOwn(seen, a.why) ? seen[a.why] : undefined) ?? 'What a look found is mended before a knob is turned.'
   );
 }
+
+/** A reason that a record keeps as a code, in words without their full stop; undefined for what is no code of ours. */
+export const whyWords = (code: string): string | undefined =>
+  [whys, seen, drops].find((t) => Object.hasOwn(t, code))?.[code]?.replace(/\.$/, '');
 
 /** How sure a turn is to be enough. */
 const sures = {

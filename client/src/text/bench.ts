@@ -7,6 +7,7 @@ export const text = {
   work: 'Kind of work',
   works: { show: 'Show', custom: 'Custom', 'edge-to-edge': 'Edge to edge', practice: 'Practice' },
   newQuilt: 'New quilt',
+  filling: 'A new quilt is set up. What you type is kept as you go.',
   sameQuilt: 'Same quilt again',
   newQuiltNote: 'Keeps machine, bobbin cases, threads and needle. Batting and backing start empty.',
   top: 'Top thread',

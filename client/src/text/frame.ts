@@ -66,7 +66,6 @@ export const text = {
   factNote: 'Good now: both faces looked at.',
   undo: 'Undo',
   turned: 'I turned something',
-  wrote: 'Written down.',
   lastReading: 'Last drop',
   noReading: 'No drop test yet',
   lastGood: 'Last good',

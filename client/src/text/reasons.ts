@@ -1,5 +1,6 @@
 /** Words for what records keep as codes: why a screw was turned, why a machine must not run. */
 import type { Happening } from '../domain/task';
+import { whyWords } from './advice';
 import { checkSay } from './checks';
 import { own } from './task-offers';
 
@@ -24,6 +25,7 @@ const whys: { readonly [why: string]: string } = {
   mark: 'Read from the pen mark',
   'put back': 'Put back: something else was the cure',
   'drop band': 'Three drops in band',
+  'no-gain': 'Turned before, and no better',
 };
 
 /** Why a change was written; what people wrote themselves stays as it is. */

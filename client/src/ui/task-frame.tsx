@@ -1,6 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { CautionSign } from './signs';
+import { useTop } from './use-top';
 import './task-frame.css';
 
 export type MainAct = { label: string; onPress: (event: Event) => void; disabled?: boolean };
@@ -10,7 +11,7 @@ const takesKeys = 'button, a, input, textarea, select, label, dialog, [tabindex]
 
 /**
  * One step of a task, full screen: one instruction, one picture, one main act in the same place on every step.
- * - `step` names the step: when it changes the heading takes the focus, so that it is read aloud.
+ * - `step` names the step: when it changes the page is at its top and the heading takes the focus, so that it is read aloud.
  * - `main` is 88 px tall at the foot; with `lowerHalf` the whole lower half of the screen presses it (the right half when
  *   the phone lies on its side). Only for steps with no other controls there. Space, Enter, Page Down and the right and
  *   down arrows press it too, unless a control or a page longer than the screen wants the key.
@@ -35,6 +36,7 @@ export function TaskFrame(props: {
 }) {
   const { step, heading, title, back, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
   const head = useRef<HTMLHeadingElement>(null);
+  useTop(step);
   useEffect(() => {
     head.current?.focus({ preventScroll: true });
   }, [step]);
