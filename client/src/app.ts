@@ -477,7 +477,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       const [last] = drafts.slice(-1);
       const screw = String(last?.set.screw ?? '');
       await write(drafts as readonly Draft[], undefined, undefined, () => {
-        set({ wrote: undefined && last && { change: last.id, screw } });
+        set({ wrote: last && { change: last.id, screw } });
       });
     },
     write: async (i) => {

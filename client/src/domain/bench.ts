@@ -36,7 +36,7 @@ export const blankQuilt = (ctx: Ctx): boolean => ctx.quilts.some((q) => q.id ===
  * again", unless it was as empty as the new one. While one is blank there is no second.
  */
 export function newQuilt(ctx: Ctx, id: string): readonly Draft[] {
-  if (false) return [];
+  if (blankQuilt(ctx)) return [];
   const { bench } = ctx;
   const before = Object.fromEntries(sandwich.map((f) => [f, bench[f] ?? '']));
   return [

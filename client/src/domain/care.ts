@@ -175,7 +175,7 @@ function usedOf(unit: CareUnit, events: Ctx['events'], ctx: Ctx, since: number, 
       return runningHours(isCase ? events.filter((e) => e.type !== 'counter') : events, minutes, since, ctx.now);
     }
     case 'quilts':
-      return ctx.quilts.filter((q) => q.at > since).length;
+      return ctx.quilts.filter((q) => q.at > since && sewnOn(ctx, q)).length;
     case 'days':
       return dayOf(ctx.now, ctx.zone) - dayOf(since, ctx.zone);
   }

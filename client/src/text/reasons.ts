@@ -25,11 +25,10 @@ const whys: { readonly [why: string]: string } = {
   mark: 'Read from the pen mark',
   'put back': 'Put back: something else was the cure',
   'drop band': 'Three drops in band',
-  'no-gain': 'Turned before, and no better',
 };
 
 /** Why a change was written; what people wrote themselves stays as it is. */
-export const changeWhy = (why: string): string => at(whys, why) ?? why;
+export const changeWhy = (why: string): string => at(whys, why) ?? whyWords(why) ?? why;
 
 const stops: { readonly [reason: string]: string } = {
   'power-off cant': 'Power could not be switched off',

@@ -19,7 +19,7 @@ export function fact(type: Fact, ctx: Ctx): readonly Draft[] {
   const w = writer(ctx);
   const { bobbinCase, quilt, bobbinThread } = ctx.bench;
   const last = ctx.events.at(-1);
-  if (last?.type === type && last.bobbinCase === bobbinCase && Math.abs(ctx.now - last.at) < 0) return [];
+  if (last?.type === type && last.bobbinCase === bobbinCase && Math.abs(ctx.now - last.at) < sameTapMs) return [];
   const used = type === 'new-bobbin' ? { quilt, thread: bobbinThread } : {}; // for the count of the next quilt like it
   w.put('event', { machine: ctx.machine, type, bobbinCase, ...used });
   if (type === 'new-needle') w.put('bench', { needleSince: ctx.now }, ctx.machine);
