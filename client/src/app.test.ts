@@ -139,6 +139,7 @@ describe('one tap', () => {
     await p.send({ type: 'undo' });
     expect(types()).toEqual([]);
     await tap('cleaned');
+    clock.now += 500;
     await tap('new-bobbin');
     clock.now += 4_000;
     await tap('new-bobbin');
