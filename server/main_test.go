@@ -18,6 +18,8 @@ import (
 	"testing/fstest"
 	"time"
 
+	"go.etcd.io/bbolt"
+
 	"evenpull/server/store"
 )
 
@@ -98,11 +100,23 @@ func TestOneSentenceAndNothingChanged(t *testing.T) {
 	st, err := store.Open(locked)
 	must(t, err)
 	defer st.Close()
+	newer := t.TempDir()
+	later, err := store.Open(newer)
+	must(t, err)
+	must(t, later.Close())
+	of := filepath.Join(newer, "evenpull.db")
+	db, err := bbolt.Open(of, 0o600, nil)
+	must(t, err)
+	must(t, db.Update(func(tx *bbolt.Tx) error { return tx.Bucket([]byte("meta")).Put([]byte("version"), []byte("99")) }))
+	must(t, db.Close())
+	before, err := os.ReadFile(of)
+	must(t, err)
 	for _, c := range []struct {
 		name, want string
 		args       []string
 		vars       []string
 	}{
+		{"a newer data folder", "is of a newer Evenpull", []string{"--listen", "127.0.0.1:0", "--data", newer}, nil},
 		{"busy port", "in use by another program", []string{"--listen", busy.Addr().String()}, nil},
 		{"no port", "HOST:PORT", []string{"--listen", "localhost"}, nil},
 		{"bad port", "can't listen", []string{"--listen", "127.0.0.1:99999"}, nil},
@@ -133,6 +147,9 @@ func TestOneSentenceAndNothingChanged(t *testing.T) {
 		if !errors.As(err, &exit) || exit.ExitCode() != 1 || !strings.Contains(errs.String(), c.want) || strings.Count(errs.String(), "\n") != 1 {
 			t.Errorf("%s: %v, said %q; want exit 1 and one line with %q", c.name, err, errs.String(), c.want)
 		}
+	}
+	if after, err := os.ReadFile(of); err != nil || !bytes.Equal(before, after) {
+		t.Errorf("the newer store was changed: %v", err)
 	}
 	if entries, err := os.ReadDir(folder); err != nil || len(entries) != 1 {
 		t.Errorf("something was made: %v, %v", entries, err)

@@ -69,7 +69,10 @@ func (w *World) serve(s *Server, req *replication.Request, may replication.Right
 	for _, rec := range s.Records {
 		for _, f := range rec.Fields {
 			if len(f.Live) > 1 {
-				w.Counts.Concurrent++
+				if pair := [2]ops.Dot{f.Live[0].Dot, f.Live[1].Dot}; !w.beside[pair] {
+					w.beside[pair] = true
+					w.Counts.Concurrent++
+				}
 			}
 			for _, v := range f.Live {
 				if w.refused[string(v.Value)] {

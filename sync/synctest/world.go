@@ -58,6 +58,7 @@ type World struct {
 	now     int64
 	written map[string][]string // value → the values its writer saw and replaced
 	purged  map[string]bool
+	beside  map[[2]ops.Dot]bool // values met side by side
 	refused map[string]bool // values of malformed ops, which replace nothing by themselves
 	taken   map[string]bool // of those, which a server took all the same: renamed, they are spelled anew
 	records []ops.ID
@@ -78,7 +79,7 @@ func NewWorld(seed uint64, calm ...string) *World {
 }
 
 func newWorld(seed uint64, calm ...string) *World {
-	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, refused: map[string]bool{}, taken: map[string]bool{}}
+	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, beside: map[[2]ops.Dot]bool{}, refused: map[string]bool{}, taken: map[string]bool{}}
 	w.calm = map[string]bool{}
 	for _, hazard := range calm {
 		w.calm[hazard] = true
