@@ -122,6 +122,14 @@ describe('turns to make from now', () => {
     });
   });
 
+  test('the minutes of one case are never given for another, though both counts stand', () => {
+    const neutral = { id: hex(4), at: 4, by: '', screw: `bobbin:${otherCase}`, type: 'neutral' as const, after: [] };
+    const both = { ...at(60), changes: [...at(60).changes, neutral] };
+    expect(fromNow(own, both).caseMinutes).toBe(-5);
+    expect(fromNow({ ...own, bobbinCase: otherCase }, both).caseMinutes).toBeUndefined();
+    expect(fromNow({ ...own, bobbinCase: undefined }, both).caseMinutes).toBeUndefined();
+  });
+
   test('a dial has a number to set', () => {
     expect(fromNow({ id: 'r', at: 1, machine, topDialTenths: 45 }, at(60))).toEqual({ top: { dialTenths: 45 } });
   });

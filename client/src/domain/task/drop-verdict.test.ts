@@ -123,6 +123,36 @@ describe('the verdict reads the ledger', () => {
   });
 });
 
+describe('another case is offered to a new thread', () => {
+  const out = drops('falls', 'falls', 'falls');
+  const then = (...others: readonly Kept<Reading>[]) =>
+    dropVerdict(
+      {
+        ...filled,
+        readings: [
+          reading('before', 10, { drops: right, thread: 'thread-before' }),
+          ...others,
+          reading('now', 30, { drops: out }),
+        ],
+      },
+      'now',
+    ).act;
+  const other = (id: string, at: number, more: Partial<Reading> = {}) =>
+    reading(id, at, { bobbinCase: otherCase, drops: right, ...more });
+
+  it('where it was in band with this same thread', () => {
+    expect(then(other('a', 11))).toBe('case');
+    expect(then(other('a', 11, { thread: 'a third' }))).toBe('turn');
+    expect(then(other('a', 11, { bobbinCase: undefined }))).toBe('turn');
+  });
+  it('where that was its last test: neither out of band since, nor set for another thread since', () => {
+    expect(then(other('a', 11), other('b', 12, { drops: out }))).toBe('turn');
+    expect(then(other('a', 11), other('b', 12, { thread: 'a third' }))).toBe('turn');
+    expect(then(other('a', 11, { drops: out }), other('b', 12))).toBe('case');
+    expect(then(other('a', 11), other('b', 12, { drops: out, interrupted: true }))).toBe('case'); // cut off: no test
+  });
+});
+
 describe('tiles and lengths', () => {
   const state = (...rows: Drop[]) => dropState(filled, reading('r', 1, { drops: rows }));
   it.each<[Drop, string]>([
