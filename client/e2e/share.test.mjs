@@ -185,6 +185,17 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
     const texts = await live(p, 'note', 'text');
     return texts.length === 1 && Object.values(words).every((w) => texts[0].includes(w));
   });
+  // So it is with the screw: one answer on one phone settles it on both.
+  await at(one, url, 'changes', 'Changes');
+  await tap(one.page, 'The same change');
+  await one.page.getByText('the same change or two?').waitFor({ state: 'detached' });
+  await one.page.getByText('counts with the other line').first().waitFor();
+  await inStep(one, url, 'the first phone has sent its answer', sent);
+  await inStep(two, url, 'the second phone has it', async (p) => (await live(p, 'change', 'type')).includes('same'));
+  await at(two, url, 'changes', 'Changes');
+  await two.page.getByText('counts with the other line').first().waitFor();
+  assert.equal(await two.page.getByText('the same change or two?').count(), 0);
+
   // What stops a machine on one phone stops it on the other, until it is lifted there or here.
   await at(one, url, '', 'Long one');
   await tap(one.page, 'What do you see?');
