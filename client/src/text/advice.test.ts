@@ -53,5 +53,8 @@ test('a drop out of band says when it was in band, and how far it fell then', ()
   expect(says(0)).toBe('Just now it was in band, nobody turned it: card first.');
   for (const hours of [0.5, 30, 100, 1000]) expect(says(hours, 45).split(/\s+/).length).toBeLessThanOrEqual(12);
   expect(dropSays(verdict, filled)).toBe('It was in band, and nobody turned it: card first.');
-  expect(dropSays({ ...verdict, why: 'out', before: { at: 1 } }, filled)).toBe('Out of its band.');
+  expect(dropSays({ ...verdict, why: 'out', before: { at: 1 } }, filled)).toBe(
+    'Too tight: a small move of the bobbin case screw.',
+  );
+  expect(dropSays({ ...verdict, state: 'falls', why: 'out' }, filled)).toMatch(/^Too loose: /);
 });

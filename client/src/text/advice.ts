@@ -150,11 +150,13 @@ const drops: { readonly [why: string]: string } = {
   'new-thread': 'New bobbin thread: the screw may need a move.',
   'other-case': 'Another bobbin case was in band with this thread.',
   'no-gain': 'Three turns and no gain: it is not the screw.',
-  out: 'The screw may need a move.',
+  out: 'Out of its band.',
 };
 
 /** A drop test's result in one sentence; what the record says of the last good one goes first. */
 export function dropSays(v: DropVerdict, ctx: Ctx): string {
+  const side = v.state === 'barely' ? 'Too tight' : 'Too loose';
+  if (v.why === 'out') return `${side}: a small move of the bobbin case screw.`;
   const known = Object.hasOwn(drops, v.why) ? drops[v.why] : undefined;
   if (!v.before || v.why !== 'nobody-turned') return known ?? 'Look first.';
   const { at, tenthsIn } = v.before;

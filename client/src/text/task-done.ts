@@ -10,6 +10,7 @@ const done: { readonly [step: string]: string } = {
   'balance.work': 'kind of work chosen',
   'balance.put-back': 'screw put back',
   'balance.pair': 'ten inches in the real pair',
+  'balance.pair-look': 'both faces looked at',
   'drop-test.setup': 'ready for the drops',
   'drop-test.run': 'the drops',
   'drop-test.answer': 'drops written down',

@@ -1,6 +1,7 @@
 /** What each button and tile of a task says. */
 import {
   type Action,
+  type Advice,
   type Ctx,
   type FeatureId,
   isBobbin,
@@ -36,7 +37,8 @@ const mains: { readonly [step: string]: string } = {
   'balance.why': 'Back to the next step',
   'balance.how-far-back': 'Back to the next step',
   'balance.put-back': 'Put it back',
-  'balance.pair': 'Still good',
+  'balance.pair': 'Sewn, and stopped',
+  'balance.pair-look': 'Still good',
   'balance.keep': 'Keep it',
   'drop-test.gauge': 'Write it down',
   'change-screw.test-first': 'Test first',
@@ -256,7 +258,8 @@ export function offerWords(offer: Offer, s: TaskState, ctx: Ctx): string {
 
 function mainWords(s: TaskState, ctx: Ctx): string {
   const step = `${s.task}.${s.step}`;
-  if (step === 'drop-test.result' || step === 'balance.next') return 'Do this next';
+  const good = step === 'balance.next' && (s.data.advice as Advice | undefined)?.do === 'good';
+  if (step === 'drop-test.result' || step === 'balance.next') return good ? 'Yes, good enough' : 'Do this next';
   if (step === 'change-screw.amount' && (s.data.door === 'about' || s.data.door === 'points'))
     return 'Turned: write it down';
   if (step === 'change-screw.mark-says' && s.data.off === 0) return 'No: the count stands';

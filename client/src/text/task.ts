@@ -129,7 +129,11 @@ const sayings: { readonly [step: string]: Saying } = {
         `${screwName(back.screw, ctx)}: ${'dial' in back ? dialNumber(back.dial) : move(back.minutes)}, where it was last good.`,
     };
   },
-  'balance.pair': { say: 'Sew ten inches in the real pair of threads.', more: 'Then stop, and look at both faces.' },
+  'balance.pair': {
+    say: 'Real thread back in. Sew ten inches on an offcut.',
+    more: 'It was changed for the test. Tap when the machine has stopped.',
+  },
+  'balance.pair-look': { say: 'Still good on both faces?', more: 'Colours that match hide small dots.' },
   'balance.keep': { say: 'Keep this setting as a recipe?' },
 
   'drop-test.setup': {

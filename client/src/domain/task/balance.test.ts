@@ -26,27 +26,14 @@ describe('tap budgets', () => {
 
   const toGood = [...ready, ...drop, 'next', 'as_usual', 'next', '0@all'];
   it('a first balancing, from get ready to good enough', () => {
-    const words = [...toGood, 'next', 'next', 'next'];
+    const words = [...toGood, 'next', 'next'];
     const story = play('balance', settled, words);
     expect(story.done?.how).toBe('good-enough');
     printed('a first balancing', words, 30);
   });
 
   it('a first balancing at a quilt’s start, with the star in both modes', () => {
-    const words = [
-      ...ready,
-      ...drop,
-      'next',
-      'as_usual',
-      'next',
-      'next',
-      'next',
-      'next',
-      'next',
-      'next',
-      'next',
-      'next',
-    ];
+    const words = [...ready, ...drop, 'next', 'as_usual', 'next', 'next', 'next', 'next', 'next', 'next', 'next'];
     const story = play('balance', filled, words);
     expect(story.done?.how).toBe('good-enough');
     expect(story.written.filter((d) => d.kind === 'sample').map((d) => d.set.mode)).toEqual(['regulated', 'manual']);
@@ -137,13 +124,16 @@ describe('balance', () => {
     expect(undos(play('balance', settled, [...before, 'next']).state)).toBe(0);
   });
 
-  it('sews the real pair once it is balanced: not good leads to another round, good to the recipe', () => {
-    const balanced = [...ready, ...drop, 'next', 'as_usual', 'next', '0@all', 'next'];
-    expect(last(play('balance', settled, balanced))).toBe('balance.pair');
-    const bad = play('balance', settled, [...balanced, 'not-good']);
-    expect([last(bad), bad.state?.round]).toEqual(['sew.stitch', 2]);
+  it('sews the real pair where a test colour was on, and looks: not good leads to another round, good to the recipe', () => {
+    const alike = { ...settled, threads: settled.threads.map((t) => ({ ...t, colour: '#113388' })) };
+    const balanced = (colour: string) => [...ready, ...drop, 'next', 'as_usual', colour, 'next', '0@all', 'next'];
+    expect(last(play('balance', alike, balanced('next')))).toBe('balance.pair');
+    expect(last(play('balance', alike, balanced('go-on')))).toBe('balance.keep'); // sewn with the real pair already
+    const bad = play('balance', alike, [...balanced('next'), 'next', 'not-good']);
+    expect(bad.steps.slice(-2)).toEqual(['balance.pair-look', 'sew.stitch']); // the colours are not asked about again
+    expect(bad.state?.round).toBe(2);
     expect(bad.state?.back?.data.skipped).toContain('accept'); // not good is not to be accepted in the next round
-    const kept = play('balance', settled, [...balanced, 'next', 'next']);
+    const kept = play('balance', alike, [...balanced('next'), 'next', 'next', 'next']);
     const recipe = kept.written.find((d) => d.kind === 'recipe')?.id;
     expect(recipe).toBeDefined();
     expect(kept.written.at(-1)).toMatchObject({ kind: 'balancing', set: { ended: 'good-enough', kept: recipe } });
@@ -153,7 +143,7 @@ describe('balance', () => {
     const any = { ...settled, quilts: settled.quilts.map(({ work: _, ...q }) => q) };
     const balanced = [...ready, ...drop, 'next', 'as_usual', 'next', '0@all', 'next'];
     expect(last(play('balance', any, balanced))).toBe('balance.work');
-    const show = play('balance', any, [...balanced, 'show', 'next', 'not-now']);
+    const show = play('balance', any, [...balanced, 'show', 'not-now']);
     expect(show.written.at(-1)?.set).toMatchObject({ ended: 'good-enough', work: 'show' });
     expect(show.written.some((d) => d.kind === 'recipe')).toBe(false);
   });
@@ -170,7 +160,7 @@ describe('balance', () => {
     expect(offered.state).toMatchObject({ task: 'change-screw', data: { minutes: -30, why: 'put back' } });
     const back = acted(offered, 62, said('next'));
     expect(back.drafts.find((d) => d.kind === 'change')?.set).toMatchObject({ type: 'move', minutes: -30 });
-    expect(where(acted(asked, 63, said('not-now')).state)).toBe('balance.pair');
+    expect(where(acted(asked, 63, said('not-now')).state)).toBe('balance.keep');
   });
 
   it('comes back to its own step when what it opened is left by the way back', () => {

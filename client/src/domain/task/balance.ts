@@ -36,6 +36,7 @@ export type BalanceData = {
   readonly inQuilt?: true; // this quilt was good before
   readonly skipped?: readonly string[]; // checks and acts answered with "not now" in this balancing
   readonly felt?: true; // the top was felt once
+  readonly testColour?: true; // the lines were sewn with a thread that the quilt will not have
   readonly star?: true; // a quilt's start: the whole star first
   readonly work?: Work;
   readonly text?: string; // the recipe's name
@@ -109,7 +110,7 @@ export const balance: Task<BalanceData> = {
           case 'turn':
             return { call: 'change-screw', with: { door: 'about' } };
           case 'star':
-            return { call: 'sew', at: 'sew', with: { form: 'star' } };
+            return { call: 'sew', at: 'sew', with: { form: 'star', testColour: s.data.testColour } };
           case 'good-enough':
             return enough(s, ctx);
           case 'technician':
@@ -186,7 +187,7 @@ export const balance: Task<BalanceData> = {
       offers: () => [main, notNow],
       act(s, a, ctx) {
         const move = curedOtherwise(ctx, s.balancing ?? '');
-        if (picked(a, ['not-now']) || !move) return { to: 'pair' };
+        if (picked(a, ['not-now']) || !move) return { to: pairOrKeep(s) };
         return a.do === 'next'
           ? {
               call: 'change-screw',
@@ -198,11 +199,20 @@ export const balance: Task<BalanceData> = {
     pair: {
       kind: 'tick',
       cautions: ['moving'],
-      offers: () => [main, small('not-good'), notNow],
+      offers: () => [main, notNow],
+      act(_s, a) {
+        if (a.do === 'next') return { to: 'pair-look' };
+        return picked(a, ['not-now']) ? { to: 'keep' } : undefined;
+      },
+    },
+    'pair-look': {
+      kind: 'choose',
+      cautions: ['still'],
+      offers: () => [main, small('not-good')],
       act(s, a) {
         if (picked(a, ['not-good']))
           return sewNow(s.data.advice?.do === 'good' ? without(s, 'accept') : s, s.round + 1);
-        return a.do === 'next' || picked(a, ['not-now']) ? { to: 'keep' } : undefined;
+        return a.do === 'next' ? { to: 'keep' } : undefined;
       },
     },
     keep: {
@@ -257,7 +267,7 @@ const top = (s: S, asked = false): M =>
 const sewNow = (s: S, round = s.round): M => ({
   call: 'sew',
   at: 'sew',
-  with: s.data.star ? { form: 'star' } : {},
+  with: { ...(s.data.star ? { form: 'star' } : {}), testColour: s.data.testColour },
   data: { star: undefined, skipped: (s.data.skipped ?? []).filter((x) => x !== 'sew') },
   place: { balancing: s.balancing, round },
 });
@@ -281,7 +291,8 @@ function back(s: S, o: Outcome, ctx: Ctx, _w: Writer): M {
       return o.how === 'first-five' ? sewNow(s, s.round + 1) : { to: 'next' };
     case 'sew':
       if (o.how === 'not-now') return skip(s, o.data.form === 'star' ? 'star' : 'sew');
-      return { to: o.how === 'blocked' ? 'sew' : 'next' };
+      if (o.how === 'blocked') return { to: 'sew' };
+      return { to: 'next', data: { testColour: o.data.testColour === true || s.data.testColour || undefined } };
     default:
       return { to: s.step };
   }
@@ -329,7 +340,7 @@ function follow(s: S, advice: Advice, ctx: Ctx): M {
     case 'sew':
       return sewNow(s);
     case 'star':
-      return { call: 'sew', at: 'sew', with: { form: 'star' } };
+      return { call: 'sew', at: 'sew', with: { form: 'star', testColour: s.data.testColour } };
     case 'see':
       return { call: 'see' };
     case 'stop':
@@ -362,11 +373,14 @@ const advised = ({ data }: S) => ({ why: data.advice?.why, about: data.advice?.a
 const checkOf = (s: S) => (s.data.advice?.do === 'check' ? s.data.advice : undefined);
 const skip = (s: S, what: string): M => ({ to: 'next', data: without(s, what).data });
 
-/** Good enough for which work; what a needle, lint or the path cured is put back first; then the real pair and the recipe. */
+/** Sewn with a test colour, and the real pair comes before the recipe; else it was sewn already. */
+const pairOrKeep = (s: S) => (s.data.testColour ? 'pair' : 'keep');
+
+/** Good enough for which work; what a needle, lint or the path cured is put back first; then the real pair, and the recipe. */
 function enough(s: S, ctx: Ctx): M {
   const { work } = s.data;
   if (!work) return { to: 'work' };
-  return { to: curedOtherwise(ctx, s.balancing ?? '') ? 'put-back' : 'pair', data: { work } };
+  return { to: curedOtherwise(ctx, s.balancing ?? '') ? 'put-back' : pairOrKeep(s), data: { work } };
 }
 
 function ended(s: S, how: 'good-enough' | 'technician', w: Writer, recipe?: string): M {

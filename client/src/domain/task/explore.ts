@@ -66,6 +66,7 @@ export const ways: readonly Way[] = [
   ['see', filled, undefined, ['top', 'dots@top_face', 'show', '2@compare']],
   ['see', filled, undefined, ['=back', 'lashes@back_face', 'show', '8']],
   ['sew', alike],
+  ['balance', { ...known, threads: alike.threads }, undefined, [...toLines, 'next', '0@all', 'next']],
   ['sew', stopped],
   ['lift', stopped],
   ['drop-test', ledger(filled), { measure: true }],

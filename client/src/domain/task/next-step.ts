@@ -66,12 +66,16 @@ export function nextThree(
   const facts = factsOf(ctx, place, skipped);
   const first = firstOf(facts);
   if (first.do === 'stop') return [first];
-  const others = suspected(facts).filter((a) => nameOf(a) !== nameOf(first) && a.do !== 'technician');
+  if (first.do === 'good' && scoreNow(facts) === 0) return [first]; // nothing is wrong: nothing to look for
+  const others = apart([first, ...suspected(facts).filter((a) => a.do !== 'technician')]).slice(1);
   if (first.do === 'turn' && first.why === 'by-feel') others.unshift({ do: 'sew', why: 'not-sewn' });
   const beside = others.slice(0, 2).map((a): Advice => (a.why === 'likely' ? { ...a, why: 'mends' } : a));
   return [first, ...beside];
 }
-const nameOf = (a: Advice) => `${a.do} ${'finding' in a ? a.finding : 'action' in a ? a.action : ''}`;
+/** Each thing to do once. To look whether it helps and to do it are one and the same to the hands. */
+export const apart = (all: readonly Advice[]): Advice[] =>
+  all.filter((a, i) => all.findIndex((b) => nameOf(b) === nameOf(a)) === i);
+const nameOf = (a: Advice) => ('finding' in a ? a.finding : 'action' in a ? a.action : a.do);
 
 /** What the fault model suspects now, for "why" and "why not". */
 export const suspectsNow = (ctx: Ctx, place: { readonly balancing: string; readonly round: number }) =>

@@ -110,7 +110,7 @@ describe('threads that look alike', () => {
 
 describe('while it sews', () => {
   it('something can happen: stop, and back to the lines once all is well', () => {
-    const looks = ['next', 'whole', 'new-needle', 'clean', 'smooth', 'picks_up', 'sews-well', 'next'];
+    const looks = ['next', 'whole', 'next', 'clean', 'smooth', 'next', 'picks_up', 'next', 'sews-well', 'next'];
     const story = play('sew', filled, ['happened', 'struck', ...looks]);
     expect([story.steps[1], story.steps.at(-1)]).toEqual(['stop.what', 'sew.stitch']);
     const bad = play('sew', filled, ['happened', 'heat', 'next', 'next', 'next']);

@@ -41,6 +41,7 @@ export type SewData = {
   readonly all?: Rated; // what the rays that are not tapped have
   readonly touch?: { readonly [test in TouchTest]?: string };
   readonly sample?: string;
+  readonly testColour?: true; // one of two threads alike was changed for the test
 };
 type S = TaskState<SewData>;
 
@@ -56,7 +57,7 @@ export const sew: Task<SewData> = {
     if (asks) return asks;
     const can = sewModes(ctx);
     const data = { mode: s.data.mode ?? can[0], form: s.data.form ?? 'lines', sewn: [] } as const;
-    return { to: tooAlikeNow(ctx) ? 'colours' : 'stitch', data };
+    return { to: tooAlikeNow(ctx) && !s.data.testColour ? 'colours' : 'stitch', data };
   },
   /** From a question: look again what is needed. */
   returned: (s, o) => ({ to: o.task === 'ask' ? gate : s.step }),
@@ -65,7 +66,7 @@ export const sew: Task<SewData> = {
       kind: 'choose',
       offers: () => [main, small('go-on'), notNow],
       act(_s, a) {
-        if (a.do === 'next') return { to: 'stitch' };
+        if (a.do === 'next') return { to: 'stitch', data: { testColour: true } };
         if (picked(a, ['go-on'])) return { to: 'stitch' };
         return picked(a, ['not-now']) ? { end: 'not-now' } : undefined;
       },
@@ -168,7 +169,10 @@ function rated(s: S, ctx: Ctx, w: Writer): Move<SewData> {
   return modesLeft(done, ctx).length > 0 ? { to: 'other-mode', data } : sewn(done);
 }
 
-const sewn = (s: S): Move<SewData> => ({ end: 'sewn', with: { sample: s.data.sample, wrote: true } });
+const sewn = (s: S): Move<SewData> => ({
+  end: 'sewn',
+  with: { sample: s.data.sample, testColour: s.data.testColour, wrote: true },
+});
 
 function touch(test: TouchTest, next: TouchTest | undefined): Step<SewData> {
   return {
