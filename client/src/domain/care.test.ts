@@ -189,6 +189,9 @@ describe('by days, quilts and what happened', () => {
     expect(state(struck, 'struck')).toBe('due');
     expect(state(struck, 'needle')).toBe('due');
     expect(state(struck, 'struck', { done: [did('struck', start + 2)] })).toBe('fine');
+    const looked = { ...event('step', start + 2), step: 'checked' }; // the stop path, gone through to its end
+    expect(state(fresh({ events: [event('struck', start + 1), looked] }), 'struck')).toBe('fine');
+    expect(state(fresh({ events: [looked, event('struck', start + 3)] }), 'struck')).toBe('due');
     const month = { ...fresh({ events: [event('good', start + 1)] }), now: start + 31 * day };
     expect(state(month, 'rest')).toBe('due');
     expect(state({ ...month, now: start + 29 * day }, 'rest')).toBe('fine');

@@ -29,8 +29,8 @@ export type CareItem = {
   /** Due after this, until done: another top thread, a strike or jam, a month without a stitch. */
   readonly after?: 'top-thread' | 'struck' | 'rest';
   readonly body?: 'frame';
-  /** What else says that it was done: a one-tap fact, or a reading. */
-  readonly doneBy?: { readonly event?: string; readonly reading?: string };
+  /** What else says that it was done: a one-tap fact, a reading, or a step gone through. */
+  readonly doneBy?: { readonly event?: string; readonly reading?: string; readonly step?: string };
   readonly cautions: readonly CareCaution[];
 };
 
@@ -49,7 +49,7 @@ export const carePlan: readonly CareItem[] = [
   { id: 'deep', of: 'machine', by: 'operator', every: [hours(20, 25)], cautions: ['off', 'covers'] },
   { id: 'case-check', of: 'case', by: 'operator', every: [hours(40, 60)], cautions: ['label'] },
   { id: 'service', of: 'machine', by: 'technician', every: [hours(100, 200), { unit: 'days', due: 365, overdue: 400 }], cautions: ['warranty'] },
-  { id: 'struck', of: 'machine', by: 'operator', every: [], after: 'struck', cautions: ['no-run', 'sharp'] },
+  { id: 'struck', of: 'machine', by: 'operator', every: [], after: 'struck', doneBy: { step: 'checked' }, cautions: ['no-run', 'sharp'] },
   { id: 'moved', of: 'machine', by: 'operator', every: [], cautions: ['lift'] },
   { id: 'rest', of: 'machine', by: 'operator', every: [], after: 'rest', cautions: ['old-oil', 'off'] },
   { id: 'day-end', of: 'machine', by: 'operator', every: [], cautions: ['off'] },
@@ -135,6 +135,7 @@ function stateOf(item: CareItem, of: string, { ctx, done, choices }: CareInput):
   const doneAt = latest([
     own.at(-1)?.at,
     ctx.events.findLast((e) => e.type === item.doneBy?.event)?.at,
+    ctx.events.findLast((e) => e.step !== undefined && e.step === item.doneBy?.step)?.at,
     ctx.readings.findLast((r) => r.type === item.doneBy?.reading && !r.interrupted)?.at,
     item.id === 'needle' ? ctx.bench.needleSince : undefined,
   ]);
