@@ -137,12 +137,12 @@ const sayings: { readonly [step: string]: Saying } = {
   'balance.keep': { say: 'Keep this setting as a recipe?' },
 
   'drop-test.setup': {
-    say: 'Phone at eye height, cushion below, drop strip in view.',
+    say: 'Phone at eye height, cushion below, drop strip or ruler in view.',
     more: 'Phone off the head. Hold the thread close to the bobbin case.',
   },
   'drop-test.run': {
     say: 'Listen: low, hold still. High, one gentle shake.',
-    more: 'Then read the strip. Two ticks: take hold again.',
+    more: 'Read your strip or ruler; this one is a picture. Two ticks: take hold again.',
   },
   'drop-test.answer': { say: 'What did each drop do?' },
   'drop-test.finger': {

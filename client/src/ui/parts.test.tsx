@@ -174,7 +174,13 @@ test('the bar of a sheet is 50 mm long', () => {
 });
 
 test('the strip in millimetres has its marks where they belong', () => {
-  const text = asText(DropStrip({ label: 'strip', unit: 'mm', metric: true }));
+  const text = asText(DropStrip({ label: 'strip', note: ['not true', 'size'], unit: 'mm', metric: true }));
+  expect(text).toMatch(/>not true<.*>size</);
+  const [, high] = /viewBox="0 0 64 ([\d.]+)"/.exec(text) ?? [];
+  const sheet = /d="M1 1H63V([\d.]+)H1Z"/.exec(text)?.[1];
+  const numbers = [...text.matchAll(/<text x="36" y="([\d.]+)"/g)].map((m) => Number(m[1]));
+  expect(Number(sheet)).toBeGreaterThan(Math.max(...numbers) + 2); // the last number is not cut by the frame
+  expect(Number(high)).toBeGreaterThan(Number(sheet));
   const path = /<path d="(M2[^"]+)"/.exec(text)?.[1] ?? '';
   const at = [...path.matchAll(/M2 ([\d.]+)h(\d+)/g)].map(([, y, long]) => [Number(y), Number(long)] as const);
   expect(at).toHaveLength(26); // 0 to 250 mm

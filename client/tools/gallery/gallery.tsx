@@ -85,7 +85,7 @@ function Drawings() {
       <drawings.StarDrawing label="star" />
       <drawings.HandsOff label="hands off" />
       <div style={{ height: '300px' }}>
-        <DropStrip label="strip" unit="in" band={{ from: 40, to: 60 }} dropTenths={50} />
+        <DropStrip label="strip" note={['not true', 'size']} unit="in" band={{ from: 40, to: 60 }} dropTenths={50} />
       </div>
     </div>
   );

@@ -51,7 +51,13 @@ export function run(p: StepProps): Parts {
         <p class="word">{word}</p>
         <Digits value={phase && phase.left > 0 ? String(phase.left) : ' '} places={2} label={cues.seconds} />
         <div class="strip">
-          <DropStrip label={text.strip} unit={unitOf(p)} metric={p.settings.units === 'mm'} band={band} />
+          <DropStrip
+            label={text.strip}
+            note={text.stripNote}
+            unit={unitOf(p)}
+            metric={p.settings.units === 'mm'}
+            band={band}
+          />
         </div>
       </div>
     ),
@@ -118,6 +124,7 @@ export function result(p: StepProps): Parts {
     rows.length > 0 ? (
       <DropStrip
         label={text.strip}
+        note={text.stripNote}
         unit={unitOf(p)}
         metric={p.settings.units === 'mm'}
         band={bandOf(ctx, ctx.bench.bobbinCase, ctx.bench.bobbinThread, dataOf(p).fill)}
