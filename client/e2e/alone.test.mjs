@@ -197,7 +197,7 @@ test('a copy is asked for, a note is about something, and the own stitch stands 
   timeout: 120_000,
 }, async (t) => {
   const { phone, page, url } = await aloneWith(t, await phoneOf(busy));
-  const due = page.getByText(/^Only on this phone: \d\d things since your last copy\.$/);
+  const due = page.getByText(/^Only on this phone: \d\d things, and no copy yet\.$/);
   await due.waitFor();
   const [copy] = await Promise.all([page.waitForEvent('download'), tap(page, 'Save a copy')]);
   assert.match(copy.suggestedFilename(), /\.evenpull$/);

@@ -1,3 +1,5 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
 import { describe, expect, it, vi } from 'vitest';
 import { createApp, fileAfterMs, type Outside } from './app';
 import { find, joinText, list, needText, shown } from './read';
@@ -252,6 +254,29 @@ describe('a write that fails', () => {
         .ctx.events.map((e) => e.type)
         .sort(),
     ).toEqual(['cleaned', 'good']);
+  });
+
+  it('makes a record of what was typed before a photo is worked on', async () => {
+    let typing: number | undefined;
+    const { p, id } = await withNote('first', {
+      photo: async () => {
+        typing = p.state().drafts.size;
+        return {
+          sha256: bytesToHex(sha256(new Uint8Array(8))),
+          bytes: new ArrayBuffer(8),
+          type: 'image/jpeg',
+          width: 1,
+          height: 1,
+        };
+      },
+    });
+    await p.send(typed(id, 'first, and more'), { type: 'photo', parentKind: 'note', parent: id, file: new Blob() });
+    expect([typing, p.note(id)]).toEqual([0, 'first, and more']);
+    const [photo] = list(p.state().rows, 'photo');
+    await p.send({ type: 'remove', kind: 'photo', id: photo?.id ?? '' });
+    expect(list(p.state().rows, 'photo')).toHaveLength(0);
+    await p.send({ type: 'undo' });
+    expect(list(p.state().rows, 'photo').map((r) => shown(r, 'parent'))).toEqual([id]);
   });
 
   it('keeps what was typed, on the screen and beyond a restart', async () => {

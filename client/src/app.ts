@@ -507,6 +507,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     settings: (i) => saveSettings(i.set),
     load: (i) => load(i.kinds),
     photo: async (i) => {
+      await typing.settleAll(); // a picture takes seconds to be made smaller: what was typed does not wait for it
       const p = await outside.photo?.(i.file).catch((e: unknown) => {
         throw e instanceof RangeError ? new Unfit('no-picture') : e;
       });

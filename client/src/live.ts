@@ -40,9 +40,12 @@ export async function goLive(app: App) {
     loop = undefined;
     const link = await linkNow();
     if (!link) return;
-    const { server, studioName, role } = link;
+    const { server, studioName, role, phone } = link;
     const { others, busy } = app.state.value.link;
-    app.say({ person: link.person, link: { joined: true, state: 'sending', server, studioName, role, others, busy } });
+    app.say({
+      person: link.person,
+      link: { joined: true, state: 'sending', server, studioName, role, phone, others, busy },
+    });
     loop = startLoop(store.device.studio, store, web, browserPage());
     let needs = 0;
     loop.onState((s) => {

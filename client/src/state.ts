@@ -60,6 +60,7 @@ export type Link = {
   readonly studioName?: string;
   readonly heardAt?: number;
   readonly role?: string;
+  readonly phone?: string; // this phone in the studio's list
   readonly pendingCode?: string;
   readonly trouble?: string; // the server's own sentence
   readonly more?: boolean; // a first reading is under way

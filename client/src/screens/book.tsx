@@ -11,13 +11,14 @@ import { Field } from '../ui/field';
 import { OnlyAbout } from './book/about';
 import { Note } from './book/note';
 import { keepRecipe, Recipe } from './book/recipe';
-import { aboutOf, firstLine, nameOf, searchIn } from './book/search';
+import { aboutOf, firstLine, mixOf, nameOf, searchIn } from './book/search';
 import { Tray } from './book/tray';
 import { rootTask } from './frame';
 import { later } from './later';
 import { AtPlace } from './place';
 import { Removed } from './removed';
 import type { ScreenProps } from './shell';
+import { Swatch } from './thread-form';
 
 const kinds = ['note', 'recipe', 'recipeUse', 'photo', 'quilt', 'change', 'person', 'phone'] as const;
 
@@ -83,7 +84,16 @@ function Shelf(props: ScreenProps) {
         <Card>
           {found.length === 0 && <p>{text.nothing}</p>}
           {found.map((f) => (
-            <Row key={f.id} title={f.title || text.emptyNote} detail={f.about} href={f.href} />
+            <Row
+              key={f.id}
+              title={
+                <>
+                  {f.colour && <Swatch colour={f.colour} />} {f.title || text.emptyNote}
+                </>
+              }
+              detail={f.about}
+              href={f.href}
+            />
           ))}
         </Card>
       ) : (
@@ -96,7 +106,7 @@ function Shelf(props: ScreenProps) {
                   <Row
                     key={r.id}
                     title={String(shown(r, 'name') || text.recipe)}
-                    detail={nameOf(state.rows, 'machine', shown(r, 'machine'))}
+                    detail={mixOf(state.rows, r)}
                     end={when(r.t)}
                     href={`/book/recipe/${r.id}`}
                   />

@@ -47,7 +47,7 @@ export function Frame(props: ScreenProps) {
       <MachineSwitch {...props} />
       {stops.length > 0 && <StopNotice {...props} stops={stops} />}
       {copyDue({ ...state, joined: state.link.joined, machines: ctx.machines }, now) && (
-        <Notice text={text.onlyHere(state.copies)}>
+        <Notice text={text.onlyHere(state.copies, state.copiedAt > 0)}>
           <button type="button" class="small-act" onClick={() => send({ type: 'save-copy' })}>
             {text.saveCopy}
           </button>

@@ -168,8 +168,14 @@ function wordsOf(op: string): string {
 function Copies({ state, send }: ScreenProps) {
   return (
     <Card title={text.copies}>
-      <p>{state.copiedAt === 0 ? text.neverCopied : text.copied(ago(state.copiedAt, Date.now()))}</p>
-      <p>{text.sinceCopy(state.copies)}</p>
+      {state.copiedAt === 0 ? (
+        <p>{text.neverCopied(state.copies)}</p>
+      ) : (
+        <>
+          <p>{text.copied(ago(state.copiedAt, Date.now()))}</p>
+          <p>{text.sinceCopy(state.copies)}</p>
+        </>
+      )}
       <button type="button" class="paired wide" onClick={() => send({ type: 'save-copy' })}>
         {text.saveCopy}
       </button>
@@ -303,11 +309,15 @@ function Everyone({ state, send }: ScreenProps) {
       <h3>{text.phones}</h3>
       {list(state.rows, 'phone').map((p) => (
         <div key={p.id}>
-          <Row title={String(shown(p, 'label') ?? '')} detail={ended(p.id) ? text.ended : undefined} end={when(p.t)} />
+          <Row
+            title={phoneName(String(shown(p, 'label') ?? ''), p.id === state.link.phone)}
+            detail={ended(p.id) ? text.ended : undefined}
+            end={when(p.t)}
+          />
           {keeper && !ended(p.id) && (
             <Sure
-              label={text.endPhone}
-              question={text.endPhoneSure}
+              label={p.id === state.link.phone ? text.endOwn : text.endPhone(String(shown(p, 'label') ?? ''))}
+              question={p.id === state.link.phone ? text.endOwnSure : text.endPhoneSure}
               yes={text.endYes}
               no={text.endNo}
               onYes={() => send({ type: 'link', do: { do: 'end', phone: p.id } })}
@@ -318,6 +328,8 @@ function Everyone({ state, send }: ScreenProps) {
     </>
   );
 }
+
+const phoneName = (label: string, own: boolean) => (own ? text.thisOne(label) : label);
 
 type Role = keyof typeof text.roles;
 type Made = { readonly code: string; readonly ends: number };

@@ -14,12 +14,14 @@ export const threadOption = (t: Thread) => ({
   id: t.id,
   label: [t.number, t.fibre].filter(Boolean).join(' ') || text.noThreadName,
   note: t.name || undefined,
-  picture: t.colour && (
-    <svg class="swatch" viewBox="0 0 16 16" aria-hidden="true">
-      <rect width="16" height="16" fill={t.colour} />
-    </svg>
-  ),
+  picture: t.colour && <Swatch colour={t.colour} />,
 });
+
+export const Swatch = ({ colour }: { colour: string }) => (
+  <svg class="swatch" viewBox="0 0 16 16" aria-hidden="true">
+    <rect width="16" height="16" fill={colour} />
+  </svg>
+);
 
 /** `form` names what is typed, so that two forms on one screen are two. `onAdded` is told the thread's id. */
 export function ThreadForm(props: ScreenProps & { form: string; onAdded?: (id: string) => void }) {

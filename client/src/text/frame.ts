@@ -79,7 +79,8 @@ export const text = {
   stop: 'Do not run',
   stopBy: (why: string): string => `This machine is marked “do not run”: ${why}`,
   lift: 'Lift it, with a reason',
-  onlyHere: (n: number): string => `Only on this phone: ${n} thing${n === 1 ? '' : 's'} since your last copy.`,
+  onlyHere: (n: number, copied: boolean): string =>
+    `Only on this phone: ${n} thing${n === 1 ? '' : 's'}${copied ? ' since your last copy' : ', and no copy yet'}.`,
   saveCopy: 'Save a copy',
   update: 'New version ready.',
   apply: 'Use it now',

@@ -10,12 +10,16 @@ export const text = {
   sinceCopy: (n: number): string =>
     n === 0 ? 'Nothing new since your last copy.' : `${n} thing${n === 1 ? '' : 's'} since your last copy.`,
   copied: (ago: string): string => `Last copy: ${ago}.`,
-  neverCopied: 'No copy saved from this phone yet.',
+  neverCopied: (n: number): string =>
+    n === 0
+      ? 'No copy was saved from this phone yet, and nothing is on it to save.'
+      : `No copy was saved from this phone yet: ${n} thing${n === 1 ? ' is' : 's are'} in none.`,
   studio: 'The studio',
   alone: 'This phone is alone: nothing is shared. Everything works.',
   join: 'I have a code',
   claim: 'Share this studio',
-  claimNote: 'The server shows a code when it starts. Type it here; this phone becomes the first keeper.',
+  claimNote:
+    'For the first phone of a studio. Whoever runs the studio’s server reads a code off it when it starts. Type that code here: you become the first keeper, and can then invite the others.',
   code: 'Code',
   codeHint: '8 characters, shown in two groups of four. Any case, with or without the space.',
   badCode: 'A code has 8 characters. Look at it again: some letters and digits are never used.',
@@ -51,11 +55,15 @@ export const text = {
   qrInstead: 'Type the code above.',
   mayDo: (name: string): string => `What may ${name} do?`,
   endPerson: (name: string): string => `End all access of ${name}`,
-  endPhone: 'End this phone’s access',
+  thisOne: (label: string): string => `${label}: this one, in your hand`,
+  endPhone: (label: string): string => `End the access of ${label}`,
+  endOwn: 'End the access of this one',
   endSure: (name: string): string =>
     `From then on nothing goes between the studio and any phone of ${name}. What ${name} wrote before stays. It can’t be taken back: a new code lets a person in again.`,
   endPhoneSure:
-    'From then on nothing goes between the studio and this phone. What it wrote before stays. It can’t be taken back: a new code lets it in again.',
+    'From then on nothing goes between the studio and that phone. What it wrote before stays. It can’t be taken back: a new code lets it in again.',
+  endOwnSure:
+    'You end what you hold in your hand. From then on nothing goes between the studio and it; what is on it stays readable here. It can’t be taken back: only a new code from a keeper lets it in again.',
   endYes: 'Yes, end it',
   endNo: 'Leave it as it is',
   ended: 'ended',

@@ -12,7 +12,16 @@ const codes = rules.flatMap((name) => {
 
 test('no reason in the ledger is shown as a code', () => {
   expect(codes).toEqual(expect.arrayContaining(['out', 'drop-out', 'dropped']));
-  const turning = new Set([...codes, 'top-on-back', 'bobbin-on-top', 'by-feel', 'lost', 'somebody', 'mark', 'put back']);
+  const turning = new Set([
+    ...codes,
+    'top-on-back',
+    'bobbin-on-top',
+    'by-feel',
+    'lost',
+    'somebody',
+    'mark',
+    'put back',
+  ]);
   for (const gate of ['bobbin-proven', 'feel-off', 'mends']) turning.delete(gate); // never kept with a turn
   const bare = [...turning].filter((c) => changeWhy(c) === c || !/^[A-Z]/.test(changeWhy(c)));
   expect(bare).toEqual([]);

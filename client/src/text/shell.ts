@@ -46,6 +46,10 @@ export const text = {
 };
 
 const day = new Intl.DateTimeFormat(undefined, { weekday: 'short', day: 'numeric', month: 'short' });
+const dated = new Intl.DateTimeFormat(undefined, { day: 'numeric', month: 'short', year: 'numeric' });
+/** A day; with its year where that is not this one. */
+const dayOf = (at: number, now: number): string =>
+  (new Date(at).getFullYear() === new Date(now).getFullYear() ? day : dated).format(at);
 const clock = new Intl.DateTimeFormat(undefined, { hour: '2-digit', minute: '2-digit' });
 const minuteMs = 60_000;
 const dayMs = 24 * 60 * minuteMs;
@@ -59,7 +63,7 @@ export function ago(at: number, now: number): string {
   if (minutes < 12 * 60 || days === 0) return `${Math.round(minutes / 60)} h ago`;
   if (days === 1) return 'yesterday';
   if (days < 14) return `${days} days ago`;
-  return day.format(at);
+  return dayOf(at, now);
 }
 
 /** The phone's own date as a number of whole days. */
@@ -69,7 +73,10 @@ function dateOf(ms: number): number {
 }
 
 /** A moment, for lists. */
-export const when = (at: number): string => `${day.format(at)}, ${clock.format(at)}`;
+export const when = (at: number, now = Date.now()): string => `${dayOf(at, now)}, ${clock.format(at)}`;
+
+/** A moment on paper, which is read in any year. */
+export const whenOnPaper = (at: number): string => `${dated.format(at)}, ${clock.format(at)}`;
 
 /** The two facts of the strip, and what needs the person. */
 export function stripParts(s: State, now: number): { text: string; needs?: boolean }[] {

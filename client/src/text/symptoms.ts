@@ -18,7 +18,7 @@ export const featureWords: {
       bumps: 'Bobbin bumps between holes',
       wire: 'Top thread straight as a wire',
       loop: 'A single loop',
-      lashes: 'Little legs inside curves',
+      lashes: 'Eyelashes: little legs inside curves',
     },
   },
   back_face: {
@@ -31,7 +31,7 @@ export const featureWords: {
       wire: 'Bobbin thread straight as a wire',
       loop: 'A single loop',
       mat: 'A mat of loops',
-      lashes: 'Little legs inside curves',
+      lashes: 'Eyelashes: little legs inside curves',
       fibre: 'Tufts of batting',
     },
   },
@@ -51,7 +51,7 @@ export const featureWords: {
   },
   firm: {
     ask: 'Lift a stitch with a pin: how is it?',
-    chip: 'Pin',
+    chip: 'Lifted with a pin',
     values: {
       snug: 'Snug',
       lifts: 'Lifts on one face',
@@ -61,12 +61,12 @@ export const featureWords: {
   },
   stitches: {
     ask: 'How are the stitches?',
-    chip: 'Stitches',
+    chip: 'Stitch length, skips',
     values: { even: 'Even', skipped: 'Some are skipped', uneven: 'Long and short' },
   },
   thread: {
     ask: 'Does a thread break?',
-    chip: 'Thread',
+    chip: 'Thread breaks',
     values: {
       whole: 'No',
       'top-snaps': 'Top snaps clean',
@@ -77,13 +77,17 @@ export const featureWords: {
   },
   cloth: {
     ask: 'From the side: what does the cloth do?',
-    chip: 'Cloth',
+    chip: 'How the cloth moves',
     values: { still: 'Lies still', lifts: 'Lifts with the needle', wave: 'Wave ahead of the foot' },
   },
-  holes: { ask: 'How are the needle holes?', chip: 'Holes', values: { close: 'They close', open: 'They stay open' } },
+  holes: {
+    ask: 'How are the needle holes?',
+    chip: 'Needle holes',
+    values: { close: 'They close', open: 'They stay open' },
+  },
   below: {
     ask: 'Is there a nest below?',
-    chip: 'Below',
+    chip: 'A nest below',
     values: { nothing: 'No', 'nest-at-start': 'At starts only', wad: 'A hard wad' },
   },
   finger: {
@@ -93,7 +97,7 @@ export const featureWords: {
   },
   pin: {
     ask: 'Lift a stitch with a pin, both faces.',
-    chip: 'Pin',
+    chip: 'Lifted with a pin',
     values: {
       snug: 'Snug on both',
       'slack-top': 'Lifts on top',

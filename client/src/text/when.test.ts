@@ -43,8 +43,20 @@ describe('where the clocks go forward on 29 March 2026 and back on 25 October', 
   });
 });
 
+it('says the year where it is not this one, and on paper always', async () => {
+  const { ago, when, whenOnPaper } = await phoneIn('Europe/Berlin');
+  const [summer, newYear] = [local('2026-07-01T12:00'), local('2027-01-03T12:00')];
+  expect(when(summer, local('2026-12-31T23:00'))).not.toMatch(/20\d\d/);
+  expect(when(summer, newYear)).toMatch(/2026.*12:00/);
+  expect([ago(summer, local('2026-08-01T12:00')), ago(summer, newYear)].map((w) => /2026/.test(w))).toEqual([
+    false,
+    true,
+  ]);
+  expect(whenOnPaper(summer)).toMatch(/2026.*12:00/);
+});
+
 it('says a moment in the words of the phone that shows it, wherever it was written', async () => {
   const at = Date.UTC(2026, 2, 29, 23, 30);
-  expect((await phoneIn('America/New_York')).when(at)).toMatch(/Mar 29.*0?7:30/);
-  expect((await phoneIn('Pacific/Auckland')).when(at)).toMatch(/Mar 30.*12:30/);
+  expect((await phoneIn('America/New_York')).when(at, at)).toMatch(/Mar 29.*0?7:30/);
+  expect((await phoneIn('Pacific/Auckland')).when(at, at)).toMatch(/Mar 30.*12:30/);
 });

@@ -1,5 +1,4 @@
 /** The whole setting as it stands: what a recipe keeps. The bobbin side is a drop length; its screw minutes are a hint. */
-import { machineOf } from '../machine';
 import type { Ctx } from './context';
 import { bobbinScrew, topScrew } from './ledger';
 import { position } from './screws';
@@ -40,10 +39,10 @@ function middleLength(
   return lengths[Math.floor((lengths.length - 1) / 2)];
 }
 
-/** A name to start from: the quilt's, else the two threads as printed, else the machine's. */
+/** A name to start from: the quilt's, else the two threads as printed; where neither is known a person finds one. */
 export function recipeName(ctx: Ctx): string {
   const quilt = ctx.quilts.find((q) => q.id === ctx.bench.quilt)?.name;
   const thread = (id: string | undefined) => ctx.threads.find((t) => t.id === id)?.number;
   const pair = [thread(ctx.bench.topThread), thread(ctx.bench.bobbinThread)].filter((n) => n !== undefined);
-  return quilt || pair.join(' / ') || (machineOf(ctx)?.name ?? '');
+  return quilt || pair.join(' / ');
 }

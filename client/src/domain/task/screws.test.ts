@@ -256,6 +256,6 @@ describe('recipe', () => {
     expect(recipeName({ ...filled, bench: { ...filled.bench, quilt: undefined } })).toBe('40 / 60');
     const nameless = { ...filled, quilts: filled.quilts.map((q) => ({ ...q, name: '' })) };
     expect(recipeName(nameless)).toBe('40 / 60');
-    expect(recipeName({ ...nameless, threads: [] })).toBe('Long one');
+    expect(recipeName({ ...nameless, threads: [] })).toBe(''); // a machine's name tells nothing of a mix
   });
 });

@@ -8,6 +8,7 @@ import { Field } from '../../ui/field';
 import { FileDoor } from '../file-door';
 import { Photo } from '../photo';
 import { AtPlace } from '../place';
+import { Removed } from '../removed';
 import type { ScreenProps } from '../shell';
 import { NoteAbout } from './about';
 import { KeptWhere } from './kept-where';
@@ -76,8 +77,18 @@ export function Photos({ state, send, parentKind, parent }: ScreenProps & { pare
   const photos = list(state.rows, 'photo').filter((p) => shown(p, 'parent') === parent);
   return (
     <Card>
+      <Removed {...{ state, send }} />
       {photos.map((p) => (
-        <Photo key={p.id} row={p} photoOf={state.photoOf} alt={text.photoAlt} />
+        <div key={p.id}>
+          <Photo row={p} photoOf={state.photoOf} alt={text.photoAlt} />
+          <button
+            type="button"
+            class="small-act quiet"
+            onClick={() => send({ type: 'remove', kind: 'photo', id: p.id })}
+          >
+            {text.removePhoto}
+          </button>
+        </div>
       ))}
       <FileDoor
         label={text.photo}

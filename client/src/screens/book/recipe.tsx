@@ -65,8 +65,6 @@ export function Recipe(props: ScreenProps & { id: string }) {
           {text.use}
         </button>
         <p class="small-text">{text.useNote}</p>
-      </Card>
-      <Card title={text.uses}>
         <div class="acts">
           <button type="button" onClick={() => used(true)}>
             {text.worked}

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { filled } from '../../domain/task/world';
 import { type Row, type Rows, withRows } from '../../read';
-import { aboutOf, firstLine, nameOf, searchIn } from './search';
+import { aboutOf, firstLine, mixOf, nameOf, searchIn } from './search';
 
 const id = (n: number) => n.toString(16).padStart(32, '0');
 const row = (kind: string, n: number, set: { [field: string]: unknown }): Row => ({
@@ -74,6 +74,26 @@ test('what a record is about has the names that people gave it, each once', () =
   ]);
   expect(nameOf(rows, 'thread', bobbin)).toBe('Grey cone');
   expect(nameOf(rows, 'machine', 7)).toBe('');
+});
+
+test('two threads of one number are told apart by name and colour', () => {
+  const alike = withRows(rows, [
+    row('thread', 50, { number: '60', fibre: 'polyester', name: 'Rust', colour: '#aa4411' }),
+    row('thread', 51, { number: '60', fibre: 'polyester', colour: '#ffffff' }),
+  ]);
+  const got = searchIn(alike, ctx)('60 poly');
+  expect(got.map((f) => [f.title, f.about, f.colour]).sort()).toEqual([
+    ['60 polyester', '', '#ffffff'],
+    ['60 polyester', 'Rust', '#aa4411'],
+  ]);
+  expect(searchIn(alike, ctx)('rust').map((f) => f.id)).toEqual([`thread/${id(50)}`]);
+});
+
+test('a recipe in a list says its threads and its machine', () => {
+  const mix = (set: { [field: string]: unknown }) => mixOf(rows, row('recipe', 71, set));
+  expect(mix({ machine, topThread: top, bobbinThread: bobbin })).toBe('40 polyester over Grey cone, Big frame');
+  expect(mix({ machine, topThread: top })).toBe('40 polyester, Big frame');
+  expect(mix({})).toBe('');
 });
 
 test('a long first line ends after a whole word', () => {

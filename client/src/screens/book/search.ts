@@ -3,6 +3,7 @@ import MiniSearch from 'minisearch';
 import type { Ctx } from '../../domain/task';
 import { find, list, plain, type Row, type Rows, shown } from '../../read';
 import { screwName } from '../../text/amount';
+import { text } from '../../text/book';
 import { changeWords } from '../../text/changes';
 import { changeWhy } from '../../text/reasons';
 
@@ -39,7 +40,26 @@ export const aboutOf = (rows: Rows, row: Row): readonly string[] => [
   ),
 ];
 
-export type Found = { readonly id: string; readonly title: string; readonly about: string; readonly href: string };
+/** A recipe in a list: "40 polyester over 60 polyester", and the machine. */
+export function mixOf(rows: Rows, recipe: Row): string {
+  const threads = ['topThread', 'bobbinThread'].map((f) => nameOf(rows, 'thread', shown(recipe, f)));
+  const pair = threads.every((t) => t !== '') ? text.over(threads[0] ?? '', threads[1] ?? '') : threads.join('');
+  return [pair, nameOf(rows, 'machine', shown(recipe, 'machine'))].filter((t) => t !== '').join(', ');
+}
+
+/** Two threads of one number are told apart by their own names and colours. */
+const ownName = (rows: Rows, thread: Row): string => {
+  const name = String(shown(thread, 'name') ?? '');
+  return name === nameOf(rows, 'thread', thread.id) ? '' : name;
+};
+
+export type Found = {
+  readonly id: string;
+  readonly title: string;
+  readonly about: string;
+  readonly href: string;
+  readonly colour?: string;
+};
 type Doc = Found & { readonly text: string };
 
 /** The first line of a text; a long one ends after a whole word. */
@@ -55,10 +75,11 @@ function docs(rows: Rows, ctx: Ctx): readonly Doc[] {
   const of = (kind: string, href: (id: string) => string, title: (row: Row) => string) =>
     list(rows, kind).map((row): Doc => {
       const p = plain(row);
-      const names = aboutOf(rows, row).join(', ');
+      const names = kind === 'thread' ? ownName(rows, row) : aboutOf(rows, row).join(', ');
       const why = typeof p.why === 'string' ? changeWhy(p.why) : '';
-      const text = [p.text, why, ...materials.map((f) => p[f])].filter((v) => typeof v === 'string').join(' ');
-      return { id: `${kind}/${row.id}`, title: title(row), about: names, href: href(row.id), text };
+      const words = [p.text, why, ...materials.map((f) => p[f])].filter((v) => typeof v === 'string').join(' ');
+      const colour = kind === 'thread' && typeof p.colour === 'string' && p.colour !== '' ? { colour: p.colour } : {};
+      return { id: `${kind}/${row.id}`, title: title(row), about: names, href: href(row.id), text: words, ...colour };
     });
   const named = (kind: string, href: (id: string) => string) => of(kind, href, (r) => nameOf(rows, kind, r.id));
   return [
@@ -83,10 +104,12 @@ const bench = () => '/bench';
 export function searchIn(rows: Rows, ctx: Ctx): (query: string) => readonly Found[] {
   const index = new MiniSearch<Doc>({
     fields: ['title', 'text', 'about'],
-    storeFields: ['title', 'about', 'href'],
+    storeFields: ['title', 'about', 'href', 'colour'],
     searchOptions: { prefix: true, combineWith: 'AND' },
   });
   index.addAll(docs(rows, ctx));
   return (query) =>
-    index.search(query, { boost: { title: 2 } }).map(({ id, title, about, href }) => ({ id, title, about, href }));
+    index
+      .search(query, { boost: { title: 2 } })
+      .map(({ id, title, about, href, colour }) => ({ id, title, about, href, ...(colour ? { colour } : {}) }));
 }

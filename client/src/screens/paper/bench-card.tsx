@@ -8,7 +8,7 @@ import { lengthIn } from '../../text/amount';
 import { text as frameText } from '../../text/frame';
 import { hoursWords } from '../../text/needle';
 import { text } from '../../text/paper';
-import { when } from '../../text/shell';
+import { whenOnPaper } from '../../text/shell';
 import { Facts, Paper } from '../../ui/paper';
 import type { ScreenProps } from '../shell';
 import { standsWords } from '../stands';
@@ -20,7 +20,7 @@ export function BenchCard({ state, size }: Pick<ScreenProps, 'state'> & { size: 
     <Paper size={size} title={text.bench(machine?.name ?? '')} bar={text.bar}>
       {machine ? <Facts rows={benchRows(state)} /> : <p>{text.noMachine}</p>}
       <p>{text.caution}</p>
-      <p>{text.printed(when(state.ctx.now))}</p>
+      <p>{text.printed(whenOnPaper(state.ctx.now))}</p>
     </Paper>
   );
 }
@@ -54,10 +54,10 @@ export function benchRows(state: ScreenProps['state']): readonly (readonly [stri
       reading
         ? text.readOn(
             words.reading(reading.type, reading.drops, reading.answer, reading.fill, ctx.units),
-            when(reading.at),
+            whenOnPaper(reading.at),
           )
         : words.noReading,
     ],
-    [words.lastGood, good ? when(good.at) : words.noGood],
+    [words.lastGood, good ? whenOnPaper(good.at) : words.noGood],
   ];
 }

@@ -8,7 +8,7 @@ import { stitchOfSymptom } from '../../domain/stitch-symptoms';
 import { find, plain } from '../../read';
 import { text as bookText } from '../../text/book';
 import { text } from '../../text/paper';
-import { text as shellText, when } from '../../text/shell';
+import { text as shellText, whenOnPaper } from '../../text/shell';
 import { Facts, Paper } from '../../ui/paper';
 import { Qr } from '../../ui/qr';
 import { StitchView } from '../../ui/stitch-view';
@@ -54,7 +54,7 @@ export function RecipeCard({ state, send, size, id }: ScreenProps & { size: Size
       <p>
         <b>{text.recipeStart}</b> {text.recipeHow}
       </p>
-      <p>{text.printed(when(state.ctx.now))}</p>
+      <p>{text.printed(whenOnPaper(state.ctx.now))}</p>
     </Paper>
   );
 }
