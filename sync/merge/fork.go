@@ -96,6 +96,22 @@ func (k Fork) Rename(r *Record) (changed bool) {
 		}
 		slices.SortFunc(f.Live, newestFirst)
 		slices.SortFunc(f.Dead, ops.Dot.Compare)
+		f.once(r.Kind, name)
 	}
 	return changed
+}
+
+// once makes one of what a record held under both names, as it may when the new
+// one came with another copy: what is dead under one of them is dead.
+func (f *Field) once(kind, name string) {
+	f.Dead = slices.Compact(f.Dead)
+	var live []Value
+	for _, v := range f.Live {
+		if n := len(live); n > 0 && live[n-1].Dot == v.Dot {
+			live[n-1].Value = common(kind, name, live[n-1].Value, v.Value)
+		} else if !slices.Contains(f.Dead, v.Dot) {
+			live = append(live, v)
+		}
+	}
+	f.Live = live
 }

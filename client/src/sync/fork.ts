@@ -1,7 +1,9 @@
 /** Giving the dots of one branch of a forked replica another name. */
 import {
+  common,
   compareDots,
   dotOf,
+  type Entry,
   type Field,
   newestFirst,
   numberOf,
@@ -47,18 +49,27 @@ export function renameRecord(rec: Rec, rename: Rename): Rec {
   const to = (dot: Dot) => renameDot(rename, dot);
   const fields: Record<string, Field> = {};
   for (const [name, { live, dead }] of Object.entries(rec.fields)) {
-    fields[name] = {
-      live: live
-        .map((entry) => {
-          const renamed = { ...entry, dot: to(entry.dot) };
-          if (entry.value !== undefined) renamed.value = renameReferences(rec.kind, name, entry.value, to);
-          return renamed;
-        })
-        .sort(newestFirst),
-      dead: dead.map(to).sort(compareDots),
-    };
+    const renamed = live.map((entry) => {
+      const own = { ...entry, dot: to(entry.dot) };
+      if (entry.value !== undefined) own.value = renameReferences(rec.kind, name, entry.value, to);
+      return own;
+    });
+    fields[name] = once(rec.kind, name, renamed.sort(newestFirst), [...new Set(dead.map(to))].sort(compareDots));
   }
   return { ...rec, fields };
+}
+
+/**
+ * One of what a record held under both names, as it may when the new one came with another copy: what is dead under one of
+ * them is dead.
+ */
+function once(kind: string, name: string, live: readonly Entry[], dead: Dot[]): Field {
+  const byDot = new Map<Dot, Entry>();
+  for (const entry of live) {
+    const twin = byDot.get(entry.dot);
+    if (!dead.includes(entry.dot)) byDot.set(entry.dot, twin ? common(kind, name, twin, entry) : entry);
+  }
+  return { live: [...byDot.values()], dead };
 }
 
 /** The op with the dots that it names under the names that `to` gives them; its own dot stays as it is. */

@@ -125,7 +125,7 @@ function takeField(kind: string, name: string, mine: Field, theirs: Field, their
  * What two copies of one value agree on: nothing where one was purged. Copies differ otherwise only where a fork renamed
  * dots that a removal or a purge names in one of them; they then keep the dots that both name.
  */
-function common(kind: string, name: string, mine: Entry, theirs: Entry | undefined): Entry {
+export function common(kind: string, name: string, mine: Entry, theirs: Entry | undefined): Entry {
   if (!theirs || mine.value === undefined) return mine;
   if (theirs.value === undefined) return withoutValue(mine);
   const sent = new Set(namedDots(kind, name, theirs.value));
