@@ -61,6 +61,32 @@ describe('change a screw', () => {
     expect(act(asked, said('not-sure'), ids).state?.step).toBe('mark');
   });
 
+  it('asks so for the way back to an earlier point, and not for what was turned already', () => {
+    let { ctx } = play('change-screw', filled, [bobbin, 'add5', 'next']);
+    ctx = play('change-screw', { ...ctx, now: ctx.now + 9000 }, [bobbin, 'add5', 'next'], undefined, 2).ctx;
+    const at = { ...ctx, now: ctx.now + 9000 };
+    const later = (words: readonly string[]) => {
+      const { state, ctx: then } = play('change-screw', at, words, undefined, 9);
+      if (!state) throw new Error('closed');
+      return act(state, { do: 'opened' }, { ...then, now: state.touchedAt + 60_001 }).state?.step;
+    };
+    expect(later([bobbin, 'points', ctx.changes[0]?.id ?? ''])).toBe('did-you');
+    expect(later([bobbin, 'add5'])).toBe('amount');
+  });
+
+  it('remembers with the first reading of a pen mark that the case has a line', () => {
+    const marked = play('change-screw', filled, [bobbin, 'mark', 'set10', 'next']);
+    const lines = marked.written.filter((d) => d.kind === 'bobbinCase');
+    expect(lines).toMatchObject([{ id: bobbinCase, set: { penLine: true } }]);
+    const again = play('change-screw', { ...marked.ctx, now: marked.ctx.now + 9000 }, [
+      bobbin,
+      'mark',
+      'set20',
+      'next',
+    ]);
+    expect(again.written.filter((d) => d.kind === 'bobbinCase')).toEqual([]);
+  });
+
   it('looks at the mark before a count is lost, and then goes to neutral', () => {
     const story = play('change-screw', filled, [bobbin, 'lost', 'no-mark', 'not-now']);
     expect(story.steps).toEqual([
