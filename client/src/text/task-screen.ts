@@ -36,7 +36,7 @@ export const text = {
   starSigns: 'T: top shows on the back. B: bobbin shows on top. Tap again for more.',
   same: 'like the rest',
   strip: 'Drop strip with the band of this bobbin case, not true size',
-  stripNote: ['not true', 'size'],
+  stripNote: ['not', 'true', 'size'],
   stripUnit: { in: 'in', mm: 'mm' },
   looks: 'Where do you see it?',
   first: 'First',

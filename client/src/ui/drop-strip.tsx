@@ -9,7 +9,7 @@ import './drop-strip.css';
  */
 export function DropStrip(props: {
   label: string;
-  note: readonly [string, string];
+  note: readonly string[];
   unit: string;
   metric?: boolean;
   band?: { from: number; to: number };
@@ -19,7 +19,7 @@ export function DropStrip(props: {
   const inches = 10;
   const y = (tenths: number) => 4 + tenths * 3.2; // 32 units an inch
   const foot = y(inches * 10) + 10; // the last number whole, too
-  const height = foot + 28;
+  const height = foot + 4 + 15 * note.length;
   const { step, every, of } = metric ? { step: 100 / mmPerInch, every: 5, of: 10 } : { step: 5, every: 2, of: 0.5 };
   const steps = Array.from({ length: Math.floor((inches * 10) / step) + 1 }, (_, i) => i);
   const marks = steps.map((i) => `M2 ${place(y(i * step))}h${i % every === 0 ? 22 : 12}`).join('');
@@ -46,7 +46,7 @@ export function DropStrip(props: {
         {unit}
       </text>
       {note.map((line, i) => (
-        <text key={line} class="note" x="32" y={foot + 12 + 12 * i}>
+        <text key={line} class="note" x="32" y={foot + 15 * (i + 1)}>
           {line}
         </text>
       ))}
