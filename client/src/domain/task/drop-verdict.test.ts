@@ -153,6 +153,17 @@ describe('another case is offered to a new thread', () => {
   });
 });
 
+describe('finger pads', () => {
+  it.each([
+    ['tips', 'neutral'],
+    ['lifts', 'barely'],
+    ['flat', 'falls'],
+    ['constructor', undefined],
+  ] as const)('%s says %s', (answer, wanted) => {
+    expect(dropState(filled, { ...reading('r', 1, {}), type: 'finger', answer } as never)).toBe(wanted);
+  });
+});
+
 describe('tiles and lengths', () => {
   const state = (...rows: Drop[]) => dropState(filled, reading('r', 1, { drops: rows }));
   it.each<[Drop, string]>([
