@@ -325,6 +325,8 @@ function check(name: Check): Step<DropData> {
       const state = picked<string>(a, states);
       if (!state) return picked(a, ['not-now']) ? on : undefined;
       w.put('finding', { machine: s.machine, finding, state, ...place(s) });
+      // Another bobbin is in by now: nothing that follows need ask for one.
+      if (name === 'bobbin') w.put('event', { machine: s.machine, type: 'step', step: 'swap_bobbin', ...place(s) });
       return state === states[0] ? on : toSetup;
     },
   };

@@ -89,7 +89,7 @@ function differ(f: Facts): boolean {
 
 function check(f: Facts, finding: string, why: string): Advice | undefined {
   const states = statesOf(finding);
-  if (!states || f.state(finding) !== undefined || f.skipped(finding)) return undefined;
+  if (!states || f.state(finding) !== undefined || f.done(finding) || f.skipped(finding)) return undefined;
   return { do: 'check', finding, states, mends: mending.has(finding), why };
 }
 function act(f: Facts, action: string, why: string): Advice | undefined {

@@ -106,6 +106,17 @@ describe('a look that was clean', () => {
     const again = words.reduce((h, w, i) => acted(h, 500 + i, said(w)), here as Here);
     expect(again.state?.data.verdict).toMatchObject({ act: 'turn' });
   });
+  it('a spongy bobbin that came out is not to be swapped again', () => {
+    const { ctx, state } = play('balance', filled, [...ready('clean'), 'next', 'smooth', 'spongy']);
+    const inBand: Kept<Reading> = { ...reading(9), at: ctx.now + 1, drops: undefined, type: 'finger', answer: 'tips' };
+    const settled = {
+      ...ctx,
+      now: ctx.now + 2,
+      readings: [...ctx.readings, { ...inBand, balancing: state?.balancing }],
+    };
+    const step = nextStep(settled, { balancing: state?.balancing ?? '', round: 1 }, []);
+    expect(JSON.stringify(step)).not.toContain('swap_bobbin');
+  });
   it('is asked in a drop test of its own', () => {
     const alone = ['start', 'passed2', 'short@0', 'short@1', 'short@2', 'next', 'next'];
     expect(play('drop-test', filled, alone).state?.step).toBe('card');
