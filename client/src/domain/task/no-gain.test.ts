@@ -117,6 +117,12 @@ describe('a look that was clean', () => {
     const step = nextStep(settled, { balancing: state?.balancing ?? '', round: 1 }, []);
     expect(JSON.stringify(step)).not.toContain('swap_bobbin');
   });
+  it('nor where three drops disagree with the good one in: another case comes next', () => {
+    const apart = ['clean', 'right', 'right', 'start', 'passed2', 'right@0', 'falls@1', 'nothing@2', 'next', 'next'];
+    const { ctx, state } = play('balance', filled, [...apart, 'smooth', 'fine']);
+    const step = nextStep(ctx, { balancing: state?.balancing ?? '', round: 1 }, []);
+    expect(step).toMatchObject({ do: 'act', action: 'swap_case' });
+  });
   it('is asked in a drop test of its own', () => {
     const alone = ['start', 'passed2', 'short@0', 'short@1', 'short@2', 'next', 'next'];
     expect(play('drop-test', filled, alone).state?.step).toBe('card');
