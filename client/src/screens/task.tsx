@@ -176,7 +176,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
         stop={stop && { label: words(stop), onStop: () => press(stop.action) }}
         picture={parts.picture}
       >
-        {takeBack.length > 0 && (
+        {task.undo && !task.asking && (
           <section class="take-back" role="status">
             <p>{text.wrote(task.undo?.minutes)}</p>
             <Acts offers={takeBack} words={words} press={press} />

@@ -55,7 +55,7 @@ export const text = {
   qrInstead: 'Type the code above.',
   mayDo: (name: string): string => `What may ${name} do?`,
   endPerson: (name: string): string => `End all access of ${name}`,
-  thisOne: (label: string): string => `${label}: this one, in your hand`,
+  thisOne: (label: string): string => `${label} (this one)`,
   endPhone: (label: string): string => `End the access of ${label}`,
   endOwn: 'End the access of this one',
   endSure: (name: string): string =>
@@ -63,7 +63,7 @@ export const text = {
   endPhoneSure:
     'From then on nothing goes between the studio and that phone. What it wrote before stays. It can’t be taken back: a new code lets it in again.',
   endOwnSure:
-    'You end what you hold in your hand. From then on nothing goes between the studio and it; what is on it stays readable here. It can’t be taken back: only a new code from a keeper lets it in again.',
+    'This is the one you are looking at. From then on nothing goes between the studio and it; what is on it stays readable here. It can’t be taken back: only a new code from a keeper lets it in again.',
   endYes: 'Yes, end it',
   endNo: 'Leave it as it is',
   ended: 'ended',

@@ -124,6 +124,10 @@ describe('outside a task', () => {
     const world: Ctx = { ...turned.ctx, ids };
     const first = act(held, { do: 'turned-back' }, world);
     expect(first.drafts).toHaveLength(1);
+    // What that wrote is answered with, and can be taken back itself; a strike is answered with, and stands.
+    expect(first.state?.undo).toEqual({ change: first.drafts[0]?.id, screw: `bobbin:${bobbinCase}`, minutes: -5 });
+    const wrong = act(held, { do: 'wrote-wrong' }, world);
+    expect(wrong.state?.undo).toEqual({ change: wrong.drafts[0]?.id, screw: `bobbin:${bobbinCase}` });
     const then = first.drafts.reduce((c, d) => withDraft(c, d.kind, d.id, d.set), world);
     expect(offers(held, then).map((o) => o.action.do)).not.toContain('turned-back');
     expect(act(held, { do: 'turned-back' }, { ...then, ids })).toMatchObject({ refused: true, drafts: [] });

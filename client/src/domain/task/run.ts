@@ -87,7 +87,7 @@ function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
   if (a.do === 'turned-back' || a.do === 'wrote-wrong') {
     const { undo, ...rest } = clear;
     if (!undo || paced || takeBack(a.do, undo.change, pen)) return undefined;
-    return { state: rest };
+    return { state: { ...rest, undo: answerTo(undo, pen) } };
   }
   const move = step.act(clear, a, ctx, pen);
   if (!move) return undefined;
@@ -95,6 +95,14 @@ function take(state: TaskState, a: Action, ctx: Ctx, pen: Pen): At | undefined {
   const at = go(rest, move, pen);
   const passed = a.do === 'pick' && a.value === 'not-now'; // nothing was done: nothing is said to have been
   return passed && at.state ? { ...at, state: { ...at.state, did: undefined } } : at;
+}
+
+/** What taking back wrote is said in its turn, with the ways back that it has. */
+function answerTo({ screw }: NonNullable<TaskState['undo']>, pen: Pen): TaskState['undo'] {
+  const last = pen.drafts.at(-1);
+  if (!last) return undefined;
+  const { minutes } = last.set;
+  return typeof minutes === 'number' ? { change: last.id, screw, minutes } : { change: last.id, screw };
 }
 
 function open(name: TaskName, data: TaskData, back: TaskState | undefined, place: Place, ctx: Ctx, pen: Pen): At {
