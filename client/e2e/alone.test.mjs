@@ -225,7 +225,7 @@ test('a copy is asked for, a note is about something, and the own stitch stands 
   await titled(page, 'Note');
   await page.evaluate(() => scrollTo(0, 10_000));
   await until('the note is scrolled', () => page.evaluate(() => scrollY > 0));
-  await tap(page, 'Back to the Book');
+  await page.getByRole('link', { name: 'Back to the Book' }).tap();
   await titled(page, 'Book');
   assert.equal(await page.evaluate(() => scrollY), 0, 'a screen begins at its top');
 

@@ -11,7 +11,7 @@ import { join, resolve } from 'node:path';
 import { after } from 'node:test';
 import { chromium } from 'playwright-core';
 
-const program = resolve(process.env.EVENPULL_BIN ?? 'bin/evenpull');
+export const program = resolve(process.env.EVENPULL_BIN ?? 'bin/evenpull');
 const browserPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
 const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'];
 flags.push('--disable-component-update', '--disable-sync', '--disable-dev-shm-usage');

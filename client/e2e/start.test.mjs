@@ -1,7 +1,8 @@
 // The program starts, the app runs under its own security policy, can be installed, and works after the server has gone.
 import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
 import test from 'node:test';
-import { appStarted, go, offlineReady, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { appStarted, go, offlineReady, openPhone, program, sharedBrowser, startServer, until } from './harness.mjs';
 
 const browser = sharedBrowser();
 
@@ -41,6 +42,21 @@ test('the app starts and its security policy refuses nothing', { timeout: 60_000
     'both refusals are seen',
     () => /policy: img-src/.test(phone.errors.join()) && /TrustedScript/.test(phone.errors.join()),
   );
+});
+
+test('About says the version that the program says of itself', { timeout: 60_000 }, async (t) => {
+  const said = execFileSync(program, ['--version'], { encoding: 'utf8', env: { PATH: process.env.PATH } }).trim();
+  assert.match(said, /^evenpull \d+\.\d+\.\d+/);
+  const server = await startServer(t);
+  const { page } = await openPhone(t, { browser });
+  await go(page, server.url);
+  await page.getByRole('button', { name: 'Start on this phone' }).tap();
+  await page.getByLabel('Name').waitFor();
+  await page.getByRole('button', { name: 'That is its name' }).tap();
+  await go(page, `${server.url}people`);
+  const about = page.getByText(/^Evenpull \d/);
+  await about.waitFor();
+  assert.equal((await about.textContent()).toLowerCase(), said);
 });
 
 test('nothing is asked of any other address', { timeout: 60_000 }, async (t) => {
