@@ -64,7 +64,6 @@ export const text = {
   useNote: 'A start, not a setting: two lines first.',
   worked: 'Worked',
   didNot: 'Did not work',
-  uses: 'How it went',
   workedOn: 'worked',
   didNotOn: 'did not work',
   same: 'as now',
