@@ -20,10 +20,11 @@ function screen() {
     said: all('output').map(text),
     fields: all('main input, main textarea').map((f) => f.value),
     open: all('main .main-act').some((b) => !b.disabled),
+    waits: document.querySelector('main .controls:empty') !== null,
   };
 }
 
 /** A part that is read with its first use is there. */
-export const drawn = (seen) => seen.controls.some((c) => !/^(Leave|Back)\|/.test(c));
+export const drawn = (seen) => !seen.waits && seen.controls.some((c) => !/^(Leave|Back)\|/.test(c));
 
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
