@@ -26,7 +26,7 @@ export function Changes(props: ScreenProps) {
   return (
     <AtPlace state={state} place="changes">
       <h1>{text.title}</h1>
-      <Wrote {...props} />
+      <Wrote {...props} only />
       <button
         type="button"
         class="paired wide"

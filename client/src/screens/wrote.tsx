@@ -6,14 +6,15 @@ import { Notice } from '../ui/card';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
 
-export function Wrote({ state, send }: ScreenProps) {
+/** With `only`, no buttons: the line itself stands below with its own. */
+export function Wrote({ state, send, only }: ScreenProps & { only?: boolean }) {
   const { change, screw } = state.wrote ?? { change: '', screw: '' };
   const c = state.ctx.changes.find((x) => x.id === change);
   if (!c) return null;
   const said = c.type === 'move' ? move(c.minutes ?? 0) : changeWords(c, state.ctx.changes);
   return (
     <Notice text={text.wrote(screwName(screw, state.ctx), said, standsWords(state.ctx, screw))}>
-      {waysBack(state.ctx, change).map((how) => (
+      {(only ? [] : waysBack(state.ctx, change)).map((how) => (
         <button key={how} type="button" class="small-act" onClick={() => send({ type: 'take-back', how, change })}>
           {ways[how]}
         </button>
