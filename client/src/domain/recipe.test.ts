@@ -48,6 +48,15 @@ describe('the nearest recipes', () => {
     expect(order(all, new Map([['failed', true]]))[0]).toBe('failed');
   });
 
+  test('what was not said is farther than what is the same, and nearer than what is another', () => {
+    const newer = { at: 2 };
+    expect(order([recipe('same', {}), recipe('no batting', { ...newer, batting: undefined })])[0]).toBe('same');
+    expect(order([recipe('same', {}), recipe('no needle', { ...newer, needle: undefined })])[0]).toBe('same');
+    expect(order([recipe('same', {}), recipe('sharp', { ...newer, needle: '100 sharp' })])[0]).toBe('same');
+    const unsaid = recipe('no batting', { batting: undefined });
+    expect(order([unsaid, recipe('another', { ...newer, batting: 'cotton' })])[0]).toBe('no batting');
+  });
+
   test('what says nothing of the mix is left out', () => {
     expect(
       order([recipe('far', { topThread: undefined, bobbinThread: undefined, batting: 'cotton', needle: '140' })]),
@@ -114,7 +123,13 @@ describe('turns to make from now', () => {
   });
 
   test('another machine or case has no turn to copy', () => {
-    expect(fromNow({ ...own, machine: hex(0xee) }, at(60))).toEqual({ dropTenthsIn: 50, caseMinutes: -5 });
+    expect(fromNow({ ...own, machine: hex(0xee) }, at(60))).toEqual({
+      topOf: 'another',
+      dropTenthsIn: 50,
+      caseMinutes: -5,
+    });
+    const kept = { ...own, topMinutesFromFlush: undefined, topDialTenths: undefined };
+    expect(fromNow(kept, at(60)).topOf).toBe('not-kept'); // nothing of another machine: it was not known then
     expect(fromNow({ ...own, bobbinCase: otherCase }, at(60))).toEqual({
       top: { minutes: 30 },
       topWanted: 90,

@@ -52,7 +52,16 @@ export type Near = {
 const farthest = 6;
 /** A step between two sizes on sale is about a quarter in mass: 50 to 40. */
 const stepShare = Math.log(50 / 40);
-const costs = { otherFibre: 1, unknown: 2, otherCone: 0.25, batting: 1, needlePerSize: 0.5, otherNeedle: 0.5 } as const;
+const costs = {
+  otherFibre: 1,
+  unknown: 2,
+  otherCone: 0.25,
+  batting: 1,
+  needlePerSize: 0.5,
+  otherNeedle: 0.5,
+  notSaid: 0.25,
+  otherPoint: 0.25,
+} as const;
 
 /**
  * The studio's recipes near to a mix: same machine and same bobbin case first, those that failed the last time last, then
@@ -88,7 +97,11 @@ function near(mix: Mix, recipe: Recipe, threads: ReadonlyMap<string, Sized>, fai
   const bobbin = threadApart('bobbinThread', recipe.bobbinThread, mix.bobbinThread, threads);
   const needle = needleApart(recipe.needle, mix.needle);
   const batting = alike(recipe.batting, mix.batting);
-  const distance = top.cost + bobbin.cost + needle.cost + (batting === 'other' ? costs.batting : 0);
+  const distance =
+    top.cost +
+    bobbin.cost +
+    needle.cost +
+    (batting === 'other' ? costs.batting : batting === 'not-said' ? costs.notSaid : 0);
   return {
     recipe,
     distance,
@@ -142,10 +155,10 @@ function threadApart(
 function needleApart(was: string | undefined, now: string | undefined): Apart {
   const part = 'needle';
   const said = alike(was, now);
-  if (said !== 'other') return { cost: 0, difference: { part, how: said } };
+  if (said !== 'other') return { cost: said === 'same' ? 0 : costs.notSaid, difference: { part, how: said } };
   const [a, b] = [needleSize(was ?? ''), needleSize(now ?? '')];
   if (!a || !b) return { cost: costs.otherNeedle, difference: { part, how: 'other' } };
-  if (a.metric === b.metric) return { cost: 0, difference: { part, how: 'other' } }; // another point
+  if (a.metric === b.metric) return { cost: costs.otherPoint, difference: { part, how: 'other' } }; // another point
   const how = b.metric > a.metric ? 'bigger' : 'smaller';
   return { cost: (costs.needlePerSize * Math.abs(a.metric - b.metric)) / 10, difference: { part, how } };
 }
@@ -157,6 +170,7 @@ export type FromNow = {
   readonly topWanted?: number; // clock-minutes from flush
   readonly dropTenthsIn?: number;
   readonly caseMinutes?: number; // a hint only: the drop says when it is right
+  readonly topOf?: 'not-kept' | 'another'; // why nothing is said of the top: its place was not known then, or is another machine's
 };
 
 /**
@@ -178,7 +192,7 @@ export function fromNow(recipe: Recipe, ctx: Ctx): FromNow {
           ? ('neutral-first' as const)
           : { minutes: wanted - at.known };
   return {
-    ...(top === undefined ? {} : { top }),
+    ...(top === undefined ? { topOf: own ? ('not-kept' as const) : ('another' as const) } : { top }),
     ...(own && wanted !== undefined ? { topWanted: wanted } : {}),
     ...(dropTenthsIn === undefined ? {} : { dropTenthsIn }),
     ...(hint === undefined || stands === 'lost' ? {} : { caseMinutes: hint - stands.known }),

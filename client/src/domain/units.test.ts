@@ -107,6 +107,8 @@ describe('a typed number', () => {
     ['812', 812],
     ['812.5', 812.5],
     ['812,5', 812.5],
+    ['0,125', 0.125],
+    ['1250,125', 1250.125],
     ['1 1/2', 1.5],
   ])('%s', (text, number) => {
     expect(parseNumber(text, hours)).toEqual({ number });
@@ -119,6 +121,7 @@ describe('a typed number', () => {
     ['40/2', 'not-a-number'],
     ['12 in', 'not-a-number'],
     ['-1', 'negative'],
+    ['1,250', 'one-comma'],
     ['100001', 'too-big'],
     ['99999999', 'too-big'],
   ])('%j is refused: %s', (text, fault) => {

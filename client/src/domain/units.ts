@@ -49,6 +49,7 @@ export type SizeFault =
   | 'empty'
   | 'not-a-length'
   | 'not-a-number'
+  | 'one-comma'
   | 'unit-unknown'
   | 'negative'
   | 'zero'
@@ -87,6 +88,8 @@ export function parseNumber(
   text: string,
   bounds: { readonly least: number; readonly most: number },
 ): { readonly number: number } | { readonly fault: SizeFault } {
+  // a thousand and more in one country, one and a bit in another
+  if (/^\s*-?[1-9]\d{0,2},\d{3}\s*$/.test(text)) return { fault: 'one-comma' };
   const read = readAmount(text);
   if ('fault' in read) return { fault: read.fault === 'empty' ? 'empty' : 'not-a-number' };
   if (read.unit !== '') return { fault: 'not-a-number' };

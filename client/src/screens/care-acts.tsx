@@ -23,7 +23,8 @@ export function CareAct({
   }
   const done = () => {
     const fact = item.doneBy?.event;
-    if (!note?.text && (fact === 'cleaned' || fact === 'new-needle')) return send({ type: 'fact', fact });
+    if (fact === 'cleaned' || fact === 'new-needle') send({ type: 'fact', fact }); // hours and Frame go by it
+    if (!note?.text && (fact === 'cleaned' || fact === 'new-needle')) return;
     const set: Draft['set'] = {
       machine: state.machine,
       item: item.id,

@@ -78,12 +78,7 @@ function Item(props: ScreenProps & { of: CareState }) {
   const tooLong = note.length > limits.reason;
   return (
     <>
-      <Row
-        title={text.name(item.id)}
-        detail={`${text.state(of)} ${item.by === 'technician' ? `${text.technician}.` : ''}`}
-        end={last}
-        onOpen={() => setOpen(!open)}
-      />
+      <Row title={text.name(item.id)} detail={text.stateBy(of)} end={last} onOpen={() => setOpen(!open)} />
       {open && (
         <div class="opened">
           <ul>

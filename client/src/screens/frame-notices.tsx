@@ -64,7 +64,12 @@ export function Due(props: ScreenProps) {
     <Card title={text.due} act={link}>
       <p class="small-text">{text.stop}</p>
       {due.slice(0, mostDue).map((s) => (
-        <Row key={s.item.id} title={text.name(s.item.id)} detail={text.state(s)} end={<CareAct {...props} of={s} />} />
+        <Row
+          key={s.item.id}
+          title={text.name(s.item.id)}
+          detail={text.stateBy(s)}
+          end={<CareAct {...props} of={s} />}
+        />
       ))}
     </Card>
   );

@@ -107,6 +107,10 @@ export const text = {
     const why = s.why ? happened[s.why] : counted;
     return `${s.state === 'overdue' ? 'Overdue' : 'Due'}: ${why}.`;
   },
+  /** The same, and whose work it is where that is no quilter's. */
+  stateBy(s: CareState): string {
+    return `${this.state(s)}${s.item.by === 'technician' ? ` ${this.technician}.` : ''}`;
+  },
   last: (when: string): string => `last done ${when}`,
   never: 'never written down',
 };

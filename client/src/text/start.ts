@@ -94,7 +94,7 @@ export const text = {
     return said === '' ? 'Nothing of it is known to be like this.' : `${said.charAt(0).toUpperCase()}${said.slice(1)}.`;
   },
   /** What to do from now, in the order of the work: bobbin first. */
-  turns({ top, dropTenthsIn, caseMinutes }: FromNow, units: Units): readonly string[] {
+  turns({ top, topOf, dropTenthsIn, caseMinutes }: FromNow, units: Units): readonly string[] {
     const said: string[] = [];
     if (dropTenthsIn !== undefined)
       said.push(
@@ -103,6 +103,7 @@ export const text = {
     if (top === 'neutral-first') said.push('Top: where the knob stands is not known. Flush with its post first.');
     else if (top && 'minutes' in top) said.push(`Top, from now: ${move(top.minutes)}.`);
     else if (top) said.push(`Top: set it to ${dialNumber(top.dialTenths)}.`);
+    else if (topOf === 'not-kept') said.push('Top: where it stood was not known when this was kept. Start at neutral.');
     else said.push('Top: nothing to copy from another machine. Start at neutral.');
     return said;
   },
