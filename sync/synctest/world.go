@@ -59,8 +59,8 @@ type World struct {
 	written map[string][]string // value → the values its writer saw and replaced
 	purged  map[string]bool
 	beside  map[[2]ops.Dot]bool // values met side by side
-	refused map[string]bool // values of malformed ops, which replace nothing by themselves
-	taken   map[string]bool // of those, which a server took all the same: renamed, they are spelled anew
+	refused map[string]bool     // values of malformed ops, which replace nothing by themselves
+	taken   map[string]bool     // of those, which a server took all the same: renamed, they are spelled anew
 	records []ops.ID
 	trace   func(format string, a ...any)
 	calm    map[string]bool // hazards left out, to find which one breaks a seed
