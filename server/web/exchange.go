@@ -11,8 +11,10 @@ import (
 	"evenpull/sync/replication"
 )
 
-// mostBodies of one phone are read at once: each may be eight megabytes.
-const mostBodies = 4
+const (
+	mostBodies = 4         // large ones of one phone that are read at once: each may be eight megabytes
+	largeBody  = 256 << 10 // bytes on the wire; one that does not say how long it is counts as large
+)
 
 // exchange takes a phone's ops and answers with what is new to it.
 // POST /v1/studios/{studio}/exchange, ExchangeRequest → ExchangeAnswer.
@@ -25,11 +27,13 @@ func (s *Server) exchanged(c echo.Context, with func(ctx context.Context, studio
 	if err := s.mayEnter(c); err != nil {
 		return err // before eight megabytes are read for nothing
 	}
-	if who := phoneOf(c); !s.bodies.enter(who, mostBodies) {
-		f := fault.New(fault.TooMany, "", "This phone sends too much at once. Wait a moment, then try again.")
-		f.After = time.Second
-		return f
-	} else {
+	if length := c.Request().ContentLength; length < 0 || length > largeBody {
+		who := phoneOf(c)
+		if !s.bodies.enter(who, mostBodies) {
+			f := fault.New(fault.TooMany, "", "This phone sends too much at once. Wait a moment, then try again.")
+			f.After = time.Second
+			return f
+		}
 		defer s.bodies.leave(who)
 	}
 	req, err := readExchange(c)

@@ -200,7 +200,7 @@ func TestOnePhoneSendsFewBodiesAtOnce(t *testing.T) {
 	}
 	deadline := time.Now().Add(10 * time.Second)
 	for {
-		if a := r.do("POST", k.path("exchange"), k.token, `{}`); a.status == 429 {
+		if a := r.do("POST", k.path("exchange"), k.token, make([]byte, 300<<10)); a.status == 429 {
 			break
 		} else if time.Now().After(deadline) {
 			t.Fatalf("a fifth body is answered with %d", a.status)
