@@ -27,7 +27,7 @@ test('killed at every step of every task', { timeout: 1_200_000 }, async (t) => 
   }
   await server.stop();
 
-  const tried = part(table.places, 4, (p) => p.action.do === 'type' || p.before.length > 0);
+  const tried = part(table.places, 6, (p) => p.action.do === 'type' || p.before.length > 0);
   const left = [...tried];
   const seen = new Map();
   async function lane(phone) {
@@ -40,7 +40,9 @@ test('killed at every step of every task', { timeout: 1_200_000 }, async (t) => 
         await appStarted(phone.page);
         const after = await until('the same screen is there again', async () => {
           const now = await shown(phone.page);
-          return now.title !== '' && (settled(place, now, before) || Date.now() > phone.since + 6000) ? now : undefined;
+          return now.title !== '' && (settled(place, now, before) || Date.now() > phone.since + 30_000)
+            ? now
+            : undefined;
         });
         const done = await phone.page.evaluate(() => document.querySelector('.done-line')?.textContent);
         seen.set(place.name, {
@@ -91,10 +93,10 @@ async function tapAndDie(phone, url, place) {
       return JSON.stringify(now) !== old && drawn && now;
     },
     [JSON.stringify(was), words],
-    { polling: 'raf', timeout: 4000 },
+    { polling: 'raf', timeout: 20_000 },
   );
   const before = await answered.jsonValue();
-  if (words !== undefined) await until('the words are kept', async () => same(await typedWords(page), [words]), 1500);
+  if (words !== undefined) await until('the words are kept', async () => same(await typedWords(page), [words]), 10_000);
   await phone.kill();
   phone.since = Date.now();
   return before;
@@ -105,7 +107,7 @@ const startsWith = (label) => new RegExp(`^${label.replace(/[.*+?^${}()|[\]\\]/g
 async function ready(page, { label, action }) {
   const control =
     action.do === 'type' ? page.getByLabel(label) : page.getByRole('button', { name: startsWith(label) }).first();
-  await control.waitFor({ timeout: 4000 });
+  await control.waitFor({ timeout: 20_000 });
   return control;
 }
 
@@ -113,7 +115,7 @@ async function press(page, label) {
   await page
     .getByRole('button', { name: startsWith(label) })
     .first()
-    .tap({ timeout: 4000 });
+    .tap({ timeout: 20_000 });
 }
 
 /** What is typed into the open task, as it is on the disk. */

@@ -165,7 +165,8 @@ export function routes(): readonly Route[] {
     for (const { here, path } of explore(way).values()) {
       const { state, ctx } = here;
       if (!state || state.asking) continue;
-      const example = offers(state, ctx)[0]?.action;
+      const all = offers(state, ctx);
+      const example = (all.find((o) => o.as !== 'adjust') ?? all[0])?.action; // another amount stands behind a button
       const old = found.get(where(state));
       if (example && (!old || old.path.length > path.length))
         found.set(where(state), { task: state.task, step: state.step, way, path, example });
