@@ -12,10 +12,11 @@ function screen() {
   return {
     path: location.pathname,
     title: text(document.querySelector('h1')),
-    controls: all('main button:not(.cue-line, .take-back button, .notice button), [role=slider]').map((b) =>
-      [text(b), b.getAttribute('aria-label'), b.getAttribute('aria-pressed'), b.getAttribute('aria-valuenow')].join(
-        '|',
-      ),
+    controls: all('main button:not(.cue-line, .take-back button, .notice button, .offers button), [role=slider]').map(
+      (b) =>
+        [text(b), b.getAttribute('aria-label'), b.getAttribute('aria-pressed'), b.getAttribute('aria-valuenow')].join(
+          '|',
+        ),
     ),
     said: all('output').map(text),
     fields: all('main input, main textarea').map((f) => f.value),

@@ -106,10 +106,16 @@ test('two tabs write by turns; neither loses anything, and each sees what the ot
   const two = await phone.context.newPage();
   await go(two, server.url);
   const before = await events(one);
-  for (const page of [one, two, one, two]) {
+  const taps = [
+    [one, 'Good now'],
+    [two, 'New bobbin'],
+    [one, 'Good now'],
+    [two, 'Cleaned'],
+  ];
+  for (const [page, fact] of taps) {
     await page.bringToFront();
-    await tap(page, 'Good now');
-    await page.getByText('just now').first().waitFor();
+    await tap(page, fact);
+    await page.getByText(`${fact}: just now`).first().waitFor();
   }
   await until('all four are there', async () => (await events(one)) === before + 4);
   const numbers = await one.evaluate(async () => {

@@ -136,7 +136,7 @@ function Now(props: ScreenProps) {
 function Offers(props: ScreenProps) {
   const { state } = props;
   return (
-    <>
+    <div class="offers">
       {state.update && (
         <Notice text={text.update}>
           <button type="button" class="small-act" onClick={state.update}>
@@ -145,7 +145,7 @@ function Offers(props: ScreenProps) {
         </Notice>
       )}
       {homeDue(homeOf(state), Date.now()) && <HomeCard {...props} />}
-    </>
+    </div>
   );
 }
 
