@@ -109,7 +109,7 @@ export const text = {
   },
   /** The same, and whose work it is where that is no quilter's. */
   stateBy(s: CareState): string {
-    return `${this.state(s)}${s.item.by === 'technician' ? ` ${this.technician}.` : ''}`;
+    return `${text.state(s)}${s.item.by === 'technician' ? ` ${text.technician}.` : ''}`;
   },
   last: (when: string): string => `last done ${when}`,
   never: 'never written down',
