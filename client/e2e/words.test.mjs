@@ -62,7 +62,9 @@ test('longer words from right to left', { timeout: 600_000 }, async (t) => {
   const { page } = phone;
   const { url } = server;
   const theirs = written();
-  const ours = (words) => /\p{L}{2}/u.test(theirs.reduce((left, value) => left.replaceAll(value, ' '), words));
+  const cut = (words) => words.endsWith('…') && theirs.some((v) => v.startsWith(words.slice(0, -1).trimEnd())); // as far as it fits
+  const ours = (words) =>
+    !cut(words) && /\p{L}{2}/u.test(theirs.reduce((left, value) => left.replaceAll(value, ' '), words));
   const holds = (name, reach) =>
     t.test(name, async () => {
       const wrong = [];
