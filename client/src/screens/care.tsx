@@ -154,7 +154,7 @@ function Hours(props: ScreenProps) {
         amount={{ per: 1, least: 1, most: 600 }}
         usual={usualMinutesPerBobbin}
         label={text.perBobbin}
-        unit="min"
+        unit={text.minutes}
       />
       {counter && <p>{text.counterWas((counter.hoursTenths ?? 0) / 10, when(counter.at))}</p>}
       <Field

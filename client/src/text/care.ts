@@ -79,6 +79,7 @@ export const text = {
   byBobbins: (minutes: number): string =>
     `Counted by “New bobbin”, ${minutes} minutes each: rough, half or double is possible.`,
   perBobbin: 'Running minutes on a bobbin',
+  minutes: 'min',
   counter: 'The machine’s own counter, in hours',
   counterHint: 'When it is typed in, hours go by the counter.',
   counterWas: (hours: number, when: string): string => `${number(hours, 1)} h on ${when}`,
