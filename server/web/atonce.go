@@ -1,6 +1,11 @@
 package web
 
-import "sync"
+import (
+	"sync"
+	"time"
+
+	"evenpull/server/fault"
+)
 
 // atOnce counts what is under way for each of those who ask, so that nobody
 // takes all there is.
@@ -29,4 +34,11 @@ func (a *atOnce[K]) leave(who K) {
 	if a.n[who]--; a.n[who] == 0 {
 		delete(a.n, who)
 	}
+}
+
+// tooMany is what those are told who are turned away.
+func tooMany(field, text string, after time.Duration) error {
+	f := fault.New(fault.TooMany, field, "%s", text)
+	f.After = after
+	return f
 }

@@ -8,7 +8,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenpull/server/account"
-	"evenpull/server/fault"
 )
 
 const (
@@ -37,9 +36,7 @@ func (s *Server) events(c echo.Context) error {
 	}
 	phone := phoneOf(c)
 	if !s.streams.enter(phone, mostStreams) {
-		f := fault.New(fault.TooMany, "", "This phone listens in too many places at once.")
-		f.After = s.Beat
-		return f
+		return tooMany("", "This phone listens in too many places at once.", s.Beat)
 	}
 	defer s.streams.leave(phone)
 	s.deadline(c, 0)

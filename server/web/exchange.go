@@ -6,7 +6,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"evenpull/server/fault"
 	"evenpull/sync/ops"
 	"evenpull/sync/replication"
 )
@@ -30,9 +29,7 @@ func (s *Server) exchanged(c echo.Context, with func(ctx context.Context, studio
 	if length := c.Request().ContentLength; length < 0 || length > largeBody {
 		who := phoneOf(c)
 		if !s.bodies.enter(who, mostBodies) {
-			f := fault.New(fault.TooMany, "", "This phone sends too much at once. Wait a moment, then try again.")
-			f.After = time.Second
-			return f
+			return tooMany("", "This phone sends too much at once. Wait a moment, then try again.", time.Second)
 		}
 		defer s.bodies.leave(who)
 	}

@@ -129,7 +129,7 @@ const (
 func (s *Server) withCode(c echo.Context, try func() (account.Joined, error)) error {
 	from := account.Network(addrOf(c))
 	if !s.tries.enter(from, triesAtOnce) {
-		return tooMany(time.Second)
+		return tooMany("code", wrongCodes, time.Second)
 	}
 	defer s.tries.leave(from)
 	joined, err := try()
@@ -143,16 +143,12 @@ func (s *Server) withCode(c echo.Context, try func() (account.Joined, error)) er
 		if err := s.Hold(min(wait, longestHold)); err != nil {
 			return err
 		}
-		return tooMany(wait)
+		return tooMany("code", wrongCodes, wait)
 	}
 	return err
 }
 
-func tooMany(after time.Duration) error {
-	f := fault.New(fault.TooMany, "code", "Too many wrong codes. Wait a moment, then try again.")
-	f.After = after
-	return f
-}
+const wrongCodes = "Too many wrong codes. Wait a moment, then try again."
 
 // addStudio brings another studio to a claimed server.
 func (s *Server) addStudio(c echo.Context) error {
