@@ -227,7 +227,20 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   await page.reload();
   await appStarted(page);
   await page.getByText('by a technician: Belt replaced.').waitFor();
-  assert.match(await page.getByRole('button', { name: /^Service/ }).textContent(), /due at 80/);
+  const service = await page.getByRole('button', { name: /^Service/ }).textContent();
+  assert.match(service, /due at 80/);
+  assert.match(service, /A technician’s work/);
+  // What is noted beside a new needle does not keep its hours from beginning anew.
+  const needles = async () => (await records(page, 'event')).filter((e) => value(e, 'type') === 'new-needle').length;
+  const before = await needles();
+  await page
+    .getByRole('button', { name: /needle/i })
+    .first()
+    .tap();
+  await put(page, 'What was done or found (optional)', 'Size 110, the old one was blunt.');
+  await page.locator('.opened').getByRole('button', { name: 'Done' }).tap();
+  await page.getByText('Size 110, the old one was blunt.').first().waitFor();
+  await until('the needle’s hours begin anew', async () => (await needles()) === before + 1);
   assert.deepEqual(phone.errors, []);
 });
 
