@@ -15,7 +15,7 @@ type Media = { schema: object; example: unknown };
 type Operation = { requestBody?: { content: Record<string, Media> }; responses: Record<string, Reply> };
 type Reply = { $ref?: string; content?: Record<string, Media> };
 
-const file = parse(readFileSync('api/openapi.yaml', 'utf8')) as {
+const file = parse(readFileSync(new URL('../../../api/openapi.yaml', import.meta.url), 'utf8')) as {
   paths: Record<string, Record<string, Operation>>;
   components: { schemas: Tree; responses: Record<string, Reply> };
 };
