@@ -2,6 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { describe, expect, it, vi } from 'vitest';
 import { createApp, fileAfterMs, type Outside } from './app';
+import { standing } from './domain/task/way-in';
 import { find, joinText, list, needText, shown } from './read';
 import type { Intent } from './state';
 import { answerTo } from './store/contract';
@@ -99,6 +100,24 @@ async function dropTest(): Promise<Phone> {
   expect(p.state().task?.step).toBe('setup');
   return p;
 }
+
+describe('a machine marked "do not run"', () => {
+  it('stays so behind any number of one-tap facts', async () => {
+    const p = await withMachine();
+    const machine = p.state().machine;
+    const stop = newId();
+    const event = (type: string, id: string = newId()) => ({ kind: 'event', id, set: { machine, type, zone: 120 } });
+    await p.send({ type: 'write', drafts: [event('do-not-run', stop)] });
+    const later = Date.UTC(2026, 4, 2);
+    await p.app.store().write(
+      Array.from({ length: 400 }, () => event('cleaned')),
+      later,
+    );
+    const after = (await p.again(2 * day)).state();
+    expect(after.ctx.events.filter((e) => e.type === 'cleaned')).toHaveLength(300);
+    expect(standing(after.ctx)).toEqual([stop]);
+  });
+});
 
 describe('taking a change back', () => {
   it('takes two quick taps for one, and says so', async () => {

@@ -27,6 +27,7 @@ import {
   withRows,
 } from './read';
 import { type Intent, type LinkAct, type Settings, type State, type Storage, usualSettings } from './state';
+import { stopsOf } from './store/parent';
 import { type Draft, type KeptTask, type Phone, type Store, StoreError, type Told } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
@@ -172,6 +173,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
         ...[topScrew(machine), ...cases.map(bobbinScrew)].map((p) => at.under('change', p, newest.change)),
         ...[machine, ...cases].flatMap((p) => (['reading', 'careDone'] as const).map((k) => at.under(k, p, newest[k]))),
         ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => at.under(k, machine, newest[k])),
+        at.under('event', stopsOf(machine), newest.event),
       ]);
       return withRows(rows, parts.flat());
     });

@@ -17,6 +17,9 @@ test.each([
   ['bench', { quilt: field(1, 'q') }, ''],
   ['recipe', { machine: field(1, 'newest', 'older') }, 'newest'],
   ['recipe', { machine: field(1, undefined, 'older') }, 'older'], // the newer one was purged
+  ['event', { machine: field(1, 'm'), type: field(1, 'good-now') }, 'm'],
+  ['event', { machine: field(1, 'm'), type: field(1, 'do-not-run') }, 'm:stop'],
+  ['event', { machine: field(1, 'm'), type: field(1, 'lifted') }, 'm:stop'],
   ['kindOfALaterVersion', { machine: field(1, 'm') }, ''],
 ])('%s %#', (kind, fields, want) => expect(parentOf(kind, fields)).toBe(want));
 

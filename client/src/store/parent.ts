@@ -20,11 +20,21 @@ const parents: { readonly [kind: string]: readonly string[] } = {
   photo: ['parent'],
 };
 
+/** Events that stand until another takes them away: however many taps come after one, it is found. */
+const standing: readonly unknown[] = ['do-not-run', 'lifted'];
+
+/** Where the events of a machine are found that stand apart from its one-tap facts. */
+export const stopsOf = (machine: string): string => `${machine}:stop`;
+
+const first = (field: Field | undefined): unknown => field?.live.find((e) => e.value !== undefined)?.value;
+
 /** The parent of a record with these fields: an id, a screw, or '' where its kind is read whole. */
 export function parentOf(kind: string, fields: Fields): string {
   for (const name of parents[kind] ?? []) {
-    const value = fields[name]?.live.find((e) => e.value !== undefined)?.value;
-    if (typeof value === 'string' && value !== '') return value.slice(0, 128);
+    const value = first(fields[name]);
+    if (typeof value !== 'string' || value === '') continue;
+    const id = value.slice(0, 128);
+    return kind === 'event' && standing.includes(first(fields.type)) ? stopsOf(id) : id;
   }
   return '';
 }
