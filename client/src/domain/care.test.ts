@@ -203,7 +203,7 @@ describe('by days, quilts and what happened', () => {
   });
 });
 
-test('an interval that was set stands in place of the first, of its own machine only', () => {
+test('an interval that was set stands in place of the plan’s, of its own machine only', () => {
   const ctx = fresh({ events: newBobbins(2) });
   expect(state(ctx, 'hook', { choices: { [machine]: { hook: { every: 3 } } } })).toBe('fine');
   expect(state(ctx, 'hook', { choices: { [hex(7)]: { hook: { every: 3 } } } })).toBe('overdue');
@@ -213,6 +213,13 @@ test('an interval that was set stands in place of the first, of its own machine 
     { unit: 'hours', due: 80, overdue: 100 },
     { unit: 'days', due: 365, overdue: 400 },
   ]);
+  expect(service && everyOf(service, { also: 180 })).toEqual([
+    { unit: 'hours', due: 100, overdue: 200 },
+    { unit: 'days', due: 180, overdue: 225 },
+  ]);
+  const half = { ...fresh({}), now: start + 200 * day };
+  expect(state(half, 'service')).toBe('fine');
+  expect(state(half, 'service', { choices: { [machine]: { service: { also: 180 } } } })).toBe('due');
 });
 
 test('overdue goes before due', () => {

@@ -25,7 +25,7 @@ export type CareItem = {
   readonly id: CareId;
   readonly of: 'machine' | 'case';
   readonly by: 'operator' | 'technician';
-  readonly every: readonly Every[]; // the first can be changed; any of them makes it due
+  readonly every: readonly Every[]; // at most two; any of them makes it due
   /** Due after this, until done: another top thread, a strike or jam, a month without a stitch. */
   readonly after?: 'top-thread' | 'struck' | 'rest';
   readonly body?: 'frame';
@@ -55,8 +55,8 @@ export const carePlan: readonly CareItem[] = [
   { id: 'day-end', of: 'machine', by: 'operator', every: [], cautions: ['off'] },
 ];
 
-/** An interval that the person set for one item of one machine or case: its first one, or not at all. */
-export type CareChoice = { readonly every?: number; readonly off?: boolean };
+/** What the person set for one item of one machine or case: its first and its second interval, or not at all. */
+export type CareChoice = { readonly every?: number; readonly also?: number; readonly off?: boolean };
 /** Something that was done. `item` may be one that this version does not know. */
 export type CareDone = {
   readonly item: string;
@@ -157,13 +157,14 @@ function stateOf(item: CareItem, of: string, { ctx, done, choices }: CareInput):
   return { item, of, state, used, ...(doneAt === undefined ? {} : { doneAt }), ...(why ? { why } : {}) };
 }
 
-/** The plan's intervals with what the person set in place of the first. */
+/** The plan's intervals, with those that the person set in their place. */
 export function everyOf(item: CareItem, choice: CareChoice | undefined): readonly Every[] {
-  const [first, ...rest] = item.every;
-  if (!first || choice?.every === undefined) return item.every;
-  const overdue =
-    first.overdue === undefined ? {} : { overdue: Math.max(choice.every + 1, choice.every * overdueShare) };
-  return [{ unit: first.unit, due: choice.every, ...overdue }, ...rest];
+  return item.every.map((every, i) => {
+    const due = i === 0 ? choice?.every : choice?.also;
+    if (due === undefined) return every;
+    const { unit, overdue } = every;
+    return { unit, due, ...(overdue === undefined ? {} : { overdue: Math.max(due + 1, due * overdueShare) }) };
+  });
 }
 
 function usedOf(unit: CareUnit, events: Ctx['events'], ctx: Ctx, since: number, isCase: boolean): number {

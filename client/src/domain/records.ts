@@ -283,7 +283,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
   },
   /** Under the id of its machine or bobbin case: for each thing to care for how often, in its own unit, or not at all. */
   carePlan: {
-    fields: Object.fromEntries(careIds.map((item) => [item, shape({ every: whole(1, 100_000), off: yesNo })])),
+    fields: Object.fromEntries(careIds.map((item) => [item, shape({ every: whole(1, 100_000), also: whole(1, 100_000), off: yesNo })])),
     needs: [],
   },
   symptom: {

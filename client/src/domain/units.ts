@@ -44,12 +44,16 @@ export function parseLength(text: string): { readonly length: TenthsInch } | { r
   return tenths > longestTenthsIn ? { fault: 'too-long' } : { length: tenthsInch(tenths) };
 }
 
-/** Why a typed size or number was not taken. 'zero' is nothing at all, 'too-small' and 'too-big' lie outside the bounds. */
+/**
+ * Why a typed size or number was not taken. 'zero' is nothing at all, 'too-small' and 'too-big' lie outside the bounds,
+ * 'not-whole' is a part of something that is counted.
+ */
 export type SizeFault =
   | 'empty'
   | 'not-a-length'
   | 'not-a-number'
   | 'one-comma'
+  | 'not-whole'
   | 'unit-unknown'
   | 'negative'
   | 'zero'

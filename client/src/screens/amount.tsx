@@ -19,6 +19,7 @@ type Place = { readonly kind: string; readonly id: string; readonly field: strin
 export function readAmount(typed: string, a: Amount, plain: LengthUnit): { kept: number } | { fault: SizeFault } {
   const read = a.size ? parseSize(typed, plain, a) : parseNumber(typed, a);
   if ('fault' in read) return read;
+  if (a.per === 1 && 'number' in read && !Number.isInteger(read.number)) return { fault: 'not-whole' };
   return { kept: Math.round(('um' in read ? read.um / 1000 : read.number) * a.per) };
 }
 

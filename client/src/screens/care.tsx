@@ -1,9 +1,9 @@
 /** Care of a machine: what is due, the plan with its intervals, running hours, and what was done. */
 import { useEffect, useState } from 'preact/hooks';
-import { type CareState, careNow, dueNow, runningHours, usualMinutesPerBobbin } from '../domain/care';
+import { type CareChoice, type CareState, careNow, dueNow, runningHours, usualMinutesPerBobbin } from '../domain/care';
 import { careIds } from '../domain/knowledge/care-ids';
 import { limits } from '../domain/records';
-import { careInput, find, newId, shown } from '../read';
+import { careInput, find, type Json, newId, shown } from '../read';
 import { text as bookText } from '../text/book';
 import { text } from '../text/care';
 import { ago, when } from '../text/shell';
@@ -71,9 +71,11 @@ function Item(props: ScreenProps & { of: CareState }) {
   const [note, setNote, key] = useForm(props, `care-${of.of}`, item.id);
   const last = of.doneAt === undefined ? text.never : text.last(ago(of.doneAt, state.ctx.now));
   const plan = shown(find(state.rows, 'carePlan', of.of), item.id);
-  const set = (more: { every?: number; off?: boolean }) => {
+  const set = (choice: keyof CareChoice, value: number | boolean | undefined, used: readonly string[] = []) => {
     const before = typeof plan === 'object' && plan !== null && !Array.isArray(plan) ? plan : {};
-    send({ type: 'write', drafts: [{ kind: 'carePlan', id: of.of, set: { [item.id]: { ...before, ...more } } }] });
+    const { [choice]: _, ...rest } = before as { readonly [choice: string]: Json };
+    const now = value === undefined ? rest : { ...rest, [choice]: value };
+    send({ type: 'write', drafts: [{ kind: 'carePlan', id: of.of, set: { [item.id]: now } }], used });
   };
   const tooLong = note.length > limits.reason;
   return (
@@ -88,8 +90,10 @@ function Item(props: ScreenProps & { of: CareState }) {
           </ul>
           <Field label={text.noted} value={note} onInput={setNote} error={tooLong ? bookText.tooLong : undefined} />
           {!tooLong && <CareAct {...props} of={of} note={{ text: note.trim(), key }} />}
-          {item.every[0] && <Interval {...props} of={of} onSet={(every) => set({ every })} />}
-          <Switch label={text.off} on={of.state === 'off'} onSwitch={(off) => set({ off })} />
+          {(['every', 'also'] as const).slice(0, item.every.length).map((choice, i) => (
+            <Interval key={choice} {...props} of={of} nth={i} onSet={(n, key) => set(choice, n, [key])} />
+          ))}
+          <Switch label={text.off} on={of.state === 'off'} onSwitch={(off) => set('off', off)} />
         </div>
       )}
     </>
@@ -98,28 +102,32 @@ function Item(props: ScreenProps & { of: CareState }) {
 
 const interval: Amount = { per: 1, least: 1, most: 10_000 };
 
-function Interval(props: ScreenProps & { of: CareState; onSet: (every: number) => void }) {
-  const { of, onSet } = props;
-  const [typed, setTyped, key] = useForm(props, `every-${of.of}`, of.item.id);
+/** One interval. Left empty it is the plan's again. */
+function Interval(
+  props: ScreenProps & { of: CareState; nth: number; onSet: (n: number | undefined, key: string) => void },
+) {
+  const { of, nth, onSet } = props;
+  const [typed, setTyped, key] = useForm(props, `every-${of.of}`, `${of.item.id}-${nth}`);
   const [inside, setInside] = useState(false);
-  const first = of.used[0];
-  if (!first) return null;
+  const [now, usual] = [of.used[nth], of.item.every[nth]];
+  if (!now || !usual) return null;
   const drafted = props.state.drafts.has(key);
   const read = readAmount(typed, interval, 'in');
-  const fault = drafted && !inside && 'fault' in read ? read.fault : undefined;
+  const fault = 'fault' in read && read.fault !== 'empty' ? read.fault : undefined;
   return (
     <Field
-      label={text.everyOf(first.unit)}
+      label={text.everyOf(usual.unit)}
+      hint={text.everyHint(usual.due)}
       kind="number"
-      value={drafted ? typed : String(first.due)}
-      error={fault && faultWords(fault, '1', '10000')}
+      value={drafted ? typed : String(now.due)}
+      error={drafted && !inside && fault ? faultWords(fault, '1', '10000') : undefined}
       onInput={(t) => {
         setInside(true);
         setTyped(t);
       }}
       onLeave={() => {
         setInside(false);
-        if (drafted && 'kept' in read) onSet(read.kept);
+        if (drafted && !fault) onSet('kept' in read ? read.kept : undefined, key);
       }}
     />
   );

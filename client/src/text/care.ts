@@ -71,7 +71,7 @@ export const text = {
   dropTest: 'Drop test',
   topFeel: 'Feel the top thread',
   noted: 'What was done or found (optional)',
-  every: 'Every so many',
+  everyHint: (n: number): string => `Left empty it is ${n}, the plan’s figure.`,
   everyOf: (unit: CareUnit): string => `Every so many ${units[unit][1]}`,
   off: 'Not on this machine',
   hours: 'Running hours',

@@ -6,6 +6,7 @@ const faults: { readonly [fault in SizeFault]: string } = {
   'not-a-length': 'This is no length. Type it like 90, 90 1/2 in, 2.3 m or 2,3 m, one unit at a time.',
   'not-a-number': 'A number belongs here, such as 25 or 12.5, with no unit behind it.',
   'one-comma': 'A comma before three digits can mean two things. Type 1250 or 1.25.',
+  'not-whole': 'Only whole numbers are kept here, such as 12.',
   'unit-unknown': 'This unit is not known here. Use in, ft, yd, mm, cm or m.',
   negative: 'This can’t be less than nothing. Take the minus away.',
   zero: 'Nothing at all can’t be right here. Type a number above 0, or leave it empty.',

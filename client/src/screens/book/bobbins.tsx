@@ -147,14 +147,13 @@ function Wound(props: ScreenProps) {
   const [typed, setTyped, key] = useForm(props, 'wound', 'count');
   const [left, setLeft] = useState(false);
   const read = readAmount(typed, countOf, 'in');
-  const whole = 'kept' in read && Number.isInteger(Number(typed.trim().replace(',', '.'))) ? read.kept : undefined;
   const thread = threads.find((t) => t.id === bench.bobbinThread);
   const now = woundLeft(events, bench.bobbinThread);
-  const fault = typed !== '' && left && whole === undefined;
+  const fault = typed !== '' && left && 'fault' in read ? read.fault : undefined;
   const write = () => {
     const { machine, ctx } = state;
-    if (whole === undefined) return setLeft(true);
-    const set = { machine, type: 'wound', count: whole, thread: bench.bobbinThread ?? null, zone: ctx.zone };
+    if ('fault' in read) return setLeft(true);
+    const set = { machine, type: 'wound', count: read.kept, thread: bench.bobbinThread ?? null, zone: ctx.zone };
     send({ type: 'write', drafts: [{ kind: 'event', id: newId(), set }], used: [key] });
   };
   return (
@@ -167,8 +166,11 @@ function Wound(props: ScreenProps) {
         kind="number"
         hint={text.woundHint}
         value={typed}
-        error={fault ? faultWords('fault' in read ? read.fault : 'not-a-number', '0', '1000') : undefined}
-        onInput={setTyped}
+        error={fault && faultWords(fault, '0', '1000')}
+        onInput={(t) => {
+          setLeft(false);
+          setTyped(t);
+        }}
         onLeave={() => setLeft(true)}
       />
       <button type="button" onClick={write} disabled={typed.trim() === ''}>
