@@ -53,6 +53,7 @@ const mains: { readonly [step: string]: string } = {
   'sew.differ': 'Sew the star',
   'sew.other-mode': 'Sew it in manual',
   'see.why-not': 'Back to the list',
+  'see.sew-on': 'Sewn, and stopped',
   'first-five.drops': 'Drop test',
   'first-five.lines': 'Sew and look',
   'first-five.done': 'Go on',

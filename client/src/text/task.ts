@@ -268,7 +268,8 @@ const sayings: { readonly [step: string]: Saying } = {
     const advice: Advice = todo.do === 'check' ? { ...todo, states: [], mends: false, why: 'tells' } : todo;
     return { say: adviceSays(advice, ctx), more: adviceWhy(advice) };
   },
-  'see.sewn': { say: 'Sew ten inches, stop, look at both faces.', more: 'Is it gone?' },
+  'see.sew-on': { say: 'Sew ten inches, then stop.', more: 'Tap when the machine has stopped.' },
+  'see.sewn': { say: 'Look at both faces. Is it gone?' },
 
   'first-five.rethread': {
     say: 'Thread the top again, from the cone.',

@@ -182,16 +182,16 @@ describe('what do you see?', () => {
       const damaged = acted(here, 80, said('damaged'));
       expect(damaged.state).toMatchObject({ step: 'act', data: { todo: { do: 'act', action: 'new_needle' } } });
       const fitted = acted(damaged, 81, said('next'));
-      expect(fitted.state?.step).toBe('sewn');
+      expect(fitted.state?.step).toBe('sew-on');
       expect(fitted.drafts.map((d) => d.set.type ?? d.kind)).toEqual(['new-needle', 'bench']);
     });
 
     it('asks whether it is gone after a look that mends; gone is written, still there goes on', () => {
-      expect(last(lashed(['better']))).toBe('see.sewn');
-      const gone = lashed(['better', 'gone']);
+      expect(last(lashed(['better']))).toBe('see.sew-on');
+      const gone = lashed(['better', 'next', 'gone']);
       expect(gone.done?.how).toBe('named');
       expect(gone.written.at(-1)?.set).toMatchObject({ finding: 'eyelash', state: 'none' });
-      const still = lashed(['better', 'still-there']);
+      const still = lashed(['better', 'next', 'still-there']);
       expect(still.state?.data.tried).toEqual(['slow_down']);
       expect(still.done).toBeUndefined();
     });

@@ -167,9 +167,18 @@ export const see: Task<SeeData> = {
         return acted(s, w, todo.action);
       },
     },
+    'sew-on': {
+      kind: 'tick',
+      cautions: ['moving'],
+      offers: () => [main, notNow],
+      act(s, a) {
+        if (a.do === 'next') return { to: 'sewn' };
+        return picked(a, ['not-now']) ? named(s) : undefined;
+      },
+    },
     sewn: {
       kind: 'choose',
-      cautions: ['moving'],
+      cautions: ['still'],
       offers: () => [...tiles(['gone', 'still-there']), notNow],
       act(s, a, _ctx, w) {
         if (picked(a, ['still-there'])) return goOn(s, w, {});
@@ -203,7 +212,7 @@ function goOn(s: S, w: Writer, more: Partial<SeeData>): M {
 /** Something was mended: it is sewn and looked at, where the machine may run. */
 function acted(s: S, w: Writer, act: string, more: Partial<SeeData> = {}): M {
   if (s.back || standing(w.ctx()).length > 0) return named(s);
-  return { to: 'sewn', data: { ...more, tried: [...(s.data.tried ?? []), act] } };
+  return { to: 'sew-on', data: { ...more, tried: [...(s.data.tried ?? []), act] } };
 }
 
 const answersOf = (s: S): Answers => s.data.answers ?? {};
