@@ -52,9 +52,13 @@ test('a thread is on the shelf in three taps and ten seconds, and two are compar
   }
   await put(page, 'Its figure', '40');
   await put(page, 'Plies, when the figure is of one single', '2');
-  await page.getByText('From what the label counts in: exact').waitFor();
+  await page.getByText('From its plies added up: an estimate.').waitFor();
   const tex = page.locator('.line', { hasText: /^tex/ });
   await until('29.5 tex', async () => /29\.5/.test(await tex.textContent()));
+  assert.match(await tex.textContent(), /an estimate/);
+  await put(page, 'Plies, when the figure is of one single', '1');
+  await page.getByText('From what the label counts in: exact').waitFor();
+  await until('14.8 tex', async () => /14\.8/.test(await tex.textContent()));
   assert.match(await tex.textContent(), /exact by definition/);
   assert.match(await page.locator('.line', { hasText: 'weight number' }).textContent(), /an estimate/);
   await page.getByText('1.52 g/cm³').waitFor();

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { ownCount } from './bobbin';
-import { bobbinHolds, doneQuilts, planFor, sizeOf, spacingOf } from './bobbin-plan';
+import { bobbinHolds, doneQuilts, ownQuilts, planFor, spacingOf } from './bobbin-plan';
 
 const machine = { name: 'Long one' };
 const poly = { number: '60', fibre: 'polyester' };
@@ -14,6 +13,8 @@ describe('what a bobbin holds', () => {
     const by = bobbinHolds(sized, poly);
     expect(by?.by).toBe('dimensions');
     expect(by?.metres).toBeCloseTo((3074.834 * 0.75 * 1.39 * 0.65) / 16.6667, 1);
+    const loose = bobbinHolds({ ...sized, windingPercent: 60 }, { ...poly, packingPercent: 60 });
+    expect(loose?.metres).toBeCloseTo((3074.834 * 0.6 * 1.39 * 0.6) / 16.6667, 1);
   });
 
   test('unknown is fine', () => {
@@ -61,26 +62,23 @@ describe('a plan', () => {
   });
 });
 
-test('quilts that are over are counted by their new bobbins', () => {
-  const quilt = (id: string) => ({
-    id,
-    at: 1,
-    by: '',
-    name: id,
-    widthMm: 1000,
-    heightMm: 1000,
-    spacingUm: 20_000,
-    work: 'custom' as const,
+test('quilts that are over are counted by their new bobbins, those of this machine before those of others', () => {
+  const quilt = (id: string, on = 'M') => ({
+    ...{ id, at: 1, by: '', name: id, machine: on },
+    ...{ widthMm: 1000, heightMm: 1000, spacingUm: 20_000, work: 'custom' as const },
   });
   const used = (q: string, n: number) =>
     Array.from({ length: n }, (_, i) => ({ id: `${q}${i}`, at: i, by: '', type: 'new-bobbin', quilt: q }));
   const events = [
-    ...used('a', 4),
-    ...used('b', 6),
-    ...used('open', 2),
+    ...[...used('a', 4), ...used('b', 6), ...used('open', 2), ...used('far', 9)],
     { id: 'x', at: 9, by: '', type: 'good', quilt: 'a' },
   ];
-  const done = doneQuilts([quilt('a'), quilt('b'), quilt('open'), quilt('none')], events, new Set(['open']));
-  expect(done.map((d) => d.bobbins)).toEqual([4, 6]);
-  expect(ownCount(done, sizeOf(quilt('open')))).toEqual({ least: 4, middle: 6, most: 6, quilts: 2 });
+  const quilts = [quilt('a'), quilt('b'), quilt('open'), quilt('none'), quilt('far', 'N')];
+  const open = new Set(['open']);
+  expect(doneQuilts(quilts, events, open).map((d) => d.bobbins)).toEqual([4, 6, 9]);
+  const said = (machine: string) => ownQuilts({ quilts, events }, open, quilt('open'), machine);
+  expect(said('M')).toEqual({ least: 4, middle: 6, most: 6, quilts: 2, here: true });
+  expect(said('N')).toEqual({ least: 9, middle: 9, most: 9, quilts: 1, here: true });
+  expect(said('new')).toMatchObject({ quilts: 3, here: false });
+  expect(ownQuilts({ quilts, events }, open, { name: '' }, 'M')).toBeUndefined();
 });

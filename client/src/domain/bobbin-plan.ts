@@ -3,12 +3,14 @@ import {
   bobbinM,
   bobbinMm3,
   type Done,
+  ownCount,
   type Plan,
   plan,
   usualLock,
   usualStitchesPerInch,
   usualThicknessMm,
   usualWaste,
+  usualWinding,
 } from './bobbin';
 import type { Ctx, Kept, Machine, Quilt, Thread } from './task/context';
 import { fibreDensity, metresOf, texOf, usualPacking } from './thread';
@@ -26,7 +28,8 @@ export function bobbinHolds(
   if (!outer || !core || !width || outer <= core || !density) return undefined;
   const mm3 = bobbinMm3({ outerMm: outer / 1000, coreMm: core / 1000, widthMm: width / 1000 });
   const packing = (thread?.packingPercent ?? usualPacking * 100) / 100;
-  return { metres: bobbinM(mm3, tex, density, packing), by: 'dimensions' };
+  const winding = (machine.windingPercent ?? usualWinding * 100) / 100;
+  return { metres: bobbinM(mm3, tex, density, packing, winding), by: 'dimensions' };
 }
 
 /** What is still to be said before geometry can answer. */
@@ -76,8 +79,26 @@ export function doneQuilts(
     .map((q) => ({ ...sizeOf(q), bobbins: used.get(q.id) ?? 0 }));
 }
 
+/**
+ * What this studio's quilts say of one on a machine: those of this machine, else those of the others, whose bobbins may hold
+ * another length of thread.
+ */
+export function ownQuilts(
+  { quilts, events }: { readonly quilts: readonly Kept<Quilt>[]; readonly events: Ctx['events'] },
+  open: ReadonlySet<string>,
+  quilt: Quilt,
+  machine: string,
+): (NonNullable<ReturnType<typeof ownCount>> & { readonly here: boolean }) | undefined {
+  for (const here of [true, false]) {
+    const past = quilts.filter((q) => (q.machine === machine) === here);
+    const said = ownCount(doneQuilts(past, events, open), sizeOf(quilt));
+    if (said) return { ...said, here };
+  }
+  return undefined;
+}
+
 /** A quilt's size and density as the own count asks for it. */
-export const sizeOf = (q: Quilt): Omit<Done, 'bobbins'> => ({
+const sizeOf = (q: Quilt): Omit<Done, 'bobbins'> => ({
   widthMm: q.widthMm,
   heightMm: q.heightMm,
   ...(q.spacingUm ? { spacingMm: q.spacingUm / 1000 } : {}),

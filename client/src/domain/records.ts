@@ -90,6 +90,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       bobbinCoreUm: bobbinUm,
       bobbinWidthUm: bobbinUm,
       bobbinThreadMg: whole(1, 1_000_000), // thread on one full bobbin, weighed
+      windingPercent: whole(20, 90), // thread in the room of a bobbin; round threads side by side can't pass 90.69
     },
     needs: ['name'],
   },
@@ -283,7 +284,9 @@ export const kinds: { readonly [kind: string]: Kind } = {
   },
   /** Under the id of its machine or bobbin case: for each thing to care for how often, in its own unit, or not at all. */
   carePlan: {
-    fields: Object.fromEntries(careIds.map((item) => [item, shape({ every: whole(1, 100_000), also: whole(1, 100_000), off: yesNo })])),
+    fields: Object.fromEntries(
+      careIds.map((item) => [item, shape({ every: whole(1, 100_000), also: whole(1, 100_000), off: yesNo })]),
+    ),
     needs: [],
   },
   symptom: {

@@ -97,8 +97,10 @@ test('a bare number is a weight number and an estimate; a count that was looked 
   expect(texOf({ number: '50/3' })).toBeUndefined();
   expect(texOf({ number: '50/3', countSystem: 'Nm', countThousandths: 50_000, countPlies: 3 })).toEqual({
     tex: 60,
-    worth: 'exact',
+    worth: 'estimate', // twisting takes up a share that no label tells
   });
+  expect(texOf({ countSystem: 'Ne', countThousandths: 40_000, countPlies: 1 })?.worth).toBe('exact');
+  expect(texOf({ countSystem: 'tex', countThousandths: 27_000, countPlies: 2 })).toEqual({ tex: 27, worth: 'exact' }); // plies of an earlier system
   expect(texOf({})).toBeUndefined();
   expect(texOf(undefined)).toBeUndefined();
 });

@@ -133,13 +133,24 @@ export type Sized = {
   readonly packingPercent?: number;
 };
 
-/** Its size in tex: by the count that somebody looked up, else the bare number on the cone taken for a weight number. */
+/** How many singles its count is to be multiplied by: those of a system that counts the single. */
+export const pliesOf = ({ countSystem, countPlies = 1 }: Sized): number =>
+  countSystem && takesPlies(countSystem) ? countPlies : 1;
+
+/**
+ * Its size in tex: by the count that somebody looked up, else the bare number on the cone taken for a weight number. Plies
+ * added up are an estimate: twisting makes the thread shorter than they are, by how much is not known.
+ */
 export function texOf(
   t: Sized | undefined,
 ): { readonly tex: number; readonly worth: 'exact' | 'estimate' } | undefined {
   if (!t) return undefined;
-  if (t.countSystem && t.countThousandths)
-    return { tex: toTex(t.countThousandths / 1000, t.countSystem) * (t.countPlies ?? 1), worth: worth(t.countSystem) };
+  const { countSystem, countThousandths } = t;
+  if (countSystem && countThousandths) {
+    const plies = pliesOf(t);
+    const tex = toTex(countThousandths / 1000, countSystem) * plies;
+    return { tex, worth: plies > 1 ? 'estimate' : worth(countSystem) };
+  }
   const label = printed(t.number ?? '');
   return label.form === 'plain' ? { tex: toTex(label.count, 'wt'), worth: 'estimate' } : undefined;
 }

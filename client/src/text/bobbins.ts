@@ -1,8 +1,9 @@
 /** The words of "Bobbins for a quilt". */
 import type { Plan, Range } from '../domain/bobbin';
-import type { Missing } from '../domain/bobbin-plan';
+import type { Missing, ownQuilts } from '../domain/bobbin-plan';
 import { metres, number, span } from './sizes';
 
+type OwnCount = NonNullable<ReturnType<typeof ownQuilts>>;
 const counts = (r: Range): string => span(number(r.least, 0), number(r.most, 0));
 const hundreds = (n: number): string => new Intl.NumberFormat('en').format(Math.round(n / 100) * 100);
 const things = (n: number, one: string, many: string): string => `${n} ${n === 1 ? one : many}`;
@@ -26,8 +27,8 @@ export const text = {
   useSquare: 'Use the square',
   squareGives: (distance: string): string => `That is like lines ${distance} apart.`,
   own: 'By your own quilts',
-  ownCount: (middle: number, r: Range, quilts: number): string =>
-    `${things(middle, 'bobbin', 'bobbins')}. ${things(quilts, 'quilt', 'quilts')} of this size and density took ${counts(r)}, scaled to this one.`,
+  ownCount: ({ middle, quilts, here, ...r }: OwnCount): string =>
+    `${things(middle, 'bobbin', 'bobbins')}. ${things(quilts, 'quilt', 'quilts')} of this size and density took ${counts(r)}, scaled to this one.${here ? '' : ' That was on other machines: their bobbins may hold more or less.'}`,
   noOwn:
     'No quilt of this size and density was counted here yet. Tap “New bobbin” on Frame at each one, and the next such quilt is known.',
   noSize: 'Say how wide, how long and how dense it is, and quilts like it are looked for.',
@@ -84,5 +85,9 @@ export const text = {
   outer: 'Across the rim',
   core: 'Across the core',
   between: 'Between the sides',
-  winding: 'From dimensions: three quarters of the room is thread, from memory.',
+  winding: 'Thread in the room of the bobbin',
+  windingHint: 'For its dimensions. 65 to 80 %, from memory; round threads can’t pass 90.',
+  thread: 'Bobbin thread',
+  threadSize: (size: string | undefined, packing: number): string =>
+    size ? `${size}, ${number(packing, 0)} % of its room fibre` : 'its size is not known',
 };

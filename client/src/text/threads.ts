@@ -53,7 +53,9 @@ export const text = {
     return worth === 'exact' ? `${rounded(tex, 1)} tex` : `about ${rounded(tex, 1)} tex`;
   },
   /** Where a figure comes from, and what it is worth. */
-  from(system: CountSystem | undefined, label: Printed): string {
+  from(system: CountSystem | undefined, label: Printed, plied: boolean): string {
+    if (system && plied)
+      return 'From its plies added up: an estimate. Twisted, a thread is a little thicker than its plies together.';
     if (system === 'wt')
       return 'From a weight number: an estimate. It often copies the first figure of a count and leaves out the plies.';
     if (system === 'metricTicket' || system === 'cottonTicket')

@@ -24,6 +24,7 @@ export type Machine = {
   readonly bobbinCoreUm?: number;
   readonly bobbinWidthUm?: number;
   readonly bobbinThreadMg?: number; // thread on one full bobbin, weighed
+  readonly windingPercent?: number; // thread in the room of a bobbin
 };
 export type BobbinCase = {
   readonly label: string;

@@ -1,12 +1,15 @@
 /** Bobbins by geometry: the answer, and what it stands on. */
 import { useState } from 'preact/hooks';
-import { usualLock, usualStitchesPerInch, usualThicknessMm, usualWaste } from '../../domain/bobbin';
+import { usualLock, usualStitchesPerInch, usualThicknessMm, usualWaste, usualWinding } from '../../domain/bobbin';
 import { planFor } from '../../domain/bobbin-plan';
 import type { Quilt } from '../../domain/task/context';
+import { texOf, usualPacking } from '../../domain/thread';
 import { text } from '../../text/bobbins';
+import { text as threadText } from '../../text/threads';
 import { Card, Row } from '../../ui/card';
 import { type Amount, AmountField } from '../amount';
 import type { ScreenProps } from '../shell';
+import { threadOption } from '../thread-form';
 
 const bobbinSide: Amount = { size: true, per: 1000, least: 1, most: 100 };
 
@@ -24,7 +27,9 @@ export function Geometry(props: ScreenProps & { id: string; quilt: Quilt }) {
       </button>
     );
   const top = of(bench.topThread);
-  const got = planFor(now, machine, top, of(bench.bobbinThread));
+  const below = of(bench.bobbinThread);
+  const size = texOf(below);
+  const got = planFor(now, machine, top, below);
   const quilt = (field: string) => ({ kind: 'quilt', id, field });
   const bobbin = (field: string) => ({ kind: 'machine', id: state.machine, field });
   return (
@@ -95,7 +100,25 @@ export function Geometry(props: ScreenProps & { id: string; quilt: Quilt }) {
       ).map(([field, label]) => (
         <AmountField key={field} {...props} place={bobbin(field)} amount={bobbinSide} label={label} />
       ))}
-      <p class="small-text">{text.winding}</p>
+      <AmountField
+        {...props}
+        place={bobbin('windingPercent')}
+        amount={{ per: 1, least: 20, most: 90 }}
+        usual={usualWinding * 100}
+        label={text.winding}
+        hint={text.windingHint}
+        unit="%"
+      />
+      {below && (
+        <Row
+          title={`${text.thread}: ${threadOption(below).label}`}
+          detail={text.threadSize(
+            size && threadText.size(size.tex, size.worth),
+            below.packingPercent ?? usualPacking * 100,
+          )}
+          href={`/book/threads/${below.id}`}
+        />
+      )}
     </Card>
   );
 }

@@ -1,7 +1,6 @@
 /** Bobbins for a quilt: the studio's own count first, geometry on request, and the wound ones counted down. */
 import { useEffect, useState } from 'preact/hooks';
-import { ownCount } from '../../domain/bobbin';
-import { doneQuilts, sizeOf, spacingOf } from '../../domain/bobbin-plan';
+import { ownQuilts, spacingOf } from '../../domain/bobbin-plan';
 import type { Quilt as QuiltNow } from '../../domain/task/context';
 import { woundLeft } from '../../domain/wound';
 import { list, newId, quiltsOf, shown } from '../../read';
@@ -126,14 +125,11 @@ function Square(props: OfQuilt) {
 function Own(props: OfQuilt) {
   const { state } = props;
   const open = new Set(list(state.rows, 'bench').map((b) => String(shown(b, 'quilt'))));
-  const now = sizeOf(props.quilt);
-  const { quilts, events } = quiltsOf(state.rows);
-  const said = ownCount(doneQuilts(quilts, events, open), now);
+  const { quilt } = props;
+  const said = ownQuilts(quiltsOf(state.rows), open, quilt, state.machine);
   return (
     <Card title={text.own}>
-      <p role="status">
-        {said ? text.ownCount(said.middle, said, said.quilts) : now.widthMm && now.heightMm ? text.noOwn : text.noSize}
-      </p>
+      <p role="status">{said ? text.ownCount(said) : quilt.widthMm && quilt.heightMm ? text.noOwn : text.noSize}</p>
     </Card>
   );
 }

@@ -3,6 +3,7 @@ import {
   type CountSystem,
   fibreDensity,
   fromTex,
+  pliesOf,
   printed,
   systems,
   takesPlies,
@@ -39,6 +40,8 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
   const set = (more: { readonly [field: string]: string | null }) =>
     send({ type: 'write', drafts: [{ kind: 'thread', id, set: more }] });
   const size = texOf(thread);
+  const counted = thread.countSystem && thread.countThousandths;
+  const plied = pliesOf(thread) > 1;
   const mm = thicknessOf(thread);
   const density = fibreDensity(thread.fibre);
   const words = { number: text.label, fibre: text.fibre, name: text.name } as const;
@@ -72,7 +75,7 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
         }
         right={
           <Card title={text.count}>
-            <p>{text.from(thread.countThousandths ? thread.countSystem : undefined, printed(thread.number ?? ''))}</p>
+            <p>{text.from(counted ? thread.countSystem : undefined, printed(thread.number ?? ''), plied)}</p>
             <Choice
               name="countSystem"
               legend={text.countSystem}
@@ -97,7 +100,7 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
                 label={text.plies}
               />
             )}
-            {size && <Counts tex={size.tex} from={thread.countThousandths ? thread.countSystem : 'wt'} />}
+            {size && <Counts of={size} own={plied ? undefined : counted ? thread.countSystem : 'wt'} />}
             {density !== undefined && <Row title={text.density} detail={text.densityOf(density)} />}
             <Row title={text.diameter} detail={mm === undefined ? text.noDiameter : text.diameterOf(mm)} />
             <AmountField
@@ -124,24 +127,21 @@ export function ThreadPage(props: ScreenProps & { id: string }) {
   );
 }
 
-/** The size in every other count, each with what it is worth. */
-function Counts({ tex, from }: { tex: number; from: CountSystem | undefined }) {
+/** The size in every count but that of the label, each with what it is worth. */
+function Counts({ of, own }: { of: NonNullable<ReturnType<typeof texOf>>; own: CountSystem | undefined }) {
   return (
     <>
       <h3>{text.inOthers}</h3>
       {systems
-        .filter((system) => system !== from)
-        .map((system) => {
-          const exact = from !== undefined && worth(from) === 'exact' && worth(system) === 'exact';
-          return (
-            <Row
-              key={system}
-              title={text.systems[system]}
-              detail={exact ? text.exact : text.estimate}
-              end={number(fromTex(tex, system), 1)}
-            />
-          );
-        })}
+        .filter((system) => system !== own)
+        .map((system) => (
+          <Row
+            key={system}
+            title={text.systems[system]}
+            detail={of.worth === 'exact' && worth(system) === 'exact' ? text.exact : text.estimate}
+            end={number(fromTex(of.tex, system), 1)}
+          />
+        ))}
     </>
   );
 }
