@@ -202,6 +202,7 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   await due.getByText('Brush hook and bobbin case').waitFor();
   await until('overdue in words', async () => /Overdue: 2 bobbins since, due at 1\./.test(await due.textContent()));
   assert.match(await due.textContent(), /Machine stopped, needle locked out or power off/);
+  assert.match(await due.textContent(), /due at 1\. Brush lint out; never blow it in\./);
   const oil = due.locator('.line', { hasText: 'A drop of oil' });
   const taps = await counted(phone, () => oil.getByRole('button', { name: 'Done' }).tap());
   assert.equal(taps, 1);

@@ -1,5 +1,16 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { type CareChoice, type CareDone, careNow, carePlan, dueNow, everyOf, needleHours, runningHours } from './care';
+import {
+  type CareChoice,
+  type CareDone,
+  careNow,
+  carePlan,
+  dueNow,
+  type Every,
+  everyOf,
+  needleHours,
+  runningHours,
+} from './care';
 import { careIds } from './knowledge/care-ids';
 import type { Ctx, Kept } from './task/context';
 import { bobbinCase, filled, hex, machine, otherCase } from './task/world';
@@ -43,8 +54,28 @@ test('the plan names each thing once, and nothing is due on a machine that was n
   expect(dueNow(careNow({ ctx: fresh({}), done: [], choices: {} }))).toEqual([]);
 });
 
-test('only what sits under covers and under warranty is a technician’s', () => {
-  expect(carePlan.filter((i) => i.by === 'technician').map((i) => i.id)).toEqual(['service']);
+const trade = readFileSync(new URL('../../../testdata/trade/care-plan.tsv', import.meta.url), 'utf8')
+  .trimEnd()
+  .split('\n')
+  .filter((line) => !line.startsWith('#'))
+  .slice(1)
+  .map((line) => line.split('\t') as [item: string, every: string, after: string, by: string, cautions: string]);
+
+test('the trade’s table names what the plan does', () => expect(trade.map(([item]) => item)).toEqual(careIds));
+
+test.each(trade)('%s is due as the trade has it: %s', (id, every, after, by, cautions) => {
+  const item = carePlan.find((i) => i.id === id) as CareItem;
+  expect([item.after ?? '', item.by, item.cautions.join(', ')]).toEqual([after, by, cautions]);
+  const spans = every === '' ? [] : every.split(', ');
+  expect(item.every).toHaveLength(spans.length);
+  spans.forEach((span, i) => {
+    const { unit, due, overdue = Infinity } = item.every[i] as Every;
+    const [, from, to = from, large, of] = /^(\d+)(?:-(\d+))? (large )?(\w+)$/.exec(span) ?? [];
+    expect(unit).toBe(of);
+    if (large) expect([Number(from), Number(to)]).toContain(due);
+    else if (to === from) expect([due, overdue > due]).toEqual([Number(from), true]);
+    else expect([due, overdue]).toEqual([Number(from), Number(to)]);
+  });
 });
 
 describe('by bobbins', () => {

@@ -14,6 +14,8 @@ export type CareCaution =
   | 'release'
   | 'same-fill'
   | 'sharp'
+  | 'turned'
+  | 'dry-rails'
   | 'covers'
   | 'label'
   | 'warranty'
@@ -44,8 +46,8 @@ export const carePlan: readonly CareItem[] = [
   { id: 'card', of: 'case', by: 'operator', every: [bobbins(2, 3)], cautions: ['off'] },
   { id: 'path', of: 'machine', by: 'operator', every: [], after: 'top-thread', doneBy: { reading: 'pull' }, cautions: ['release'] },
   { id: 'day-start', of: 'machine', by: 'operator', every: [{ unit: 'days', due: 1 }], doneBy: { reading: 'drop' }, cautions: ['same-fill'] },
-  { id: 'needle', of: 'machine', by: 'operator', every: [hours(8, 10), { unit: 'quilts', due: 2, overdue: 3 }], after: 'struck', doneBy: { event: 'new-needle' }, cautions: ['off', 'sharp'] },
-  { id: 'rails', of: 'machine', by: 'operator', every: [{ unit: 'quilts', due: 1, overdue: 2 }], body: 'frame', cautions: ['off'] },
+  { id: 'needle', of: 'machine', by: 'operator', every: [hours(8, 10), { unit: 'quilts', due: 2, overdue: 3 }], after: 'struck', doneBy: { event: 'new-needle' }, cautions: ['off', 'sharp', 'turned'] },
+  { id: 'rails', of: 'machine', by: 'operator', every: [{ unit: 'quilts', due: 1, overdue: 2 }], body: 'frame', cautions: ['off', 'dry-rails'] },
   { id: 'deep', of: 'machine', by: 'operator', every: [hours(20, 25)], cautions: ['off', 'covers'] },
   { id: 'case-check', of: 'case', by: 'operator', every: [hours(40, 60)], cautions: ['label'] },
   { id: 'service', of: 'machine', by: 'technician', every: [hours(100, 200), { unit: 'days', due: 365, overdue: 400 }], cautions: ['warranty'] },

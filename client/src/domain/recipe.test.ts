@@ -1,5 +1,6 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { pairHints, pairs } from './knowledge/pairs';
+import { type Pair, pairHints, pairs } from './knowledge/pairs';
 import { fromNow, nearest, pendingStart, type Recipe, tradeStarts } from './recipe';
 import { bare, bobbinCase, filled, hex, machine, otherCase } from './task/world';
 import type { Sized } from './thread';
@@ -161,8 +162,39 @@ test('a start is pending until lines are sewn or it is called good', () => {
 });
 
 describe("the trade's table", () => {
+  const trade = readFileSync(new URL('../../../testdata/trade/pairs.tsv', import.meta.url), 'utf8')
+    .trimEnd()
+    .split('\n')
+    .filter((line) => !line.startsWith('#'))
+    .slice(1)
+    .map((line) => line.split('\t'));
+  const span = (words = '') => {
+    const [from, to = from] = words.split('-').map(Number);
+    return [from, to];
+  };
+  const stuff = (words = ''): readonly string[] | undefined =>
+    words === 'any'
+      ? undefined
+      : words.split(' or ').flatMap((w) => {
+          if (w === 'polyester') return ['polyester', 'shiny polyester'];
+          return w === 'matt polyester' ? ['polyester'] : [w];
+        });
+
+  test('has every figure of the trade’s', () => {
+    expect(pairs).toHaveLength(trade.length);
+    trade.forEach(([wt, of, below, ofBelow, bobbinGf, topGf, needle, stitches, speed, sure], i) => {
+      const p = pairs[i] as Pair;
+      expect([p.top.wt, p.top.fibres]).toEqual([wt === 'any' ? undefined : Number(wt), stuff(of)]);
+      if (below !== 'any') expect(p.bobbin.wt).toEqual(span(below));
+      expect(p.bobbin.fibres).toEqual(stuff(ofBelow));
+      const figures = [p.bobbinGf, p.topGf, p.needle, p.stitchesPerInch];
+      expect(figures).toEqual([bobbinGf, topGf, needle, stitches].map(span));
+      expect(p.speed.replace('-', ' to ')).toBe(speed);
+      expect(p.sure).toBe(sure === 'B' ? 'usual' : 'guess');
+    });
+  });
+
   test('is whole', () => {
-    expect(pairs).toHaveLength(17);
     expect(new Set(pairs.map((p) => p.hint))).toEqual(new Set(pairHints));
     for (const p of pairs)
       for (const [least, most] of [p.bobbinGf, p.topGf, p.needle, p.stitchesPerInch])

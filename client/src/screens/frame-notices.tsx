@@ -67,7 +67,7 @@ export function Due(props: ScreenProps) {
         <Row
           key={s.item.id}
           title={text.name(s.item.id)}
-          detail={text.stateBy(s)}
+          detail={text.stateOnFrame(s)}
           end={<CareAct {...props} of={s} />}
         />
       ))}

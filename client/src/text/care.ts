@@ -27,6 +27,8 @@ const cautions: { readonly [caution in CareCaution]: string } = {
   release: 'Machine stopped. Open the tension to floss the discs; never force.',
   'same-fill': 'At the fill that was written down.',
   sharp: 'Needles are sharp: into a closed box. Find every piece of a broken one.',
+  turned: 'Up to its stop, and turned as the manual shows.',
+  'dry-rails': 'No oil on the rails unless the manual says so.',
   covers: 'Only covers that the manual opens.',
   label: 'Keep its label; magnets away from it. A worn one is replaced, not bent.',
   warranty: 'For a qualified technician. Look at the warranty first.',
@@ -111,6 +113,10 @@ export const text = {
   /** The same, and whose work it is where that is no quilter's. */
   stateBy(s: CareState): string {
     return `${text.state(s)}${s.item.by === 'technician' ? ` ${text.technician}.` : ''}`;
+  },
+  /** What is due as Frame says it, with its own cautions: that the machine is stopped stands over all of them. */
+  stateOnFrame(s: CareState): string {
+    return [text.state(s), ...s.item.cautions.filter((c) => c !== 'off').map(text.caution)].join(' ');
   },
   last: (when: string): string => `last done ${when}`,
   never: 'never written down',

@@ -39,7 +39,7 @@ export function HandOverPage({ state, page }: Pick<ScreenProps, 'state'> & { pag
         <ul>
           {due.slice(0, most.due).map((s) => (
             <li key={s.item.id}>
-              {careText.name(s.item.id)}. {careText.state(s)}
+              {careText.name(s.item.id)}. {careText.stateBy(s)}
             </li>
           ))}
         </ul>
