@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import {
   type CareChoice,
   type CareDone,
+  type CareItem,
   careNow,
   carePlan,
   dueNow,
