@@ -26,7 +26,7 @@ export type Suspicion = {
 };
 export type Diagnosis = {
   readonly model: number; // version of the tables
-  readonly suspicions: readonly Suspicion[]; // all causes, the most likely first
+  readonly suspicions: readonly Suspicion[]; // the most likely first
   /** Two causes together, where they explain what was found better than any one does. */
   readonly pair?: readonly [cause: string, cause: string];
 };
@@ -48,7 +48,16 @@ export function toldOf(model: Model, found: Findings): readonly Told[] {
  */
 export type Chances = Float64Array;
 
+/** What was reckoned last: one advice asks for the same chances several times. Nobody writes into it. */
+let last: { readonly model: Model; readonly key: string; readonly chance: Chances } | undefined;
+
 export function chances(model: Model, told: readonly Told[], onset: Onset, tried: readonly string[] = []): Chances {
+  const key = `${onset}/${told.map(([f, s]) => `${f.id}:${s}`).join()}/${tried.join()}`;
+  if (last?.model !== model || last.key !== key) last = { model, key, chance: reckoned(model, told, onset, tried) };
+  return last.chance;
+}
+
+function reckoned(model: Model, told: readonly Told[], onset: Onset, tried: readonly string[]): Chances {
   const log = Float64Array.from(model.shares[onset]);
   for (const group of grouped(told)) {
     const told = group.map(([f, s]) => voice(model, f, s));
@@ -100,20 +109,20 @@ function voiceOf(model: Model, f: ModelFinding, s: number): Float64Array {
   return out;
 }
 
+/** Logarithms as chances, and weights as chances: in place, for there are thousands. */
 function normal(model: Model, log: Float64Array): Chances {
-  const n = model.causes.length;
-  const top = log.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
-  return scaled(
-    n,
-    log.map((x) => Math.exp(x - top)),
-  );
+  let top = Number.NEGATIVE_INFINITY;
+  for (const x of log) if (x > top) top = x;
+  for (let h = 0; h < log.length; h++) log[h] = Math.exp((log[h] ?? 0) - top);
+  return scaled(model.causes.length, log);
 }
 function scaled(n: number, w: Float64Array): Chances {
   let [all, alone] = [0, 0];
   for (const x of w) all += x;
   for (let c = 0; c < n; c++) alone += w[c * n + c] ?? 0;
   const sum = (all + alone) / 2;
-  return w.map((x) => x / sum);
+  for (let h = 0; h < w.length; h++) w[h] = (w[h] ?? 0) / sum;
+  return w;
 }
 
 /**
@@ -146,21 +155,24 @@ export function atWork(model: Model, chance: Chances): Float64Array {
   return m;
 }
 
+/** The causes by their numbers, the likeliest first. */
+export const ranked = (mass: Float64Array): readonly number[] =>
+  Array.from(mass.keys()).sort((a, b) => (mass[b] ?? 0) - (mass[a] ?? 0));
+
+/** `most`: of how many causes it is to be said. */
 export function diagnose(
   found: Findings,
   onset: Onset,
   tried: readonly string[] = [],
   model: Model = faultModel,
+  most = model.causes.length,
 ): Diagnosis {
   const told = toldOf(model, found);
-  return diagnosisOf(model, told, chances(model, told, onset, tried));
-}
-
-export function diagnosisOf(model: Model, told: readonly Told[], chance: Chances): Diagnosis {
-  const m = atWork(model, chance);
-  const suspicions = model.causes
-    .map((cause, c) => suspicion(cause, m[c] ?? 0, told, c))
-    .sort((a, b) => b.chance - a.chance);
+  const chance = chances(model, told, onset, tried);
+  const mass = atWork(model, chance);
+  const suspicions = ranked(mass)
+    .slice(0, most)
+    .map((c) => suspicion(model.causes[c] ?? '', mass[c] ?? 0, told, c));
   return { model: model.version, suspicions, pair: bestPair(model, chance) };
 }
 

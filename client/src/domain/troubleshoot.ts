@@ -7,17 +7,7 @@
  * others stand beside it. A step is a look (`ask`, a finding to be told) or an act. After an act that did not help it goes
  * into `tried`; after a look its state goes into `found`; what can't be done goes into `notNow`.
  */
-import {
-  atWork,
-  type Chances,
-  chances,
-  type Diagnosis,
-  diagnosisOf,
-  type Findings,
-  type Onset,
-  type Told,
-  toldOf,
-} from './diagnosis';
+import { atWork, type Chances, chances, type Findings, type Onset, ranked, type Told, toldOf } from './diagnosis';
 import { faultModel, type Model, type ModelAct, type ModelFinding } from './fault-model';
 import { forbidden, gateStanding, type Known, readByRules, safetyState, technicianState } from './troubleshoot-rules';
 
@@ -43,7 +33,6 @@ export type Step = {
 };
 export type Advised = {
   readonly steps: readonly Step[]; // best first, at most three
-  readonly diagnosis: Diagnosis;
 };
 
 /** Our own weights, in minutes, with no source. After an act ten inches are sewn and both faces looked at. */
@@ -67,28 +56,19 @@ const settings: ReadonlySet<string> = new Set([
 ]);
 const provesBobbin: ReadonlySet<string> = new Set(['drop_test', 'finger_pad', 'gauge_bobbin']);
 
-/** The chances of a situation, reckoned once for it: an advice asks for them several times. */
-const weighed = new WeakMap<Situation, readonly [Model, Chances]>();
-function chancesOf(s: Situation, model: Model): Chances {
-  const known = weighed.get(s);
-  if (known?.[0] === model) return known[1];
-  const now = chances(model, toldOf(model, s.found), s.onset, s.tried);
-  weighed.set(s, [model, now]);
-  return now;
-}
+const chancesOf = (s: Situation, model: Model): Chances => chances(model, toldOf(model, s.found), s.onset, s.tried);
 
 export function nextSteps(s: Situation, model: Model = faultModel): Advised {
   const k: Known = { found: s.found, tried: s.tried ?? [], notNow: s.notNow ?? [] };
-  const told = toldOf(model, s.found);
-  const chance = chancesOf(s, model);
-  const diagnosis = diagnosisOf(model, told, chance);
   if (safetyState(k) && !k.tried.includes('stop_power_off'))
-    return { steps: [step('act', 'stop_power_off', 1, 'unsafe', [])], diagnosis };
+    return { steps: [step('act', 'stop_power_off', 1, 'unsafe', [])] };
 
   const technician = technicianState(k);
   if (technician && ![...k.notNow, ...k.tried].includes('technician'))
-    return { steps: [step('act', 'technician', minutes.technician, 'technician', [])], diagnosis };
+    return { steps: [step('act', 'technician', minutes.technician, 'technician', [])] };
 
+  const told = toldOf(model, s.found);
+  const chance = chances(model, told, s.onset, s.tried);
   const mass = atWork(model, chance);
   const acts = byWorth(allowedActs(model, k), mass);
   const about = (cs: readonly number[]) =>
@@ -99,11 +79,8 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
   const best = acts[0]?.act;
   const sure = best && (cures(best, mass) >= likely ? minutesOf(best) <= quick : (acts[0]?.worth ?? 0) >= worthwhile);
   const settingsMay = gateStanding(k) === undefined;
-  const top = diagnosis.suspicions[0]?.chance ?? 0;
-  const leaders = diagnosis.suspicions
-    .slice(0, leading)
-    .filter((x) => x.chance >= top / 3)
-    .map((x) => model.causes.indexOf(x.cause));
+  const first = ranked(mass).slice(0, leading);
+  const leaders = first.filter((c) => (mass[c] ?? 0) >= (mass[first[0] ?? 0] ?? 0) / 3);
   const mayAsk = (f: ModelFinding) =>
     !(s.noStitches && needsStitches.has(f.id)) &&
     leaders.some(
@@ -121,7 +98,6 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
   const steps = distinct(sure ? [...doing.slice(0, 1), ...looks, ...doing] : [...looks, ...doing]).slice(0, 3);
   return {
     steps: steps.length > 0 ? steps : [step('act', 'technician', minutes.technician, 'used-up', [])],
-    diagnosis,
   };
 }
 
@@ -270,16 +246,14 @@ function answers(
 ): readonly Float64Array[] {
   const n = model.causes.length;
   const width = f.bearing.length + 1;
-  const weighed = half ? (row: readonly number[]) => halved(row, f.base) : (row: readonly number[]) => row;
-  const together = f.together.map(weighed);
-  const alone = f.rows.map((row) => (row ? weighed(row) : (together[0] ?? f.base)));
+  const { together, rows } = half ? halfVoice(f) : f;
   return f.states.map((_, s) => {
     const out = new Float64Array(n);
     for (let c = 0; c < n; c++) {
       const from = (f.place[c] ?? 0) * width;
       const single = chance[c * n + c] ?? 0;
       let silent = (now[c] ?? 0) - single;
-      let sum = single * (alone[c]?.[s] ?? 0);
+      let sum = single * ((rows[c] ?? together[0])?.[s] ?? 0);
       for (let i = 1; i < width; i++) {
         const b = f.bearing[i - 1] ?? 0;
         if (b === c) continue;
@@ -291,6 +265,17 @@ function answers(
     }
     return out;
   });
+}
+
+/** A finding's tables at half weight, worked out once. */
+const halfVoices = new WeakMap<ModelFinding, Pick<ModelFinding, 'together' | 'rows'>>();
+function halfVoice(f: ModelFinding): Pick<ModelFinding, 'together' | 'rows'> {
+  const half = halfVoices.get(f) ?? {
+    together: f.together.map((row) => halved(row, f.base)),
+    rows: f.rows.map((row) => row && halved(row, f.base)),
+  };
+  halfVoices.set(f, half);
+  return half;
 }
 
 /** A voice at half weight: the root of how much more often, made to sum to 1 again. */

@@ -175,12 +175,10 @@ export type Suspects = { readonly model: number; readonly suspects: readonly Sus
 /** The likeliest three, in words and counts only. */
 export function suspects(f: Facts): Suspects {
   const { found, onset, tried } = situationOf(f);
-  const { model, suspicions } = diagnose(found, onset, tried);
+  const { model, suspicions } = diagnose(found, onset, tried, undefined, 3);
   return {
     model,
-    suspects: suspicions
-      .slice(0, 3)
-      .map(({ cause, grade, fits, of, why, whyNot }) => ({ cause, grade, fits, of, why, whyNot })),
+    suspects: suspicions.map(({ cause, grade, fits, of, why, whyNot }) => ({ cause, grade, fits, of, why, whyNot })),
   };
 }
 
