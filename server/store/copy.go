@@ -135,11 +135,8 @@ func (c *studioCopy) flushVector() {
 // PutVoid stores a void. If the op was taken for real before, what only it
 // replaced may come back from copies that know better.
 func (c *studioCopy) PutVoid(v merge.Void) {
-	if c.Has(v.Dot) {
-		for field, dots := range v.Over {
-			if !ops.Word(field, 64, true) {
-				continue // no record has such a field
-			}
+	if id, err := ops.ParseID(v.ID); err == nil && c.Has(v.Dot) {
+		for field, dots := range merge.Undone(c.Record(v.Kind, id), v, c) {
 			for _, d := range dots {
 				c.t.rows.put(tRevived, c.revivedKey(field, d), []byte{})
 				c.none[tRevived] = false

@@ -2,6 +2,7 @@ package merge
 
 import (
 	"encoding/json"
+	"reflect"
 	"testing"
 
 	"evenpull/sync/ops"
@@ -87,6 +88,15 @@ func TestMergeVectors(t *testing.T) {
 				}
 				if got := r.Hidden(); got != want {
 					t.Errorf("hidden %v; want %v", got, want)
+				}
+				return
+			case "undone":
+				var want map[string][]ops.Dot
+				if err := json.Unmarshal(c.Want, &want); err != nil {
+					t.Fatal(err)
+				}
+				if got := Undone(r, *c.Void, ctx); !reflect.DeepEqual(got, want) {
+					t.Errorf("undone %v; want %v", got, want)
 				}
 				return
 			default:

@@ -228,6 +228,19 @@ func common(kind, field string, a, b json.RawMessage) json.RawMessage {
 	return references(kind, field, a, func(d ops.Dot) (ops.Dot, bool) { return d, theirs[d] })
 }
 
+// Undone returns what a void replaced, by field, while this copy held its op as
+// real: copies that know better may bring it back. Where another op replaced the
+// void's, that one stands for all that the void replaced.
+func Undone(r *Record, v Void, ctx Context) map[string][]ops.Dot {
+	undone := map[string][]ops.Dot{}
+	for field, dots := range v.Over {
+		if r.Holds(field, v.Dot) || ctx.Revived(field, v.Dot) {
+			undone[field] = named(field, dots, ctx)
+		}
+	}
+	return undone
+}
+
 // TakeVoid drops the value of a void that this copy held as real, and replaces
 // what the void would have where an op already named it. changed says whether
 // the record is another one now.

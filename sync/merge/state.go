@@ -90,8 +90,8 @@ func (s *State) NotePurge(dots []ops.Dot) {
 // the replica's sequence; with a page the vector comes later.
 func (s *State) AddVoid(v Void, raise bool) {
 	if _, ok := s.Voids[v.Dot]; !ok {
-		if s.C.Has(v.Dot) { // held as real until now
-			for field, dots := range v.Over {
+		for _, r := range s.Records {
+			for field, dots := range Undone(r, v, s) {
 				for _, d := range dots {
 					s.revived[field+"/"+d.String()] = true
 				}

@@ -24,6 +24,9 @@ func (w *World) heal() error {
 		if err := w.everyone(); err != nil {
 			return err
 		}
+		if err := w.look(); err != nil {
+			return err
+		}
 		now := w.servers[0].Key() + w.servers[1].Key()
 		for _, p := range w.phones {
 			now += p.Base.Key() + fmt.Sprint(len(p.Outbox))

@@ -67,6 +67,8 @@ type World struct {
 	told    []string        // what was done, a line each, as a script says it
 	ids     []ops.ID        // fresh ids that were taken; a script's are still to be taken
 	line    *line           // of a script that is played, in the place of chance
+	parsed  map[reading]ops.Op
+	looked  [2]string // where each server stood when it was last compared with its log
 }
 
 func (w *World) may(hazard string) bool { return !w.calm[hazard] }
@@ -79,7 +81,7 @@ func NewWorld(seed uint64, calm ...string) *World {
 }
 
 func newWorld(seed uint64, calm ...string) *World {
-	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, beside: map[[2]ops.Dot]bool{}, refused: map[string]bool{}, taken: map[string]bool{}}
+	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, beside: map[[2]ops.Dot]bool{}, refused: map[string]bool{}, taken: map[string]bool{}, parsed: map[reading]ops.Op{}}
 	w.calm = map[string]bool{}
 	for _, hazard := range calm {
 		w.calm[hazard] = true
@@ -187,8 +189,16 @@ func (w *World) verb(x int) string {
 	return "nothing"
 }
 
-// act does one thing: verb is one of World.verb, who a phone.
+// act does one thing, and looks at what the servers then hold.
 func (w *World) act(verb string, who, wait int) error {
+	if err := w.do(verb, who, wait); err != nil {
+		return err
+	}
+	return w.look()
+}
+
+// do does one thing: verb is one of World.verb, who a phone.
+func (w *World) do(verb string, who, wait int) error {
 	w.now += int64(wait)
 	p := w.phones[who]
 	switch verb {

@@ -17,6 +17,7 @@ import {
   takeRecord,
   takeVoid,
   trim,
+  undone,
   type Vector,
   type Void,
 } from './merge';
@@ -108,16 +109,13 @@ export function refuseOwn(work: Work, pending: OutboxOp, reason: string): void {
   work.meta.c[replica] = [n, digest];
 }
 
-/** Takes in a void. What is covered already was held as real until now: what it replaced may come back with a page. */
+/** Takes in a void. What it replaced while its op was held as real may come back with a page. */
 export function addVoid(work: Work, v: Void): void {
   const { voids, revived } = work.meta;
   if (voids[v.dot]) return;
-  if (work.ctx.has(v.dot)) {
-    for (const [field, dots] of Object.entries(v.over)) for (const dot of dots) revived[`${field}/${dot}`] = true;
-  }
+  const rec = v.kind === undefined || v.id === undefined ? undefined : peek(work, keyOf(v.kind, v.id));
+  if (rec) for (const [field, dot] of undone(rec, v, work.ctx)) revived[`${field}/${dot}`] = true;
   voids[v.dot] = v;
-  if (v.kind === undefined || v.id === undefined) return;
-  const rec = peek(work, keyOf(v.kind, v.id));
   if (rec) put(work, takeVoid(rec, v, work.ctx));
 }
 

@@ -162,6 +162,17 @@ function withVoids(field: string, dots: readonly Dot[], ctx: Context): Dot[] {
 }
 
 /**
+ * What a void replaced, with the field, while this copy held its op as real: copies that know better may bring it back.
+ * Where another op replaced the void's, that one stands for all that the void replaced.
+ */
+export function undone(rec: Rec, v: Void, ctx: Context): [field: string, dot: Dot][] {
+  const held = (name: string) => fieldOf(rec, name).live.some((e) => e.dot === v.dot) || ctx.revived?.(name, v.dot);
+  return Object.entries(v.over).flatMap(([name, dots]) =>
+    held(name) ? withVoids(name, dots, ctx).map((dot): [string, Dot] => [name, dot]) : [],
+  );
+}
+
+/**
  * The record after its void became known: without the value that this copy held as real, and without what the void
  * would have replaced where an op already named it.
  */

@@ -9,6 +9,7 @@ import {
   type Rec,
   takeRecord,
   takeVoid,
+  undone,
   type Vector,
   type Void,
 } from './merge';
@@ -19,7 +20,7 @@ import { readRecord, readVoid } from './wire';
 type Fields = { [name: string]: Json };
 type Case = {
   name: string;
-  do: 'apply' | 'take' | 'void' | 'purge' | 'rename' | 'hidden';
+  do: 'apply' | 'take' | 'void' | 'purge' | 'rename' | 'hidden' | 'undone';
   start: Fields;
   want: Fields | boolean;
   c?: Vector;
@@ -66,6 +67,11 @@ function done(c: Case): Rec {
 }
 
 test.each(loadVectors<Case>('merge', ['name', 'do', 'start', 'want', ...optional]))('$do: $name', (c) => {
-  if (typeof c.want === 'boolean') expect(hidden(record(c.start))).toBe(c.want);
+  if (c.do === 'undone' && c.void) {
+    const dots: { [field: string]: Dot[] } = {};
+    for (const [field, dot] of undone(record(c.start), c.void, contextOf(c)))
+      dots[field] = [...(dots[field] ?? []), dot];
+    expect(dots).toEqual(c.want);
+  } else if (typeof c.want === 'boolean') expect(hidden(record(c.start))).toBe(c.want);
   else expect(full(done(c))).toEqual(full(record(c.want)));
 });
