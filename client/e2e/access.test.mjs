@@ -147,6 +147,36 @@ test('a sheet gives the keys back where they were', { timeout: 180_000 }, async 
   await page.keyboard.press('Escape');
   await page.getByRole('dialog').waitFor({ state: 'detached' });
   assert.ok(await opener.evaluate((e) => e === document.activeElement));
+
+  // the help of a task stands over its step, and the light over that
+  const help = page.locator('button.task-title');
+  await help.press('Enter');
+  await page.getByRole('dialog', { name: 'Drop test' }).getByText('Three drops that agree').waitFor();
+  const door = page.getByRole('button', { name: 'White light', exact: true });
+  await door.press('Enter');
+  const light = page.getByRole('dialog', { name: 'White light' });
+  assert.deepEqual(
+    await light.evaluate((e) => [getComputedStyle(e).backgroundColor, e.clientWidth, e.clientHeight]),
+    ['rgb(255, 255, 255)', desk.viewport.width, desk.viewport.height],
+  );
+  await page.keyboard.press('Escape');
+  await light.waitFor({ state: 'detached' });
+  assert.ok(await door.evaluate((e) => e === document.activeElement));
+  await page.keyboard.press('Escape');
+  await page.getByRole('dialog').waitFor({ state: 'detached' });
+  assert.ok(await help.evaluate((e) => e === document.activeElement));
+
+  // the lock is moved by keys, and says what it shows
+  await open(page, server.url, '/help');
+  const lock = page.getByRole('slider', { name: 'Where the threads lock' });
+  const says = () => lock.getAttribute('aria-valuetext');
+  assert.match(await says(), /^Both pull alike/);
+  await lock.press('Home');
+  await until('the top pulls', async () => /^The top thread pulls much harder/.test(await says()));
+  await lock.press('End');
+  await until('the bobbin pulls', async () => /^The bobbin thread pulls much harder/.test(await says()));
+  await page.getByRole('button', { name: 'Back to the middle' }).press('Enter');
+  await until('both pull', async () => /^Both pull alike/.test(await says()));
 });
 
 test('the clock says in words what it shows, and takes the arrow keys', { timeout: 180_000 }, async (t) => {

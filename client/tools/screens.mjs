@@ -21,6 +21,7 @@ export const places = {
   'class-sheet': '/paper/class',
   code: '/book/code',
   people: '/people',
+  help: '/help',
 };
 
 /** What a phone shows before there is a studio on it. */

@@ -29,6 +29,9 @@ import {
 const height = 76;
 const middle = 38;
 
+/** Nearer to a face than this, in thicknesses of the sandwich, a lock shows a dot of the other thread (our choice). */
+export const dotBelow = 0.36;
+
 /** How far the lock stands from this face, in thicknesses of the sandwich; below 0 it stands out of it. */
 const fromFace = (hole: Hole, own: Thread) => (own === 'top' ? hole.depth : 1 - hole.depth);
 
@@ -48,9 +51,9 @@ function through(p: Point, other: Thread, e: number, high: number, wire: boolean
     if (high >= 4.5) return [lean, lean + 65, lean - 70].map((turn) => cord(other, one(turn), thick * 0.8));
     return [cord(other, one(lean) + one(200 - lean), thick * 0.8)];
   }
-  if (e >= 0.36) return [];
+  if (e >= dotBelow) return [];
   if (e > 0.04) {
-    const r = thick * (0.56 + (0.36 - e) * 0.9);
+    const r = thick * (0.56 + (dotBelow - e) * 0.9);
     return [{ kind: 'specks', of: other, d: ellipse(p.x, p.y, r) }];
   }
   if (wire && e < 0)

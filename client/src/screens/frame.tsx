@@ -34,6 +34,7 @@ const StopNotice = later(
     </button>
   </div>,
 );
+const LightDoor = later(() => import('./light').then((m) => m.LightDoor), null);
 const Ledger = later(() => import('./changes').then((m) => m.Ledger), null);
 
 export function Frame(props: ScreenProps) {
@@ -126,6 +127,7 @@ function Now(props: ScreenProps) {
         <a class="button" href="/hand-over">
           {text.handOver}
         </a>
+        <LightDoor />
       </div>
       <Offers {...props} />
     </>

@@ -46,6 +46,9 @@ export function People(props: ScreenProps) {
             <Kept {...props} />
             <Reading {...props} />
             <Card title={text.about}>
+              <a class="button" href="/help">
+                {text.help}
+              </a>
               <p>{text.version(__VERSION__)}</p>
               <p>{text.caution}</p>
               <a class="button small-act" href="/licences.txt" target="_blank" rel="noreferrer">

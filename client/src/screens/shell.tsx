@@ -14,6 +14,7 @@ const Care = later(() => import('./care').then((m) => m.Care), opening);
 const Paper = later(() => import('./paper').then((m) => m.PaperScreen), opening);
 const HandOver = later(() => import('./hand-over').then((m) => m.HandOver), opening);
 const Book = later(() => import('./book').then((m) => m.Book), opening);
+const Help = later(() => import('./help').then((m) => m.Help), opening);
 const People = later(() => import('./people').then((m) => m.People), opening);
 const Changes = later(() => import('./changes').then((m) => m.Changes), opening);
 const First = later(() => import('./first').then((m) => m.First), opening);
@@ -74,6 +75,8 @@ function screen(props: ScreenProps) {
       return <Book {...props} />;
     case 'people':
       return <People {...props} />;
+    case 'help':
+      return <Help {...props} />;
     case 'care':
       return <Care {...props} />;
     case 'bench':

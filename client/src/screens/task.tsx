@@ -19,6 +19,7 @@ import { doneLine } from '../text/task-done';
 import { offerWords } from '../text/task-offers';
 import { placeWords, text } from '../text/task-screen';
 import { TaskFrame } from '../ui/task-frame';
+import { later } from './later';
 import type { ScreenProps } from './shell';
 import { Acts } from './task/controls';
 import { TurnedScreen } from './task/cue-sheet';
@@ -30,6 +31,7 @@ import * as screw from './task/screw';
 import { usePacer, useScreenOn, useTouches, useTyping } from './task/use-steady';
 import './task.css';
 
+const TaskHelp = later(() => import('./help/task-help').then((m) => m.TaskHelp), null);
 const See = lazy(() => import('./task/see'));
 const Rate = lazy(() => import('./task/rate'));
 const Next = lazy(() => import('./task/next'));
@@ -85,6 +87,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
   const layout = arrange(offers(task, ctx));
   const refused = useTouches(paced || starts(layout), (target) => !paced || target.closest('.stop-act') !== null);
   // the step that was come back to: after a kill, a hide or a while on Frame one line tells what was done before it
+  const [helped, setHelped] = useState(false);
   const now = useRef(`${task.id} ${task.step}`);
   const [cameTo, setCameTo] = useState(now.current);
   const taken = useRef<{ of: TaskState; at: number } | undefined>(undefined);
@@ -158,6 +161,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
         heading={saying(task, ctx).say}
         done={now.current === cameTo && !task.asking ? doneLine(task) : undefined}
         title={placeWords(task, (s) => heading(s, ctx))}
+        help={paced ? undefined : { label: text.help, onOpen: () => setHelped(true) }}
         back={back && { label: words(back), onBack: () => press(back.action) }}
         caution={cautionWords(task, ctx)}
         main={
@@ -192,6 +196,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
         {refused && cueText.notCounted}
       </p>
       {turned && <TurnedScreen />}
+      {helped && <TaskHelp task={task.task} ctx={ctx} onClose={() => setHelped(false)} />}
     </div>
   );
 }

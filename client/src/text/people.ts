@@ -118,6 +118,7 @@ export const text = {
   cues: 'Cues of the drop test',
   gauge: 'I own a tension gauge',
   about: 'About',
+  help: 'How it works',
   version: (v: string): string => `Evenpull ${v}`,
   licences: 'Licences of what it is made of',
   caution:

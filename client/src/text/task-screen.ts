@@ -11,6 +11,7 @@ export const text = {
   toFrame: 'To the machine',
   more: 'Something else',
   close: 'Close',
+  help: 'Help',
   answers: 'Answers',
   set: 'Set it',
   other: 'More to do here',

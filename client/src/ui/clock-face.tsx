@@ -38,7 +38,6 @@ export function ClockFace(props: {
   onHome: () => void;
 }) {
   const { was, now, step } = props;
-  const { turns, wedge, arc } = wayOf(was, now);
   const key = (e: KeyboardEvent) => {
     if (e.key === 'ArrowRight' || e.key === 'ArrowUp') props.onStep(step);
     else if (e.key === 'ArrowLeft' || e.key === 'ArrowDown') props.onStep(-step);
@@ -47,7 +46,6 @@ export function ClockFace(props: {
     e.preventDefault();
     e.stopPropagation();
   };
-  const [from, to] = [at(was, 60), at(now, 60)];
   return (
     <figure class="clock">
       <div
@@ -60,20 +58,34 @@ export function ClockFace(props: {
         aria-valuetext={props.name}
         onKeyDown={key}
       >
-        <svg viewBox="-100 -100 200 200" aria-hidden="true">
-          <Dial />
-          <path class="wedge" d={wedge} />
-          {Array.from({ length: Math.min(turns, 4) }, (_, i) => (
-            <circle key={String(i)} class="way" r={46 - 7 * (i + 1)} />
-          ))}
-          <path class="way" d={arc} />
-          <path class="hand was" d={`M0 0L${from.x} ${from.y}`} />
-          <path class="hand" d={`M0 0L${to.x} ${to.y}`} />
-          <circle class="pin" r="7" />
-        </svg>
+        <ClockStill was={was} now={now} />
       </div>
       <figcaption>{props.facing}</figcaption>
     </figure>
+  );
+}
+
+/** The clock alone. Without a `label` the words stand beside it. */
+export function ClockStill({ was, now, label }: { was: number; now: number; label?: string }) {
+  const { turns, wedge, arc } = wayOf(was, now);
+  const [from, to] = [at(was, 60), at(now, 60)];
+  return (
+    <svg
+      viewBox="-100 -100 200 200"
+      role={label ? 'img' : undefined}
+      aria-label={label}
+      aria-hidden={label ? undefined : true}
+    >
+      <Dial />
+      <path class="wedge" d={wedge} />
+      {Array.from({ length: Math.min(turns, 4) }, (_, i) => (
+        <circle key={String(i)} class="way" r={46 - 7 * (i + 1)} />
+      ))}
+      <path class="way" d={arc} />
+      <path class="hand was" d={`M0 0L${from.x} ${from.y}`} />
+      <path class="hand" d={`M0 0L${to.x} ${to.y}`} />
+      <circle class="pin" r="7" />
+    </svg>
   );
 }
 

@@ -16,13 +16,14 @@ const takesKeys = 'button, a, input, textarea, select, label, dialog, [tabindex]
  *   the phone lies on its side). Only for steps with no other controls there. Space, Enter, Page Down and the right and
  *   down arrows press it too, unless a control or a page longer than the screen wants the key.
  * - `stop` stands at the top left and stays live while anything runs; `leave` at the top right keeps the place.
- * - `title` names the task and `back` leads to the step before; both stand in the top line.
+ * - `title` names the task and `back` leads to the step before; both stand in the top line. With `help` the title opens it.
  * - `caution` is the short line that stays on each step that needs it.
  */
 export function TaskFrame(props: {
   step: string;
   heading: string;
   title?: string;
+  help?: { label: string; onOpen: () => void };
   back?: { label: string; onBack: () => void };
   main?: MainAct;
   lowerHalf?: boolean;
@@ -34,7 +35,7 @@ export function TaskFrame(props: {
   picture?: ComponentChildren;
   children?: ComponentChildren;
 }) {
-  const { step, heading, title, back, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
+  const { step, heading, title, help, back, main, lowerHalf, leave, stop, caution, done, picture, children } = props;
   const head = useRef<HTMLHeadingElement>(null);
   useTop(step);
   useEffect(() => {
@@ -66,7 +67,19 @@ export function TaskFrame(props: {
             {back.label}
           </button>
         )}
-        {title && <p class="task-title">{title}</p>}
+        {title && !help && <p class="task-title">{title}</p>}
+        {title && help && (
+          <button
+            type="button"
+            class="task-title"
+            aria-label={`${help.label}: ${title}`}
+            aria-haspopup="dialog"
+            onClick={help.onOpen}
+          >
+            <b aria-hidden="true">?</b>
+            <span>{title}</span>
+          </button>
+        )}
         {caution && (
           <p class="caution-line">
             <CautionSign />

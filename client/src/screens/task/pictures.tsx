@@ -26,7 +26,10 @@ const drawings = {
   'hands-off': <HandsOff label={words['hands-off']} />,
 };
 
-const ofStep: { readonly [step: string]: keyof typeof drawings } = {
+export type Drawing = keyof typeof drawings;
+export const drawing = (id: Drawing): ComponentChildren => drawings[id];
+
+const ofStep: { readonly [step: string]: Drawing } = {
   blocked: 'hands-off',
   'balance.ready-card': 'card-under-spring',
   'balance.ready-bobbin': 'bobbin-turn',
@@ -51,7 +54,7 @@ const ofStep: { readonly [step: string]: keyof typeof drawings } = {
   'stop.technician': 'hands-off',
 };
 
-const ofLook: { readonly [finding: string]: keyof typeof drawings } = {
+const ofLook: { readonly [finding: string]: Drawing } = {
   card_spring: 'card-under-spring',
   bobbin_way: 'bobbin-turn',
   needle_look: 'needle-set',

@@ -4,6 +4,7 @@ import { happened } from '../../text/reasons';
 import { cautionLine, saying } from '../../text/task';
 import { short, text } from '../../text/task-screen';
 import { CautionSign, Verdict } from '../../ui/signs';
+import { LightDoor } from '../light';
 import { Acts, Choices, More, Steps, Typed } from './controls';
 import { rowOf } from './layout';
 import type { Parts, StepProps } from './parts';
@@ -11,6 +12,9 @@ import { pictureOf } from './pictures';
 
 /** More small acts than this go on a card of their own where the step is to be seen whole. */
 const actsShown = 6;
+
+/** Looks into a head whose power is off, and whose lamp with it. */
+const lit = new Set(['cut-free', 'seat', 'look', 'cotton', 'turn']);
 
 export function plain(p: StepProps): Parts {
   const { task, layout } = p;
@@ -31,6 +35,7 @@ export function plain(p: StepProps): Parts {
       ? [<Steps key="steps" {...p} offers={row.adjust} label={text.set} short={short.tenths} />]
       : []),
     ...(small.length > 0 ? [<Acts key="acts" {...p} offers={small.slice(0, actsShown)} />] : []),
+    ...(task.task === 'stop' && lit.has(task.step) && !task.asking ? [<LightDoor key="light" />] : []),
     ...(small.length > actsShown ? [<More key="rest" {...p} offers={small.slice(actsShown)} />] : []),
   ];
   return {
