@@ -155,10 +155,11 @@ test('a sheet gives the keys back where they were', { timeout: 180_000 }, async 
   const door = page.getByRole('button', { name: 'White light', exact: true });
   await door.press('Enter');
   const light = page.getByRole('dialog', { name: 'White light' });
-  assert.deepEqual(
-    await light.evaluate((e) => [getComputedStyle(e).backgroundColor, e.clientWidth, e.clientHeight]),
-    ['rgb(255, 255, 255)', desk.viewport.width, desk.viewport.height],
-  );
+  assert.deepEqual(await light.evaluate((e) => [getComputedStyle(e).backgroundColor, e.clientWidth, e.clientHeight]), [
+    'rgb(255, 255, 255)',
+    desk.viewport.width,
+    desk.viewport.height,
+  ]);
   await page.keyboard.press('Escape');
   await light.waitFor({ state: 'detached' });
   assert.ok(await door.evaluate((e) => e === document.activeElement));
