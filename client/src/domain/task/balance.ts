@@ -4,6 +4,7 @@
  */
 
 import { cureOf } from '../cures';
+import type { Findings } from '../diagnosis';
 import { findingStates } from '../knowledge/findings';
 import type { Ctx } from './context';
 import { isBobbin } from './ledger';
@@ -41,6 +42,7 @@ export type BalanceData = {
   readonly work?: Work;
   readonly text?: string; // the recipe's name
   readonly recipe?: string;
+  readonly told?: Findings; // what was named and looked at before it began
   readonly stoodAt?: string;
 };
 type S = TaskState<BalanceData>;
@@ -54,8 +56,15 @@ export const balance: Task<BalanceData> = {
     const quilt = ctx.bench.quilt;
     const fresh = quilt !== undefined && !ctx.balancings.some((b) => b.quilt === quilt);
     const balancing = w.put('balancing', { machine: s.machine, quilt });
+    // What was told on the way here is not asked again.
+    for (const [finding, state] of Object.entries(s.data.told ?? {}))
+      w.put('finding', { machine: s.machine, finding, state, balancing, round: 1 });
     const work = works.find((v) => v === ctx.quilts.find((q) => q.id === quilt)?.work);
-    return { to: 'ready-card', data: { work, star: fresh || undefined }, place: { balancing, round: 1 } };
+    return {
+      to: 'ready-card',
+      data: { work, star: fresh || undefined, told: undefined },
+      place: { balancing, round: 1 },
+    };
   },
   returned: (s, o, ctx, w) => back(s, o, ctx, w),
   steps: {

@@ -173,6 +173,10 @@ describe('what do you see?', () => {
       expect(story.state?.data.todo).toEqual({ do: 'balance' });
       const balancing = lashed(['cant-tell', 'next']);
       expect(last(balancing)).toBe('balance.ready-card');
+      // It begins with what was told on the way, so that nothing is asked twice.
+      const { id = '' } = balancing.written.findLast((d) => d.kind === 'balancing') ?? {};
+      const told = balancing.written.filter((d) => d.kind === 'finding' && d.set.balancing === id);
+      expect(told.map((d) => [d.set.finding, d.set.state, d.set.round])).toContainEqual(['eyelash', 'back', 1]);
     });
 
     it('mends what was found, writes it down, and asks whether it is gone', () => {

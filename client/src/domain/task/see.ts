@@ -159,7 +159,7 @@ export const see: Task<SeeData> = {
         const { todo } = s.data;
         if (!todo || picked(a, ['not-now'])) return named(s);
         if (a.do !== 'next') return undefined;
-        if (todo.do === 'balance') return { call: 'balance' };
+        if (todo.do === 'balance') return { call: 'balance', with: { told: s.data.found } };
         if (todo.do === 'stop') return { call: 'stop' };
         if (todo.do !== 'act') return named(s);
         if (todo.action === 'new_needle') newNeedle(s, ctx.now, w);
