@@ -28,7 +28,14 @@ async function filled() {
       put('change', { screw, type: 'strike', strikes: move, after: [move], machine }),
       put(
         'recipe',
-        { name: 'Night sky', machine, bobbinThread: thread, topMinutesFromFlush: -15, text: '+ slow\ncorners' },
+        {
+          name: 'Night sky',
+          machine,
+          bobbinThread: thread,
+          topMinutesFromFlush: -15,
+          score: 1,
+          text: '+ slow\ncorners',
+        },
         recipe,
       ),
     ],
@@ -72,6 +79,7 @@ test('recipes: the last word on how it went, and no formula in what was written'
   expect(row).toMatchObject({
     Name: 'Night sky',
     'Top from flush (minutes on the clock)': '-15',
+    'Score of its last lines': '1',
     'Worked the last time': 'no',
     'What to remember': "'+ slow\ncorners",
   });

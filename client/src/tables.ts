@@ -75,7 +75,15 @@ const tables: { readonly [table in TableName]: (rows: Rows) => (row: Row) => Cel
         ],
         ...[figure(r.dropTenthsIn, 10), figure(r.topMinutesFromFlush), figure(r.topDialTenths, 10)],
         ...[figure(r.bobbinMinutesHint), words(r.needle), words(r.batting), words(r.backing)],
-        ...[figure(r.stitchesPerInch), words(r.work), uses.get(row.id), words(r.text), by(row, rows), row.id],
+        ...[
+          figure(r.stitchesPerInch),
+          words(r.work),
+          figure(r.score),
+          uses.get(row.id),
+          words(r.text),
+          by(row, rows),
+          row.id,
+        ],
       ];
     };
   },

@@ -14,7 +14,7 @@ const whole: PaperRecipe = {
   fields: {
     ...{ name: 'Nachtblau, "Größe" 🧵', bobbinKind: 'pre-wound', fill: 'full', dropTenthsIn: 45, work: 'show' },
     ...{ topMinutesFromFlush: -75, bobbinMinutesHint: 0, needle: '100', batting: 'wool', backing: 'plain cotton' },
-    ...{ stitchesPerInch: 11, text: 'Slower over the seams.\nSecond line.' },
+    ...{ score: -1, stitchesPerInch: 11, text: 'Slower over the seams.\nSecond line.' },
   },
   machine: { name: 'Big frame', code: shortCode(hex(0xa1)) },
   bobbinCase: { name: 'Green dot', code: shortCode(hex(0xb1)) },
@@ -123,6 +123,7 @@ describe('what is not taken', () => {
     { n: 'two\nlines' },
     { n: { toString: 1 } },
     { d: 1e9 },
+    { l: 3 },
     { d: 4.5 },
     { d: -1 },
     { d: '45' },

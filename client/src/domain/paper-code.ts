@@ -42,7 +42,16 @@ const version = 1;
 /** Each field under one letter: a code is as large as its text is long. */
 const letters = {
   ...{ n: 'name', k: 'bobbinKind', f: 'fill', d: 'dropTenthsIn', o: 'topMinutesFromFlush', g: 'topDialTenths' },
-  ...{ h: 'bobbinMinutesHint', e: 'needle', a: 'batting', r: 'backing', s: 'stitchesPerInch', w: 'work', x: 'text' },
+  ...{
+    h: 'bobbinMinutesHint',
+    e: 'needle',
+    a: 'batting',
+    r: 'backing',
+    s: 'stitchesPerInch',
+    w: 'work',
+    l: 'score',
+    x: 'text',
+  },
 } as const;
 const names = { m: ['machine', 'name'], c: ['bobbinCase', 'label'] } as const;
 const threads = { t: 'topThread', b: 'bobbinThread' } as const;

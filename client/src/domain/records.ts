@@ -172,6 +172,7 @@ export const kinds: { readonly [kind: string]: Kind } = {
       backing: name,
       stitchesPerInch: whole(1, 30),
       work,
+      score: whole(-2, 2), // of the lines that were sewn last with it, in the middle
       text: note,
     },
     needs: [],

@@ -55,3 +55,9 @@ const differing: Readonly<Record<number, Partial<StitchParams>>> = {
 export const stitchOfSymptom: ReadonlyMap<number, StitchParams> = new Map(
   Object.entries(differing).map(([number, change]) => [Number(number), { ...balanced, ...change }]),
 );
+
+/** The symptom that a line of this score shows. */
+const ofScore: { readonly [score: number]: number } = { [-2]: 3, [-1]: 2, 0: 1, 1: 5, 2: 6 };
+
+/** How a line of this score is drawn; one that nobody judged is drawn balanced. */
+export const stitchOfScore = (score = 0): StitchParams => stitchOfSymptom.get(ofScore[score] ?? 1) ?? balanced;

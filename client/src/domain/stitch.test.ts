@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type Shape, stitchScene, type Thread, type View } from './stitch';
 import type { Lock, StitchParams, ThreadForm } from './stitch-params';
+import { stitchOfScore } from './stitch-symptoms';
 
 const balanced: StitchParams = {
   lock: { kind: 'level', depth: 0.5 },
@@ -35,6 +36,22 @@ describe('what a face shows of the other thread', () => {
     const low = scene({ lock: at(0.85) });
     expect(specks(low.back, 'top')).toBe(6);
     expect(of(low.top, 'bobbin')).toEqual([]);
+  });
+
+  test('what a line of each score says of it', () => {
+    const shown = [-2, -1, 0, 1, 2].map((score) => {
+      const { top, back } = stitchScene(stitchOfScore(score), 280);
+      return [score, of(top, 'bobbin').length > 0, of(back, 'top').length > 0, stitchOfScore(score).top === 'straight'];
+    });
+    expect(shown).toEqual([
+      [-2, true, false, true], // the top is a wire, the bobbin's colour stands up on it
+      [-1, true, false, false],
+      [0, false, false, false],
+      [1, false, true, false],
+      [2, false, true, false],
+    ]);
+    expect(stitchOfScore(2).bobbin).toBe('straight');
+    expect(stitchOfScore()).toEqual(stitchOfScore(0));
   });
 
   test('bigger specks the nearer it comes', () => {

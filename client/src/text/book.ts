@@ -87,6 +87,7 @@ export const text = {
     backing: 'Backing',
     stitchesPerInch: 'Stitches per inch',
     work: 'Kind of work',
+    score: 'Its last lines',
   } as { readonly [field: string]: string },
   fills: { full: 'Full', half: 'Half', low: 'Low' } as { readonly [fill: string]: string },
   someone: 'somebody',

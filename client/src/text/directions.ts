@@ -1,5 +1,6 @@
 /** What a sewn star says, in one sentence. */
 import type { Directions, Face } from '../domain/directions';
+import { scoreSays } from './scores';
 import { rowName } from './task-screen';
 
 const faces: { readonly [face in Face]: string } = {
@@ -45,15 +46,8 @@ export function directionsSay({ verdict: v, modes }: Directions): string {
 /** Score of a ray as the signs of the star: T for top on the back, B for bobbin on top, twice where it stands up. */
 export const raySign = (score: number): string => (score > 0 ? 'T' : 'B').repeat(Math.abs(score));
 
-const scores: { readonly [score: number]: string } = {
-  [-2]: 'bobbin colour stands up on top',
-  [-1]: 'bobbin dots on top',
-  0: 'good',
-  1: 'top dots on the back',
-  2: 'top colour stands up on the back',
-};
 /** "Away: top dots on the back. Toward you: good." for readers of the screen. */
 export const starSays = (rays: readonly { readonly direction: number | string; readonly score: number }[]): string =>
-  rays.map((r) => `${rowName(String(r.direction))}: ${scores[r.score] ?? ''}.`).join(' ');
+  rays.map((r) => `${rowName(String(r.direction))}: ${scoreSays[r.score] ?? ''}.`).join(' ');
 
 export const modeName: { readonly [mode: string]: string } = { regulated: 'Regulated', manual: 'Manual' };

@@ -93,7 +93,9 @@ export const text = {
   recipeWithout: 'What was to be remembered in words is too long for the code; it stands here only.',
   recipeNoCode: 'The names in this recipe are too long for a code. Shorten them and print again.',
   recipeStart: 'A start, not a setting: two lines first.',
-  stitch: 'A balanced stitch in the two threads of this recipe: top, cut, back',
+  stitch: (lines: string | undefined): string =>
+    `${lines ? `Its last lines, ${lines},` : 'A balanced stitch'} in the two threads of this recipe: top, cut, back`,
+  stitchAim: 'Drawn balanced: no lines were judged with it.',
 
   scan: 'Read a code from paper',
   scanNote: 'A recipe’s card, or the label of a bobbin case',

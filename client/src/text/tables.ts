@@ -14,7 +14,16 @@ export const headings = {
   recipes: [
     ...['Name', 'When', 'Machine', 'Bobbin case', 'Top thread', 'Bobbin thread', 'Bobbin', 'Fill', 'Drop (in)'],
     ...['Top from flush (minutes on the clock)', 'Top dial', 'Bobbin screw, a hint (minutes)', 'Needle', 'Batting'],
-    ...['Backing', 'Stitches per inch', 'Kind of work', 'Worked the last time', 'What to remember', 'By', 'Id'],
+    ...[
+      'Backing',
+      'Stitches per inch',
+      'Kind of work',
+      'Score of its last lines',
+      'Worked the last time',
+      'What to remember',
+      'By',
+      'Id',
+    ],
   ],
 } as const satisfies { readonly [table in TableName]: readonly string[] };
 

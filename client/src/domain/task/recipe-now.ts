@@ -1,4 +1,5 @@
 /** The whole setting as it stands: what a recipe keeps. The bobbin side is a drop length; its screw minutes are a hint. */
+import { sinceFields, sinceThen } from '../since-good';
 import type { Ctx } from './context';
 import { bobbinScrew, topScrew } from './ledger';
 import { position } from './screws';
@@ -25,7 +26,20 @@ export function recipeNow(ctx: Ctx): Fields {
     needle,
     batting,
     backing,
+    score: scoreNow(ctx),
   };
+}
+
+/** What the last lines showed, in the middle, where they were sewn with all that is set up now and somebody could tell. */
+function scoreNow(ctx: Ctx): number | undefined {
+  const sample = ctx.samples.at(-1);
+  if (!sample) return undefined;
+  const { changes, items } = sinceThen(ctx, sample.at);
+  if (changes > 0 || items.some(({ what }) => (sinceFields as readonly string[]).includes(what))) return undefined;
+  const told = sample.rays.filter((r) => !r.marks?.includes('cant-tell')).map((r) => r.score);
+  if (told.length === 0) return undefined;
+  const mean = told.reduce((sum, s) => sum + s, 0) / told.length;
+  return Math.sign(mean) * Math.round(Math.abs(mean)) + 0; // alike to both sides, and no -0
 }
 
 /** The middle one of the lengths that count, in tenths of an inch. */

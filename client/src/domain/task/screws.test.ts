@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Ctx } from './context';
+import type { Ctx, Ray } from './context';
 import { recipeName, recipeNow } from './recipe-now';
 import { markOff, pointsBack, position } from './screws';
 import { bobbinCase, filled, machine, otherCase } from './world';
@@ -243,6 +243,35 @@ describe('recipe', () => {
       topDialTenths: undefined,
       bobbinMinutesHint: undefined,
     });
+  });
+  it('keeps what the lines showed that were sewn with it, and no others', () => {
+    const sewn = ledger([['n', 'neutral', 0, []]], `top:${machine}`);
+    const at = (sewn.changes.at(-1)?.at ?? 0) + 1;
+    const sample = (...rays: readonly Ray[]) => [{ id: 's', at, by: '', rays, allAlike: false }];
+    const score = (ctx: Ctx) => recipeNow(ctx).score;
+    const dots = [
+      { direction: 0, score: -2 },
+      { direction: 180, score: -1 },
+      { direction: 90, score: 0, marks: ['cant-tell'] },
+    ];
+    const ctx = { ...sewn, samples: sample(...dots) };
+    expect(score(ctx)).toBe(-2); // of -1.5
+    const ray = (direction: number, of: number) => ({ direction, score: of });
+    expect(score({ ...ctx, samples: sample(ray(0, 0), ray(180, -1), ray(90, 0)) })).toBe(0);
+    expect(score({ ...ctx, samples: sample(ray(0, 2), ray(180, 1)) })).toBe(2);
+    expect(score({ ...ctx, samples: sample(...dots.slice(2)) })).toBeUndefined();
+    expect(score(sewn)).toBeUndefined();
+    const turned = ledger(
+      [
+        ['n', 'neutral', 0, []],
+        ['a', 'move', 30, ['n']],
+      ],
+      `top:${machine}`,
+    );
+    const moved = turned.changes.map((c, i) => ({ ...c, at: i === 0 ? at - 1 : at + 1 }));
+    expect(score({ ...ctx, changes: moved })).toBeUndefined();
+    expect(score({ ...ctx, benchAt: { topThread: at + 1 } })).toBeUndefined();
+    expect(score({ ...ctx, benchAt: { topThread: at - 1, startedFrom: at + 1 } })).toBe(-2);
   });
   it('keeps the number of a dial', () => {
     const ctx = {

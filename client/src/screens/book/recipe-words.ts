@@ -4,6 +4,7 @@ import { dialNumber, far, lengthIn } from '../../text/amount';
 import { text as benchText } from '../../text/bench';
 import { text } from '../../text/book';
 import { text as frameText } from '../../text/frame';
+import { scoreSays } from '../../text/scores';
 import { nameOf } from './search';
 
 export function valueWords(state: State, field: string, value: unknown): string {
@@ -11,6 +12,7 @@ export function valueWords(state: State, field: string, value: unknown): string 
   if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
   if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
     return value === 0 ? frameText.flush : frameText.fromNeutral(far(value), value > 0);
+  if (field === 'score' && typeof value === 'number') return scoreSays[value] ?? '';
   for (const kind of ['machine', 'bobbinCase', 'thread']) {
     const name = nameOf(state.rows, kind, value);
     if (name) return name;

@@ -4,19 +4,17 @@ import { recipeCode } from '../../domain/paper-code';
 import { toPaper } from '../../domain/paper-recipe';
 import { usable } from '../../domain/records';
 import { codeSquareMm, type Paper as Size } from '../../domain/sheet';
-import { stitchOfSymptom } from '../../domain/stitch-symptoms';
+import { stitchOfScore } from '../../domain/stitch-symptoms';
 import { find, plain } from '../../read';
 import { text as bookText } from '../../text/book';
 import { text } from '../../text/paper';
+import { scoreSays } from '../../text/scores';
 import { text as shellText, whenOnPaper } from '../../text/shell';
 import { Facts, Paper } from '../../ui/paper';
 import { Qr } from '../../ui/qr';
 import { StitchView } from '../../ui/stitch-view';
 import { valueWords } from '../book/recipe-words';
 import type { ScreenProps } from '../shell';
-
-/** The symptom that is none: a balanced stitch. */
-const balanced = stitchOfSymptom.get(1);
 
 export function RecipeCard({ state, send, size, id }: ScreenProps & { size: Size; id: string }) {
   useEffect(() => send({ type: 'load', kinds: ['recipe'] }), [send, state.machine]);
@@ -25,6 +23,7 @@ export function RecipeCard({ state, send, size, id }: ScreenProps & { size: Size
   const { fields } = usable('recipe', plain(row));
   const made = recipeCode(toPaper(id, fields, state.ctx));
   const colour = (thread: unknown) => state.ctx.threads.find((t) => t.id === thread)?.colour;
+  const score = typeof fields.score === 'number' ? fields.score : undefined;
   const rows = Object.keys(bookText.fields)
     .filter((f) => fields[f] !== undefined)
     .map((f) => [bookText.fields[f] ?? f, valueWords(state, f, fields[f])] as const);
@@ -37,15 +36,14 @@ export function RecipeCard({ state, send, size, id }: ScreenProps & { size: Size
           <p>{text.recipeNoCode}</p>
         )}
         <div>
-          {balanced && (
-            <StitchView
-              params={balanced}
-              label={text.stitch}
-              size={size === 'card' ? 130 : 240}
-              topColour={colour(fields.topThread)}
-              bobbinColour={colour(fields.bobbinThread)}
-            />
-          )}
+          <StitchView
+            params={stitchOfScore(score)}
+            label={text.stitch(score === undefined ? undefined : scoreSays[score])}
+            size={size === 'card' ? 130 : 240}
+            topColour={colour(fields.topThread)}
+            bobbinColour={colour(fields.bobbinThread)}
+          />
+          {score === undefined && <p>{text.stitchAim}</p>}
         </div>
       </div>
       <Facts rows={rows} />
