@@ -141,3 +141,18 @@ func put(t *testing.T, dir, name, text string) {
 		t.Fatal(err)
 	}
 }
+
+func TestEachLicenceTextStandsOnceBelowAllWhoseItIs(t *testing.T) {
+	text := func(quote, space string) string { return "Permission is granted" + space + "for the " + quote + ".\n" }
+	given := "Ours.\n" +
+		"\n== one 1.0 (MIT)\n\nThe MIT License (MIT)\n\nCopyright (c) 2012 One\nCopyright (c) 2013 Two\n\n" + text(`"Software"`, " ") +
+		"\n== other 1.0\n\nCopyright 2016 Other\n\nAnother text.\n" +
+		"\n== three 3.0\n\nMIT License\n\nCopyright (c) 2019 Three\n\n" + text("“Software”", "\n")
+	want := "Ours.\n" +
+		"\n== one 1.0 (MIT)\nThe MIT License (MIT)\nCopyright (c) 2012 One\nCopyright (c) 2013 Two" +
+		"\n== three 3.0\nMIT License\nCopyright (c) 2019 Three\n\n" + text(`"Software"`, " ") +
+		"\n== other 1.0\n\nCopyright 2016 Other\n\nAnother text.\n"
+	if got := string(eachTextOnce([]byte(given))); got != want {
+		t.Errorf("got %s", got)
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -67,8 +68,49 @@ func notices(packages []string) ([]byte, error) {
 	if err := goNotices(&out); err != nil {
 		return nil, err
 	}
-	return out.Bytes(), nil
+	return eachTextOnce(out.Bytes()), nil
 }
+
+const partMark = "\n== " // what each part's notice begins with
+
+// notOfTheText are the lines of a licence that tell whose it is or what it is called.
+var notOfTheText = regexp.MustCompile(`(?m)^(Copyright .*|(The )?MIT License( \(MIT\))?)\n+`)
+
+// eachTextOnce puts parts under one and the same licence text together: each keeps its name and its copyright, the text
+// stands once below them. Texts are the same where they differ by line breaks or the form of quotation marks alone.
+func eachTextOnce(notices []byte) []byte {
+	head, rest, _ := strings.Cut(string(notices), partMark)
+	type shared struct {
+		whole string   // the notice as it came, for a text of one part alone
+		whose []string // name and copyright of each part
+		text  string
+	}
+	var order []*shared
+	byText := map[string]*shared{}
+	for _, part := range strings.Split(rest, partMark) {
+		name, text, _ := strings.Cut(part, "\n")
+		bare := strings.TrimSpace(notOfTheText.ReplaceAllString(text, ""))
+		key := strings.NewReplacer("“", `"`, "”", `"`).Replace(strings.Join(strings.Fields(bare), " "))
+		if byText[key] == nil {
+			byText[key] = &shared{whole: part, text: bare}
+			order = append(order, byText[key])
+		}
+		whose := strings.Join(notOfTheText.FindAllString(text, -1), "")
+		byText[key].whose = append(byText[key].whose, name+"\n"+strings.Join(strings.FieldsFunc(whose, isBreak), "\n"))
+	}
+	var out strings.Builder
+	out.WriteString(head)
+	for _, s := range order {
+		if len(s.whose) == 1 {
+			out.WriteString(partMark + s.whole)
+			continue
+		}
+		fmt.Fprintf(&out, "%s%s\n\n%s\n", partMark, strings.Join(s.whose, partMark), s.text)
+	}
+	return []byte(out.String())
+}
+
+func isBreak(r rune) bool { return r == '\n' }
 
 // sameFonts makes sure that the fonts in the tree are those that the notice is about.
 func sameFonts() error {
