@@ -98,7 +98,17 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
   await one.page
     .locator('input[type=file]')
     .setInputFiles({ name: 'sample.png', mimeType: 'image/png', buffer: picture });
-  await one.page.getByRole('img', { name: 'Photo of this note' }).waitFor();
+  const its = one.page.getByRole('img', { name: 'Photo of this note' });
+  await its.waitFor();
+  const note = one.page.url();
+  await tap(one.page, 'Remove this photo');
+  await one.page.getByText('Removed.', { exact: true }).waitFor();
+  await go(one.page, `${url}book/tray`); // a photo that was removed is looked at there, and brought back
+  await its.waitFor();
+  await tap(one.page, 'A photo');
+  await one.page.getByText('Nothing was removed in the last 30 days.').waitFor();
+  await go(one.page, note);
+  await its.waitFor();
 
   await at(one, url, 'people', 'People & copies');
   await tap(one.page, 'Share this studio');

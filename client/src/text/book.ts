@@ -35,6 +35,7 @@ export const text = {
   photo: 'Add a photo',
   photoAlt: 'Photo of this note',
   removePhoto: 'Remove this photo',
+  aPhoto: 'A photo',
   photoMissing: 'This photo is not on this phone yet.',
   remove: 'Remove',
   removed: 'Removed.',

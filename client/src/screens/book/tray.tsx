@@ -3,6 +3,7 @@ import { bringBack, isHidden, type Row as StoredRow, shown } from '../../read';
 import { text } from '../../text/book';
 import { when } from '../../text/shell';
 import { Card, Row } from '../../ui/card';
+import { Photo } from '../photo';
 import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 
@@ -10,7 +11,7 @@ const trayMs = 30 * 24 * 3600 * 1000;
 
 export function Tray({ state, send }: ScreenProps) {
   const now = Date.now();
-  const gone = ['note', 'recipe', 'thread'].flatMap((kind) =>
+  const gone = ['note', 'recipe', 'thread', 'photo'].flatMap((kind) =>
     [...(state.rows.get(kind)?.values() ?? [])].filter((r) => isHidden(r) && now - removedAt(r) < trayMs),
   );
   return (
@@ -19,15 +20,15 @@ export function Tray({ state, send }: ScreenProps) {
       <Card>
         {gone.length === 0 && <p>{text.emptyTray}</p>}
         {gone.map((r) => (
-          <Row
-            key={r.id}
-            title={
-              String(shown(r, 'name') ?? shown(r, 'text') ?? shown(r, 'number') ?? '').slice(0, 80) || text.emptyNote
-            }
-            detail={text.bringBack}
-            end={when(removedAt(r))}
-            onOpen={() => send({ type: 'write', drafts: [bringBack(r)] })}
-          />
+          <div key={r.id}>
+            {r.kind === 'photo' && <Photo row={r} photoOf={state.photoOf} alt={text.photoAlt} />}
+            <Row
+              title={r.kind === 'photo' ? text.aPhoto : wordsOf(r)}
+              detail={text.bringBack}
+              end={when(removedAt(r))}
+              onOpen={() => send({ type: 'write', drafts: [bringBack(r)] })}
+            />
+          </div>
         ))}
       </Card>
       <a class="button" href="/book">
@@ -36,5 +37,8 @@ export function Tray({ state, send }: ScreenProps) {
     </AtPlace>
   );
 }
+
+const wordsOf = (row: StoredRow): string =>
+  String(shown(row, 'name') ?? shown(row, 'text') ?? shown(row, 'number') ?? '').slice(0, 80) || text.emptyNote;
 
 const removedAt = (row: StoredRow): number => row.fields.removed?.live[0]?.at[0] ?? 0;
