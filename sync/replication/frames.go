@@ -189,13 +189,7 @@ func takeOp(tx Tx, d ops.Dot, l Logged, raw []byte, f Frame, may Rights, refuse 
 		return true
 	}
 	if reason != "" {
-		v := merge.Void{Dot: d, Digest: l.Chain.Short(), Kind: op.Kind, Over: op.Over, Reason: reason}
-		if op.ID != (ops.ID{}) {
-			v.ID = op.ID.String()
-		}
-		if v.Over == nil {
-			v.Over = map[string][]ops.Dot{}
-		}
+		v := voidOf(d, l.Chain, op, reason)
 		tx.Append(d, l)
 		takeVoid(tx, v)
 		refuse(d.N, reason, true)
@@ -223,6 +217,18 @@ func takeOp(tx Tx, d ops.Dot, l Logged, raw []byte, f Frame, may Rights, refuse 
 	tx.Append(d, l)
 	tx.Put(r)
 	return false
+}
+
+// voidOf returns the void for an op of which this could be read.
+func voidOf(d ops.Dot, chain ops.Digest, op ops.Op, reason string) merge.Void {
+	v := merge.Void{Dot: d, Digest: chain.Short(), Kind: op.Kind, Over: op.Over, Reason: reason}
+	if op.ID != (ops.ID{}) {
+		v.ID = op.ID.String()
+	}
+	if v.Over == nil {
+		v.Over = map[string][]ops.Dot{}
+	}
+	return v
 }
 
 func voidAt(raw Element) (v VoidAt, is bool, err error) {

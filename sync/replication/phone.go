@@ -268,8 +268,8 @@ func (p *Phone) takeAcks(req *Request, a *Answer) {
 			break
 		}
 		if reason, void := forGood[o.Op.N]; void {
-			v := merge.Void{Dot: o.Op.Dot(), Digest: o.Chain.Short(), Kind: o.Op.Kind, ID: o.Op.ID.String(), Over: o.Op.Over, Reason: reason}
-			p.Base.AddVoid(v, true)
+			read, _ := ops.Parse(o.Op.Bytes()) // as the server could read it
+			p.Base.AddVoid(voidOf(o.Op.Dot(), o.Chain, read, reason), true)
 			p.Needs = append(p.Needs, Needed{o.Op, reason})
 		} else {
 			p.Base.Apply(o.Op, o.Chain.Short())

@@ -14,7 +14,7 @@ import (
 // changes, then checks what must hold.
 func (w *World) heal() error {
 	for _, p := range w.phones {
-		p.may, p.late = true, nil
+		p.may, p.keeps, p.late = true, true, nil
 	}
 	quiet, last := 0, ""
 	for round := 0; quiet < 3; round++ {
@@ -95,7 +95,7 @@ func (w *World) check() error {
 		return fmt.Errorf("value %s stands there twice", twice)
 	}
 	for v := range w.written {
-		if !kept[v] && !w.purged[v] {
+		if !kept[v] && !w.purged[v] && !w.real[v] {
 			return fmt.Errorf("value %s is gone: not live, not kept beside, not replaced by a write that saw it", v)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
+	"maps"
 	"slices"
 
 	"evenpull/sync/merge"
@@ -87,6 +88,13 @@ func (w *World) read(d ops.Dot, l replication.Logged) (ops.Op, error) {
 		return op, nil
 	}
 	op, err := ops.Parse(slices.Clone(l.Op))
+	if w.lax[string(l.Op)] {
+		op, err = w.slips[string(l.Op)], nil
+		op.Over = maps.Clone(op.Over)
+		for field, dots := range op.Over {
+			op.Over[field] = slices.Clone(dots)
+		}
+	}
 	if err != nil || op.Dot() != d {
 		return op, fmt.Errorf("the log holds %s as %.200s: %w", d, l.Op, err)
 	}

@@ -28,6 +28,15 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	if err != nil {
 		return err
 	}
+	if err := w.judged(s, p, req); err != nil {
+		return err
+	}
+	if d, op, ok := w.newly(s, req); ok {
+		w.voided[d] = true
+		if lossy && w.line != nil && w.chance("lax", 1) { // of scripts only
+			w.takeForReal(s, req, a, d, op)
+		}
+	}
 	w.say("phone %d %s at %s: %s", slices.Index(w.phones, p), p.Replica.String()[:4], s.ID, brief(req, a))
 	if req.Back != nil {
 		w.Counts.HandBacks++
@@ -51,9 +60,30 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	}
 	if lossy && w.chance("twice", 8) {
 		now := w.now
-		p.late = func() { _ = p.Take(req, a, 2, now) }
+		p.late = func() error { return w.takeAgain(p, s.ID, req, a, now) }
 	}
 	return p.Take(req, a, 1+w.choose("part", 3), w.now)
+}
+
+// takeAgain has a phone take an answer that came before: where it has read on since,
+// nothing comes of it.
+func (w *World) takeAgain(p *phone, server string, req *replication.Request, a *replication.Answer, now int64) error {
+	stands := func() string {
+		c := p.Cursors[server]
+		if c == nil {
+			return ""
+		}
+		return fmt.Sprint(p.Base.Key(), c.After, c.Digest, c.Reading, len(p.Outbox), len(p.Needs), len(c.Back))
+	}
+	before, c := stands(), p.Cursors[server]
+	old := c != nil && c.After != req.After && a.Wrong == ""
+	if err := p.Take(req, a, 2, now); err != nil {
+		return err
+	}
+	if after := stands(); old && after != before {
+		return fmt.Errorf("an answer that came again changed something: %s", difference(before, after))
+	}
+	return nil
 }
 
 // serve passes both messages through their bytes, as a network would.
@@ -75,7 +105,7 @@ func (w *World) serve(s *Server, req *replication.Request, may replication.Right
 				}
 			}
 			for _, v := range f.Live {
-				if w.refused[string(v.Value)] {
+				if w.refused[string(v.Value)] && !w.real[string(v.Value)] {
 					w.taken[string(v.Value)] = true
 				}
 			}

@@ -150,7 +150,7 @@ func TestTraces(t *testing.T) {
 		seed       uint64
 		who, steps int
 	}{{1, 0, 60}, {4, 1, 60}, {8, 1, 90}, {11, 0, 70}, {20, 1, 70}, {36, 0, 70}, {45, 0, 70}} {
-		cases = append(cases, message(record(t, c.seed, c.who, c.steps, "malformed", "narrow", "years"))) // a phone in the browser can't spell the one and does not see the other
+		cases = append(cases, message(record(t, c.seed, c.who, c.steps, "malformed", "narrow", "years", "slips", "full", "stranger"))) // a phone in the browser can't spell the one and does not see the other
 	}
 	about := "One phone of a world: what it wrote (write: nowMs, the wanted op), what it asked (request: the server, how many ops at most, " +
 		"the fresh ids it took, the wanted request) and what it was told (take: the answer to the request at event `of`, then the wanted " +

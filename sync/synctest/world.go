@@ -1,7 +1,6 @@
 package synctest
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -14,7 +13,7 @@ import (
 
 // Counts says how often each hazard happened, so that a run that met none can't pass for a proof.
 type Counts struct {
-	Years, Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks int
+	Years, Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks, Full int
 }
 
 // Add sums two runs.
@@ -36,6 +35,7 @@ func (c *Counts) Add(o Counts) {
 	c.Drops += o.Drops
 	c.Repeats += o.Repeats
 	c.HandBacks += o.HandBacks
+	c.Full += o.Full
 }
 
 // A phone and the server it is near.
@@ -43,8 +43,9 @@ type phone struct {
 	*replication.Phone
 	near  int
 	may   bool
-	keeps bool   // a keeper's: the only ones that purge
-	late  func() // an answer that comes again later
+	keeps bool         // a keeper's: the only ones that purge
+	wall  int64        // the latest that its own clock ever showed
+	late  func() error // an answer that comes again later
 }
 
 // A World is a few phones, an upstream and a hub below it.
@@ -68,7 +69,14 @@ type World struct {
 	ids     []ops.ID        // fresh ids that were taken; a script's are still to be taken
 	line    *line           // of a script that is played, in the place of chance
 	parsed  map[reading]ops.Op
-	looked  [2]string // where each server stood when it was last compared with its log
+	slips   map[string]ops.Op // bytes that no server takes, and what their writer meant
+	lax     map[string]bool   // of those, which a hub took that did not know better
+	real    map[string]bool   // their values
+	voided  map[ops.Dot]bool
+	purges  []ops.ID         // purges that were written
+	born    map[string]int64 // value → when it was written
+	ahead   int64            // ms that full counts moved stamps ahead
+	looked  [2]string        // where each server stood when it was last compared with its log
 }
 
 func (w *World) may(hazard string) bool { return !w.calm[hazard] }
@@ -81,7 +89,8 @@ func NewWorld(seed uint64, calm ...string) *World {
 }
 
 func newWorld(seed uint64, calm ...string) *World {
-	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, beside: map[[2]ops.Dot]bool{}, refused: map[string]bool{}, taken: map[string]bool{}, parsed: map[reading]ops.Op{}}
+	w := &World{R: rand.New(rand.NewPCG(seed, 7)), now: 1_000_000, written: map[string][]string{}, purged: map[string]bool{}, beside: map[[2]ops.Dot]bool{}, refused: map[string]bool{}, taken: map[string]bool{}, parsed: map[reading]ops.Op{},
+		slips: map[string]ops.Op{}, lax: map[string]bool{}, real: map[string]bool{}, voided: map[ops.Dot]bool{}, born: map[string]int64{}}
 	w.calm = map[string]bool{}
 	for _, hazard := range calm {
 		w.calm[hazard] = true
@@ -216,7 +225,7 @@ func (w *World) do(verb string, who, wait int) error {
 		if near != p.near {
 			w.Counts.ClonesApart++
 		}
-		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: near, may: p.may, keeps: p.keeps})
+		w.phones = append(w.phones, &phone{Phone: p.Clone(), near: near, may: p.may, keeps: p.keeps, wall: p.wall})
 	case "backup":
 		i := w.choose("server", 2)
 		w.backups[i] = w.servers[i].Backup()
@@ -227,14 +236,18 @@ func (w *World) do(verb string, who, wait int) error {
 	case "refused":
 		return w.refusedWrite(p)
 	case "purge":
+		if w.may("stranger") && w.chance("stranger", 4) { // somebody who may not
+			return w.purge(p)
+		}
 		return w.purge(w.phones[0])
 	case "remove":
 		return w.remove(p)
 	case "again":
 		if p.late != nil {
 			w.Counts.Repeats++
-			p.late()
+			late := p.late
 			p.late = nil
+			return late()
 		}
 	case "nothing":
 	default:
@@ -263,9 +276,12 @@ func (w *World) write(p *phone) error {
 		at = 0
 		w.Counts.Years++
 	}
-	_, err := p.Write("note", id, map[string]json.RawMessage{field: text}, at)
+	_, err := w.put(p, "note", id, map[string]json.RawMessage{field: text}, at)
 	w.written[string(text)] = saw
 	w.Counts.Writes++
+	if err == nil && p.Shown("note", id).Hidden() {
+		return fmt.Errorf("%s was written to a record that stays removed", text)
+	}
 	return err
 }
 
@@ -279,23 +295,17 @@ func (w *World) refusedWrite(p *phone) error {
 	if person || w.chance("person", 2) {
 		value := ops.String(fmt.Sprintf("v%d", len(w.written)))
 		w.written[string(value)] = nil
-		_, err := p.Write("person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
+		_, err := w.put(p, "person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
 		return err
 	}
 	if err := w.write(p); err != nil {
 		return err
 	}
-	before, last := p.Acked, &p.Outbox[len(p.Outbox)-1]
-	if i := len(p.Outbox) - 2; i >= 0 {
-		before = p.Outbox[i].Chain
+	spell := slips[0]
+	if w.may("slips") && w.chance("other", 2) {
+		spell = slips[w.choose("slip", len(slips))]
 	}
-	raw := bytes.Replace(last.Op.Bytes(), []byte(`:"v`), []byte(`:"\u0076`), 1)
-	last.Op = last.Op.Spelled(raw)
-	last.Chain = ops.Chain(before, raw)
-	for _, v := range last.Op.Set {
-		w.refused[string(v)] = true
-	}
-	w.Counts.Malformed++
+	w.slip(p, spell)
 	return nil
 }
 
@@ -312,7 +322,9 @@ func (w *World) purge(p *phone) error {
 	if err != nil {
 		return err
 	}
-	_, err = p.Write(merge.KindPurge, w.id(), map[string]json.RawMessage{merge.FieldDots: dots}, w.now)
+	to := w.id()
+	w.purges = append(w.purges, to)
+	_, err = w.put(p, merge.KindPurge, to, map[string]json.RawMessage{merge.FieldDots: dots}, w.now)
 	return err
 }
 
@@ -332,7 +344,10 @@ func (w *World) remove(p *phone) error {
 		return err
 	}
 	w.Counts.Removals++
-	_, err = p.Write("note", id, map[string]json.RawMessage{merge.FieldRemoved: value}, w.now)
+	_, err = w.put(p, "note", id, map[string]json.RawMessage{merge.FieldRemoved: value}, w.now)
+	if err == nil && !p.Shown("note", id).Hidden() {
+		return fmt.Errorf("a record that was removed, with %d values seen, still shows", len(seen))
+	}
 	return err
 }
 

@@ -25,10 +25,6 @@ func main() {
 	if len(os.Args) > 1 {
 		only = os.Args[1]
 	}
-	if seen, err := tests(inMerge, "", "{}"); err == nil || !errors.Is(err, errPass) {
-		fmt.Printf("the tests fail with every rule in its place: %s %v\n", seen, err)
-		os.Exit(1)
-	}
 	count, blunt := 0, 0
 	for _, r := range rules {
 		if !strings.Contains(r.name, only) {
@@ -74,8 +70,8 @@ func (r rule) find() (file, text string, err error) {
 	return file, text, nil
 }
 
-// broken runs the tests without the rule and names the first that fails.
-func (r rule) broken() (test string, err error) {
+// broken runs the tests without the rule and tells what fails first.
+func (r rule) broken() (seen string, err error) {
 	file, text, err := r.find()
 	if err != nil {
 		return "", err
@@ -97,41 +93,56 @@ func (r rule) broken() (test string, err error) {
 	if err := os.WriteFile(there, []byte(strings.Replace(text, r.old, r.without, 1)), 0o600); err != nil {
 		return "", err
 	}
-	return tests(r.folder, dir, string(overlay))
+	return r.held(dir, string(overlay))
 }
 
-var (
-	errPass    = errors.New("every test passes without it")
-	failedTest = regexp.MustCompile(`--- FAIL: (\S+)`)
-)
-
-// tests runs what holds a folder's rules over an overlay and names the first test
-// that fails. The worlds, which take longest, are played only when all else passes.
-func tests(folder, dir, overlay string) (test string, err error) {
-	rounds := [][]string{{"./sync/clock", "./sync/ops", "./sync/merge", "./sync/replication"}, {"./sync/synctest"}}
-	if folder == inStore {
-		rounds = [][]string{{"./server/store"}}
-	}
-	if dir == "" {
-		if dir, err = os.MkdirTemp("", "breaktest"); err != nil {
-			return "", err
-		}
-		defer os.RemoveAll(dir)
-	}
+// held runs what must hold the rule, over an overlay.
+func (r rule) held(dir, overlay string) (seen string, err error) {
 	list := filepath.Join(dir, "overlay.json")
 	if err := os.WriteFile(list, []byte(overlay), 0o600); err != nil {
 		return "", err
 	}
+	if r.simulated() {
+		return simulate(dir, list, simulations[r.folder == inStore])
+	}
+	rounds := [][]string{{"./sync/clock", "./sync/ops", "./sync/merge", "./sync/replication"}, {"./sync/synctest"}}
 	for _, packages := range rounds {
-		if test, err = run(list, packages); !errors.Is(err, errPass) {
-			return test, err
+		args := append([]string{"test", "-overlay", list, "-failfast", "-vet=off", "-timeout", perRule.String()}, packages...)
+		if seen, err = run(exec.Command("go", args...)); !errors.Is(err, errPass) {
+			return seen, err
 		}
 	}
 	return "", errPass
 }
 
-func run(list string, packages []string) (test string, err error) {
-	cmd := exec.Command("go", append([]string{"test", "-overlay", list, "-failfast", "-vet=off", "-timeout", perRule.String()}, packages...)...)
+// A simulation is the seeded worlds and scripts of one package.
+type simulation struct{ folder, tests string }
+
+// simulations by whether the rule is one of the store's.
+var simulations = map[bool]simulation{
+	false: {"sync/synctest", "^(TestScripts|TestNothingIsLost|TestOnce)$"},
+	true:  {"server/store", "^TestTheStoreRelaysAsTheSimulationsDo$"},
+}
+
+// simulate builds a package's tests once and plays its simulations alone.
+func simulate(dir, list string, s simulation) (seen string, err error) {
+	binary := filepath.Join(dir, "worlds")
+	if out, err := exec.Command("go", "test", "-c", "-overlay", list, "-vet=off", "-o", binary, "./"+s.folder).CombinedOutput(); err != nil {
+		return "", fmt.Errorf("it can't be built without it:\n%s", out)
+	}
+	cmd := exec.Command(binary, "-test.run", s.tests, "-test.failfast", "-test.timeout", perRule.String())
+	cmd.Dir = s.folder
+	return run(cmd)
+}
+
+var (
+	errPass    = errors.New("every test passes without it")
+	failedTest = regexp.MustCompile(`--- FAIL: (\S+)`)
+	firstWords = regexp.MustCompile(`(?m)^ +\w+_test\.go:\d+: (.*)`)
+)
+
+// run runs tests and tells the first that fails, with its first words.
+func run(cmd *exec.Cmd) (seen string, err error) {
 	cmd.Env = append(os.Environ(), "EVENPULL_FIRST=1")
 	out, err := cmd.CombinedOutput()
 	switch {
@@ -142,11 +153,16 @@ func run(list string, packages []string) (test string, err error) {
 	case strings.Contains(string(out), "[build failed]"):
 		return "", fmt.Errorf("it can't be built without it:\n%s", out)
 	}
-	if m := failedTest.FindStringSubmatch(string(out)); m != nil {
-		return "seen: " + m[1], nil
+	all := failedTest.FindAllSubmatch(out, -1)
+	if len(all) == 0 {
+		if strings.Contains(string(out), "panic:") {
+			return "seen: panic", nil
+		}
+		return "", fmt.Errorf("the tests did not run:\n%s", out)
 	}
-	if strings.Contains(string(out), "panic:") {
-		return "seen: panic", nil
+	seen = "seen: " + string(all[len(all)-1][1])
+	if words := firstWords.FindSubmatch(out); words != nil {
+		seen += ", " + string(words[1][:min(len(words[1]), 90)])
 	}
-	return "", fmt.Errorf("the tests did not run:\n%s", out)
+	return seen, nil
 }
