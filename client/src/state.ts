@@ -2,6 +2,7 @@
 import type { Brought } from './code';
 import type { NoWayBack, TakeBack } from './domain/change';
 import type { FieldFault } from './domain/field';
+import type { Calibration } from './domain/ruler';
 import type { Paper } from './domain/sheet';
 import type { Action, Ctx, Draft as Drawn, Fact, TaskData, TaskName, TaskState } from './domain/task';
 import { usualGaps } from './domain/task/pace';
@@ -23,6 +24,7 @@ export type Settings = {
   readonly gauge: boolean;
   readonly gaps: Ctx['gaps'];
   readonly acknowledged: readonly string[];
+  readonly ruler?: Calibration; // this screen, once it was matched with a card
   readonly homeNotNowAt: number; // ms UTC of the last "Not now" to the home screen, 0 for never
 };
 

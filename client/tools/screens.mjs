@@ -22,6 +22,8 @@ export const places = {
   code: '/book/code',
   people: '/people',
   help: '/help',
+  ruler: '/ruler',
+  class: '/class',
 };
 
 /** What a phone shows before there is a studio on it. */

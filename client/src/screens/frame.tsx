@@ -127,6 +127,9 @@ function Now(props: ScreenProps) {
         <a class="button" href="/hand-over">
           {text.handOver}
         </a>
+        <a class="button" href="/ruler">
+          {text.ruler}
+        </a>
         <LightDoor />
       </div>
       <Offers {...props} />

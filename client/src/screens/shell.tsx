@@ -11,6 +11,8 @@ import { later } from './later';
 const opening = <p class="screen">{text.opening}</p>;
 const Bench = later(() => import('./bench').then((m) => m.Bench), opening);
 const Care = later(() => import('./care').then((m) => m.Care), opening);
+const Class = later(() => import('./class').then((m) => m.Class), opening);
+const Ruler = later(() => import('./ruler').then((m) => m.Ruler), opening);
 const Paper = later(() => import('./paper').then((m) => m.PaperScreen), opening);
 const HandOver = later(() => import('./hand-over').then((m) => m.HandOver), opening);
 const Book = later(() => import('./book').then((m) => m.Book), opening);
@@ -81,6 +83,10 @@ function screen(props: ScreenProps) {
       return <Care {...props} />;
     case 'bench':
       return <Bench {...props} />;
+    case 'class':
+      return <Class {...props} />;
+    case 'ruler':
+      return <Ruler {...props} />;
     case 'paper':
       return <Paper {...props} />;
     case 'hand-over':

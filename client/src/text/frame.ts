@@ -51,6 +51,7 @@ export const text = {
   sew: 'Sew two lines',
   topFeel: 'Feel the top thread',
   handOver: 'Hand over',
+  ruler: 'Stitches per inch',
   verdicts: { good: 'Good to stitch', watch: 'Watch it', stop: 'Do not run' } as const,
   handedOver: (who: string, how: string): string => `Handed over by ${who}: ${how}.`,
   seePage: 'See the page',
