@@ -182,6 +182,11 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 	if req.After != c.After || req.Epoch != "" && req.Epoch != c.Epoch {
 		return nil // an answer to a question that is no longer ours
 	}
+	for id, other := range p.Cursors {
+		if id != a.Server && other.Reading > 0 {
+			other.interrupt()
+		}
+	}
 	if req.Replica == p.Replica {
 		p.takeAcks(req, a)
 	}

@@ -34,7 +34,8 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	if d, op, ok := w.newly(s, req); ok {
 		w.voided[d] = true
 		if lossy && w.line != nil && w.chance("lax", 1) { // of scripts only
-			w.takeForReal(s, req, a, d, op)
+			w.takeForReal(s, req, d, op)
+			return nil // the phone asks again
 		}
 	}
 	w.say("phone %d %s at %s: %s", slices.Index(w.phones, p), p.Replica.String()[:4], s.ID, brief(req, a))

@@ -108,6 +108,10 @@ func (w *World) comesOut() (lines []string) {
 func Play(script string, trace func(string, ...any)) (got, want []string, err error) {
 	w := newWorld(0)
 	w.trace = trace
+	return w.follow(script)
+}
+
+func (w *World) follow(script string) (got, want []string, err error) {
 	if w.ids, err = readIDs(script); err != nil {
 		return nil, nil, err
 	}

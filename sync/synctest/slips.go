@@ -93,7 +93,7 @@ func (w *World) newly(s *Server, req *replication.Request) (d ops.Dot, op ops.Op
 
 // takeForReal makes a server hold the last op of a request as real, as one of a
 // version would that did not know better: others then call it a void all the same.
-func (w *World) takeForReal(s *Server, req *replication.Request, a *replication.Answer, d ops.Dot, op ops.Op) {
+func (w *World) takeForReal(s *Server, req *replication.Request, d ops.Dot, op ops.Op) {
 	raw := req.Ops[len(req.Ops)-1]
 	w.lax[string(raw)] = true
 	for _, v := range op.Set {
@@ -107,8 +107,6 @@ func (w *World) takeForReal(s *Server, req *replication.Request, a *replication.
 	l.Op = raw
 	s.log[d] = l
 	s.Put(r)
-	a.Refused = slices.DeleteFunc(a.Refused, func(r replication.Refusal) bool { return r.Replica == d.Replica && r.N == d.N })
-	a.Voids = slices.DeleteFunc(a.Voids, func(v merge.Void) bool { return v.Dot == d })
 }
 
 // put has a phone write, and looks at the stamp: after all that the phone wrote

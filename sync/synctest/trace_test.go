@@ -132,13 +132,17 @@ func message(m any) json.RawMessage {
 }
 
 // record plays a world and returns what one of its first phones did.
-func record(t *testing.T, seed uint64, who, steps int, calm ...string) trace {
-	w := NewWorld(seed, calm...)
-	p := w.phones[who]
-	name := fmt.Sprintf("world %d, phone %d", seed, who)
-	recording = &recorder{of: p.Phone, trace: trace{Name: name, Replica: p.Replica}, asked: map[*replication.Request]int{}}
+func record(t *testing.T, w *World, who int, name string, play func() error) trace {
+	name = fmt.Sprintf("%s, phone %d", name, who)
+	listen := func() {
+		p := w.phones[who]
+		recording = &recorder{of: p.Phone, trace: trace{Name: name, Replica: p.Replica}, asked: map[*replication.Request]int{}}
+	}
+	if w.met = listen; len(w.phones) > 0 {
+		listen()
+	}
 	defer func() { recording = nil }()
-	if err := w.Run(steps); err != nil {
+	if err := play(); err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
 	return recording.trace
@@ -150,7 +154,17 @@ func TestTraces(t *testing.T) {
 		seed       uint64
 		who, steps int
 	}{{1, 0, 60}, {4, 1, 60}, {8, 1, 90}, {11, 0, 70}, {20, 1, 70}, {36, 0, 70}, {45, 0, 70}} {
-		cases = append(cases, message(record(t, c.seed, c.who, c.steps, "malformed", "narrow", "years", "slips", "full", "stranger"))) // a phone in the browser can't spell the one and does not see the other
+		// A phone in the browser can't spell the one and does not see the other.
+		w := NewWorld(c.seed, "malformed", "narrow", "years", "slips", "full", "stranger")
+		cases = append(cases, message(record(t, w, c.who, fmt.Sprint("world ", c.seed), func() error { return w.Run(c.steps) })))
+	}
+	for _, name := range []string{"turned-away-in-half-a-reading", "turned-away-on-a-first-visit"} {
+		script, err := os.ReadFile(filepath.Join(vectors.Root(t), "testdata", "scripts", name+".txt"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := newWorld(0)
+		cases = append(cases, message(record(t, w, 2, name, func() error { _, _, err := w.follow(string(script)); return err })))
 	}
 	about := "One phone of a world: what it wrote (write: nowMs, the wanted op), what it asked (request: the server, how many ops at most, " +
 		"the fresh ids it took, the wanted request) and what it was told (take: the answer to the request at event `of`, then the wanted " +

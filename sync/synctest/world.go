@@ -64,6 +64,7 @@ type World struct {
 	taken   map[string]bool     // of those, which a server took all the same: renamed, they are spelled anew
 	records []ops.ID
 	trace   func(format string, a ...any)
+	met     func()          // called once the first phones are there
 	calm    map[string]bool // hazards left out, to find which one breaks a seed
 	told    []string        // what was done, a line each, as a script says it
 	ids     []ops.ID        // fresh ids that were taken; a script's are still to be taken
@@ -106,6 +107,9 @@ func (w *World) people(phones int) {
 	}
 	for range 3 {
 		w.records = append(w.records, w.id())
+	}
+	if w.met != nil {
+		w.met()
 	}
 }
 

@@ -210,6 +210,9 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
   const cursor = { ...(meta.cursors[answer.server] ?? freshCursor(answer.epoch)) };
   meta.cursors[answer.server] = cursor;
   if (request.after !== cursor.after || (request.epoch !== '' && request.epoch !== cursor.epoch)) return false;
+  for (const [server, other] of Object.entries(meta.cursors)) {
+    if (server !== answer.server && other.reading > 0) meta.cursors[server] = interrupted(other);
+  }
   if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
   if (
     request.replica === meta.replica &&
