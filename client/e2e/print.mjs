@@ -14,15 +14,20 @@ export async function print(page, path) {
   await page.pdf({ path, preferCSSPageSize: true });
 }
 
-/** { pages: [{ width, height, words: [{ text, x, y }] }] } in millimetres from the upper left corner. */
+/** [{ width, height, words: [{ text, x, y, tall }] }], one a page, in millimetres from the upper left corner; how tall its letters are in points. */
 export async function read(path) {
   const { stdout } = await run('pdftotext', ['-bbox', path, '-']);
   const pages = stdout.split('<page ').slice(1);
   const mm = (text) => Number(text) * mmPerPoint;
   return pages.map((page) => {
     const [, width, height] = /^width="([\d.]+)" height="([\d.]+)"/.exec(page);
-    const found = page.matchAll(/<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="[\d.-]+" yMax="[\d.-]+">([^<]*)</g);
-    const words = [...found].map(([, x, y, text]) => ({ text, x: mm(x), y: mm(y) }));
+    const found = page.matchAll(/<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="[\d.-]+" yMax="([\d.-]+)">([^<]*)</g);
+    const words = [...found].map(([, x, y, end, text]) => ({
+      text,
+      x: mm(x),
+      y: mm(y),
+      tall: Number(end) - Number(y),
+    }));
     return { width: mm(width), height: mm(height), words };
   });
 }

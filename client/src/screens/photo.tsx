@@ -5,8 +5,8 @@ import { text } from '../text/book';
 import { PhotoView } from '../ui/photo-view';
 import type { ScreenProps } from './shell';
 
-export function Photo(props: { row: Row; photoOf: ScreenProps['state']['photoOf']; alt: string }) {
-  const { row, photoOf, alt } = props;
+export function Photo(props: { row: Row; photoOf: ScreenProps['state']['photoOf']; alt: string; caption?: string }) {
+  const { row, photoOf, alt, caption } = props;
   const [src, setSrc] = useState<string>();
   const sha = String(shown(row, 'sha256') ?? '');
   useEffect(() => {
@@ -29,6 +29,7 @@ export function Photo(props: { row: Row; photoOf: ScreenProps['state']['photoOf'
       width={Number(shown(row, 'width') ?? 4)}
       height={Number(shown(row, 'height') ?? 3)}
       missing={text.photoMissing}
+      caption={caption}
     />
   );
 }

@@ -75,6 +75,10 @@ function dateOf(ms: number): number {
 /** A moment, for lists. */
 export const when = (at: number, now = Date.now()): string => `${dayOf(at, now)}, ${clock.format(at)}`;
 
+/** A moment in a list below one that has its day: the time alone while the day is the same. */
+export const whenAfter = (at: number, before: number | undefined): string =>
+  before !== undefined && dateOf(at) === dateOf(before) ? clock.format(at) : when(at);
+
 /** A moment on paper, which is read in any year. */
 export const whenOnPaper = (at: number): string => `${dated.format(at)}, ${clock.format(at)}`;
 

@@ -4,18 +4,19 @@ import './paper.css';
 
 /**
  * One printed sheet, and what it looks like: black on white, with the bar that shows whether the printer kept the size. What
- * may stand on a card's other side comes `after` it.
+ * may stand on a card's other side comes `after` it. `dense`: there is much to say on one page.
  */
 export function Paper(props: {
   size: Size;
   title: string;
   bar: string;
+  dense?: boolean;
   children: ComponentChildren;
   after?: ComponentChildren;
 }) {
-  const { size, title, bar, children, after } = props;
+  const { size, title, bar, dense, children, after } = props;
   return (
-    <article class={`paper ${size}-size`}>
+    <article class={`paper ${size}-size${dense ? ' dense' : ''}`}>
       <h2>{title}</h2>
       {children}
       <p class="bar">

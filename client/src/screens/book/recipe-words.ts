@@ -12,7 +12,7 @@ export function valueWords(state: State, field: string, value: unknown): string 
   if (field === 'topDialTenths' && typeof value === 'number') return dialNumber(value);
   if ((field === 'topMinutesFromFlush' || field === 'bobbinMinutesHint') && typeof value === 'number')
     return value === 0 ? frameText.flush : frameText.fromNeutral(far(value), value > 0);
-  if (field === 'score' && typeof value === 'number') return scoreSays[value] ?? '';
+  if (field === 'score' && typeof value === 'number') return capital(scoreSays[value] ?? '');
   for (const kind of ['machine', 'bobbinCase', 'thread']) {
     const name = nameOf(state.rows, kind, value);
     if (name) return name;
@@ -27,3 +27,5 @@ const coded: { readonly [field: string]: { readonly [code: string]: string } } =
   work: benchText.works,
   fill: text.fills,
 };
+
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);

@@ -28,10 +28,14 @@ export function HandOverPage({ state, page }: Pick<ScreenProps, 'state'> & { pag
   const due = dueNow(careNow(careInput(state.rows, ctx)));
   const photo = page.good && list(state.rows, 'photo').findLast((p) => shown(p, 'parent') === page.good?.id);
   return (
-    <Paper size={state.settings.paper} title={text.page(machineOf(ctx)?.name ?? '')} bar={paperText.bar}>
-      <FirstLine state={state} page={page} />
+    <Paper size={state.settings.paper} dense title={text.page(machineOf(ctx)?.name ?? '')} bar={paperText.bar}>
+      <div class="side">
+        <div>
+          <FirstLine state={state} page={page} />
+        </div>
+        {photo && <Photo row={photo} photoOf={state.photoOf} alt={text.goodPhoto} caption={text.rows.good} />}
+      </div>
       <Facts rows={rows(state, page)} />
-      {photo && <Photo row={photo} photoOf={state.photoOf} alt={text.goodPhoto} />}
       <Tried state={state} page={page} most={most.tried} />
       <section>
         <h3>{text.rows.due}</h3>

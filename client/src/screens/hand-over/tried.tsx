@@ -1,7 +1,7 @@
 /** What was tried, the last of it: when, and by whom. */
 import type { HandOver } from '../../domain/hand-over';
 import { text, triedWords } from '../../text/hand-over';
-import { when } from '../../text/shell';
+import { whenAfter } from '../../text/shell';
 import type { ScreenProps } from '../shell';
 import { signedName } from '../who';
 
@@ -14,9 +14,13 @@ export function Tried({ state, page, most }: Pick<ScreenProps, 'state'> & { page
       {last.length === 0 && <p>{text.nothingTried}</p>}
       {last.length < tried.length && <p>{text.earlier(tried.length - last.length)}</p>}
       <ol>
-        {last.map((t) => (
+        {last.map((t, i) => (
           <li key={t.record.id}>
-            {text.at(triedWords(t, state.ctx), when(t.record.at), signedName(state, t.record.by))}
+            {text.at(
+              triedWords(t, state.ctx),
+              whenAfter(t.record.at, last[i - 1]?.record.at),
+              signedName(state, t.record.by),
+            )}
           </li>
         ))}
       </ol>
