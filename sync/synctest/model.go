@@ -3,6 +3,7 @@ package synctest
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"encoding/json"
 	"fmt"
 	"maps"
 	"slices"
@@ -135,6 +136,9 @@ func (w *World) holds(s *Server) error {
 			}
 		}
 	}
+	if err := purgedStay(s.ID, s.Records); err != nil {
+		return err
+	}
 	for at, dots := range m.written {
 		for _, d := range dots {
 			if m.whole && !m.replaced[at][d] && !s.Records[at.key].Holds(at.field, d) {
@@ -150,6 +154,34 @@ func (w *World) holds(s *Server) error {
 		}
 	}
 	return w.chains(s)
+}
+
+// purgedStay looks that no value is there which a purge in the same copy names.
+func purgedStay(who string, records map[merge.Key]*merge.Record) error {
+	named := map[ops.Dot]bool{}
+	for key, r := range records {
+		if f := r.Fields[merge.FieldDots]; key.Kind == merge.KindPurge && f != nil {
+			for _, v := range f.Live {
+				var dots []ops.Dot
+				if err := json.Unmarshal(v.Value, &dots); err != nil {
+					return fmt.Errorf("%s holds a purge of %s", who, v.Value)
+				}
+				for _, d := range dots {
+					named[d] = true
+				}
+			}
+		}
+	}
+	for _, r := range records {
+		for _, f := range r.Fields {
+			for _, v := range f.Live {
+				if named[v.Dot] && v.Value != nil {
+					return fmt.Errorf("%s shows %s, which a purge that it has names", who, v.Value)
+				}
+			}
+		}
+	}
+	return nil
 }
 
 // newer is the order in which values are shown.
@@ -197,6 +229,11 @@ func (w *World) look() error {
 			if err := w.holds(s); err != nil {
 				return err
 			}
+		}
+	}
+	for i, p := range w.phones {
+		if err := purgedStay(fmt.Sprint("phone ", i), p.Base.Records); err != nil {
+			return err
 		}
 	}
 	return nil

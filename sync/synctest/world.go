@@ -13,7 +13,7 @@ import (
 
 // Counts says how often each hazard happened, so that a run that met none can't pass for a proof.
 type Counts struct {
-	Years, Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks, Full int
+	Years, Writes, Concurrent, Removals, Purges, Voids, Malformed, NoRight, Forks, Clones, ClonesApart, Restores, Silent, Cuts, Drops, Repeats, HandBacks, Full, PurgesOver int
 }
 
 // Add sums two runs.
@@ -36,6 +36,7 @@ func (c *Counts) Add(o Counts) {
 	c.Repeats += o.Repeats
 	c.HandBacks += o.HandBacks
 	c.Full += o.Full
+	c.PurgesOver += o.PurgesOver
 }
 
 // A phone and the server it is near.
@@ -302,6 +303,9 @@ func (w *World) refusedWrite(p *phone) error {
 		_, err := w.put(p, "person", w.records[0], map[string]json.RawMessage{"name": value}, w.now)
 		return err
 	}
+	if w.may("slips") && w.chance("purge", 3) {
+		return w.purgeOver(p)
+	}
 	if err := w.write(p); err != nil {
 		return err
 	}
@@ -330,6 +334,24 @@ func (w *World) purge(p *phone) error {
 	w.purges = append(w.purges, to)
 	_, err = w.put(p, merge.KindPurge, to, map[string]json.RawMessage{merge.FieldDots: dots}, w.now)
 	return err
+}
+
+// purgeOver writes a purge in the place of one that the phone shows, if it shows one: no server
+// takes that, and what the second names stays.
+func (w *World) purgeOver(p *phone) error {
+	for _, id := range w.purges {
+		for _, f := range p.Shown(merge.KindPurge, id).Fields {
+			dots, err := ops.Canonical([]ops.Dot{f.Live[0].Dot})
+			if err != nil {
+				return err
+			}
+			op, err := w.put(p, merge.KindPurge, id, map[string]json.RawMessage{merge.FieldDots: dots}, w.now)
+			w.slips[string(op.Bytes())] = op
+			w.Counts.PurgesOver++
+			return err
+		}
+	}
+	return nil
 }
 
 func (w *World) remove(p *phone) error {
