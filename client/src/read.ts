@@ -1,5 +1,6 @@
 /** Rows of the store as the values that screens and tasks read. Pure. */
 import type { CareDone, CareInput } from './domain/care';
+import type { Station, Visit } from './domain/class-board';
 import type { Recipe } from './domain/recipe';
 import { usable } from './domain/records';
 import type { Ctx, Gaps, Kept } from './domain/task/context';
@@ -231,6 +232,12 @@ export function careInput(rows: Rows, ctx: Ctx): CareInput {
 export function recipesOf(rows: Rows): { recipes: readonly Recipe[]; worked: ReadonlyMap<string, boolean> } {
   const uses = kept<{ recipe: string; worked: boolean }>(rows, 'recipeUse');
   return { recipes: kept<Recipe>(rows, 'recipe'), worked: new Map(uses.map((u) => [u.recipe, u.worked])) };
+}
+
+/** The stations of a class and what was seen at them. */
+export function classOf(rows: Rows, id: string): { stations: readonly Station[]; visits: readonly Visit[] } {
+  const its = (row: Row) => shown(row, 'class') === id;
+  return { stations: kept<Station>(rows, 'station', id, its), visits: kept<Visit>(rows, 'visit', id, its) };
 }
 
 /** Quilts and one-tap facts of every machine, as far as they are read. */

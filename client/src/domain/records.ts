@@ -3,6 +3,7 @@
  * phones, other versions and files. Kinds and fields that this version does not know are kept and left alone.
  * Limits without a source are our choice, wide enough for any honest use.
  */
+import { mostStations, stationStates, stepsGiven } from './class-board';
 import {
   choice,
   dictionary,
@@ -277,6 +278,13 @@ export const kinds: { readonly [kind: string]: Kind } = {
     once: true,
     needs: ['machine', 'type'],
     whole: eventFault,
+  },
+  class: { fields: { name }, needs: ['name'] },
+  station: { fields: { class: id, number: whole(1, mostStations), name, text: note }, needs: ['class', 'number'] },
+  visit: {
+    fields: { class: id, station: id, state: choice(...stationStates), step: choice(...stepsGiven) },
+    once: true,
+    needs: ['class', 'station', 'state'],
   },
   careDone: {
     fields: { machine: id, bobbinCase: id, item: short, who: choice('operator', 'technician'), text: reason },

@@ -120,6 +120,9 @@ function Shelf(props: ScreenProps) {
                 <Row title={text.start} detail={text.startNote} href="/book/start" />
                 <Row title={text.bobbins} detail={text.bobbinsNote} href="/book/bobbins" />
               </Card>
+              <Card title={text.teaching}>
+                <Row title={text.class} detail={text.classNote} href="/class" />
+              </Card>
               <Card title={text.paper}>
                 <Row title={text.sheets} detail={text.sheetsNote} href="/paper" />
                 <Row title={text.code} detail={text.codeNote} href="/book/code" />

@@ -16,6 +16,8 @@ const parents: { readonly [kind: string]: readonly string[] } = {
   quilt: ['machine'],
   recipe: ['machine'],
   recipeUse: ['recipe'],
+  station: ['class'],
+  visit: ['class'],
   note: ['machine', 'bobbinCase', 'thread', 'quilt', 'recipe'],
   photo: ['parent'],
 };
