@@ -1,33 +1,20 @@
 // One phone, no account, no server: from the first screen to a recipe, and how many taps each piece of work takes.
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { fill, kept } from './database.mjs';
 import { choose, counted, tap, through, titled, titleOf, well } from './hand.mjs';
-import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, sharedBrowser, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
+import { alone, oneAlone, records, value } from './workbench.mjs';
 
 /** The shortest pauses there may be: what is counted here is taps. */
 const gaps = { pickUpS: 0, holdS: 2, quietS: 2 };
 
-async function aloneWith(t, rows) {
-  const server = await startServer(t);
-  const phone = await openPhone(t);
-  await go(phone.page, server.url);
-  await offlineReady(phone.page);
-  await server.stop();
-  if (rows) {
-    await phone.page.evaluate(fill, rows);
-    await go(phone.page, server.url);
-  }
-  return { phone, page: phone.page, url: server.url };
-}
-
-const records = async (page, kind) => (await page.evaluate(kept)).records.filter((r) => r.kind === kind);
-const value = (row, field) => row?.fields[field]?.live[0]?.value;
+const browser = sharedBrowser();
+const atBench = oneAlone(browser);
 
 test('first run, bench, caution: all of it with the server gone', { timeout: 120_000 }, async (t) => {
   const began = Date.now();
-  const { phone, page, url } = await aloneWith(t);
+  const { phone, page, url } = await alone(t); // with a profile: it is killed
   const taps = await counted(phone, async () => {
     await tap(page, 'Start on this phone');
     await titled(page, 'What do you call this machine?');
@@ -92,7 +79,7 @@ test('first run, bench, caution: all of it with the server gone', { timeout: 120
 
 test('taps of every day', { timeout: 120_000 }, async (t) => {
   const rows = await phoneOf((ctx) => ({ ...ctx, gaps }));
-  const { phone, page } = await aloneWith(t, rows);
+  const { phone, page } = await atBench(rows);
   for (const [words, type] of [
     ['Good now', 'good'],
     ['New bobbin', 'new-bobbin'],
@@ -142,7 +129,7 @@ test('taps of every day', { timeout: 120_000 }, async (t) => {
 
 test('a first balancing, from Get ready to Good enough, and the recipe', { timeout: 180_000 }, async (t) => {
   const rows = await phoneOf((ctx) => ({ ...ctx, gaps }));
-  const { phone, page } = await aloneWith(t, rows);
+  const { phone, page } = await atBench(rows);
   await tap(page, 'Balance the machine');
   await titled(page, 'Slide a card corner');
   let titles = [];
@@ -195,8 +182,8 @@ const busy = (ctx) => ({
 
 test('a copy is asked for, a note is about something, and the own stitch stands beside a picture', {
   timeout: 120_000,
-}, async (t) => {
-  const { phone, page, url } = await aloneWith(t, await phoneOf(busy));
+}, async () => {
+  const { phone, page, url } = await atBench(await phoneOf(busy));
   const due = page.getByText(/^Only on this phone: \d\d things, and no copy yet\.$/);
   await due.waitFor();
   const [copy] = await Promise.all([page.waitForEvent('download'), tap(page, 'Save a copy')]);

@@ -106,7 +106,7 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
 
 /**
  * One browser for all the phones of a test file that need no profile on disk; to be asked for outside of its tests. To
- * start a browser costs as much as a dozen pages.
+ * start a browser costs as much as half a dozen pages, and a worker that keeps all files for later as much as three.
  */
 export function sharedBrowser() {
   let launched;
@@ -119,15 +119,16 @@ export function sharedBrowser() {
 
 /**
  * A phone: Chromium on a profile on disk, or, with `browser`, a phone of a shared browser that forgets all when it is
- * closed. `look` is phone or desk, `options` go to the browser's context, `args` to the browser.
+ * closed and keeps no files for later, unless `offline`. `look` is phone or desk, `options` go to the browser's context,
+ * `args` to the browser.
  * Gives { page, context, errors, taps, kill(), reopen(), close() }. `errors` holds what the page threw or what its
  * security policy refused; kill() ends the browser as a flat battery would, reopen() opens the same profile again.
  */
-export async function openPhone(t, { look = phone, options = {}, profile, args = [], browser } = {}) {
-  const dir = browser ? undefined : (profile ?? (await folder(t)));
+export async function openPhone(t, { look = phone, options = {}, args = [], browser, offline = !browser } = {}) {
+  const dir = browser ? undefined : await folder(t);
   const own = { dir, errors: [], taps: 0 };
   own.reopen = async () => {
-    const context = { serviceWorkers: 'allow', ...look, ...options };
+    const context = { serviceWorkers: offline ? 'allow' : 'block', ...look, ...options };
     own.context = browser
       ? await (await browser()).newContext(context)
       : await chromium.launchPersistentContext(dir, {

@@ -7,12 +7,13 @@ import { choose, tap, titled } from './hand.mjs';
 import { appStarted, folder, go, openPhone, sharedBrowser, startServer, until, whole } from './harness.mjs';
 import { bars, film, pictures, print, read } from './print.mjs';
 import { phoneOf } from './tasks.mjs';
-import { alone, at, field, put, records, value } from './workbench.mjs';
+import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 
 const near = (got, want, off, what) => assert.ok(Math.abs(got - want) <= off, `${what}: ${got}, not ${want}`);
 const sizes = { a4: [210, 297], letter: [215.9, 279.4], card: [101.6, 152.4] }; // ISO 216, ANSI Y14.1, 4 x 6 in
 
 const browser = sharedBrowser();
+const atBench = oneAlone(browser);
 /** Letters of 11.5 pt, as tall as this face has them: read at arm's length. Beside the bar and in the stitch they may be smaller. */
 const legible = 13.9;
 const maySmall = new Set('This bar is 50 mm long. If it is not, print again at 100 %. T B 5 mm'.split(' '));
@@ -91,7 +92,7 @@ async function sheet(page, dir, name, paper, pages = 1) {
 }
 
 test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows, browser);
+  const { phone, page, url } = await atBench(rows);
   const dir = await folder(t);
   await at(page, url, '/paper', 'On paper');
   await page.getByRole('link', { name: 'Drop strip' }).tap();
@@ -126,7 +127,7 @@ test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) =
 });
 
 test('a recipe and a label are read back from pictures of their print', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows, browser);
+  const { phone, page, url } = await atBench(rows);
   const dir = await folder(t);
   await at(page, url, '/book', 'Book');
   await tap(page, 'Keep what is set up as a recipe');
@@ -225,7 +226,7 @@ test('a recipe and a label are read back from pictures of their print', { timeou
 const blank = '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="300"><path d="M20 20h90v200z"/></svg>';
 
 test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await alone(t, rows, browser);
+  const { phone, page, url } = await atBench(rows);
   const dir = await folder(t);
   await page.getByRole('link', { name: 'Hand over' }).tap();
   await titled(page, 'Hand over');

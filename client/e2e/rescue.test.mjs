@@ -40,7 +40,7 @@ test('an app that throws: the page says that the notes are there, and saves a co
   timeout: 60_000,
 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t, { browser, options: { serviceWorkers: 'block', acceptDownloads: true } });
+  const phone = await openPhone(t, { browser });
   const { page } = phone;
   await page.route(app, (r) => r.fulfill(broken));
   await page.goto(server.url);
@@ -83,7 +83,7 @@ test('an app that throws: the page says that the notes are there, and saves a co
 
 test('with nothing kept it says so and leaves no database behind', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const { page } = await openPhone(t, { browser, options: { serviceWorkers: 'block' } });
+  const { page } = await openPhone(t, { browser });
   await page.route(app, (r) => r.fulfill(broken));
   await page.clock.install();
   await page.goto(server.url);
@@ -96,7 +96,7 @@ test('with nothing kept it says so and leaves no database behind', { timeout: 60
 
 test('a phone that is only slow gets its app after all', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const { page } = await openPhone(t, { browser, options: { serviceWorkers: 'block' } });
+  const { page } = await openPhone(t, { browser });
   let go;
   const held = new Promise((r) => {
     go = r;
@@ -118,7 +118,7 @@ test('a phone that is only slow gets its app after all', { timeout: 60_000 }, as
 
 test('a browser below the floor is told so, with its notes at hand', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t, { browser, options: { serviceWorkers: 'block' } });
+  const phone = await openPhone(t, { browser });
   await phone.context.addInitScript(() => {
     delete window.CompressionStream;
   });

@@ -61,7 +61,7 @@ test('About says the version that the program says of itself', { timeout: 60_000
 
 test('nothing is asked of any other address', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t, { browser });
+  const phone = await openPhone(t, { browser, offline: true });
   const asked = new Set();
   phone.context.on('request', (r) => asked.add(new URL(r.url()).origin));
   await go(phone.page, server.url);
@@ -81,7 +81,7 @@ test('it can be installed', { timeout: 60_000 }, async (t) => {
 
 test('every file is kept, and all of it is there after the server has gone', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t, { browser });
+  const phone = await openPhone(t, { browser, offline: true });
   await go(phone.page, server.url);
   await offlineReady(phone.page);
   const before = await title(phone.page);

@@ -1,18 +1,35 @@
 // A phone at the bench with the server gone, and what it holds.
+import { after } from 'node:test';
 import { fill, kept } from './database.mjs';
 import { titled } from './hand.mjs';
 import { appStarted, go, offlineReady, openPhone, startServer } from './harness.mjs';
 
-/** A phone that needs no server any more, with these rows on its disk; of `browser` where one is shared. */
-export async function alone(t, rows, browser) {
+/** A phone that needs no server any more. `more` is for openPhone. */
+export async function alone(t, more) {
   const server = await startServer(t);
-  const phone = await openPhone(t, { browser });
+  const phone = await openPhone(t, { offline: true, ...more });
   await go(phone.page, server.url);
   await offlineReady(phone.page);
   await server.stop();
-  if (rows) await phone.page.evaluate(fill, rows);
-  await go(phone.page, server.url);
   return { phone, page: phone.page, url: server.url };
+}
+
+/** One such phone for all tests of a file, each with its own rows on the disk; to be asked for outside of its tests. */
+export function oneAlone(browser) {
+  const ends = [];
+  after(() => Promise.all(ends.map((end) => end())));
+  let first;
+  return async (rows) => {
+    first ??= alone({ after: (end) => ends.push(end) }, { browser });
+    const { phone, page, url } = await first;
+    for (const held of [{}, rows]) {
+      // first nothing: what the test before left on the screen is gone before these rows are there
+      await page.evaluate(fill, held);
+      await go(page, url);
+    }
+    phone.errors.length = 0;
+    return { phone, page, url };
+  };
 }
 
 export async function at(page, url, path, title) {

@@ -1,6 +1,6 @@
 // Every screen that pictures are made of and that is looked over in every theme, on a phone that has joined the demo
 // studio. A screen that is not named here is looked at by nobody: name a new one first.
-import { appStarted } from '../e2e/harness.mjs';
+import { appStarted, whole } from '../e2e/harness.mjs';
 
 export const places = {
   frame: '/',
@@ -53,10 +53,22 @@ export async function wear(page, theme) {
   });
 }
 
+/** Shows a screen. Where the app runs already it goes there as by a link, which costs an eighth of loading it anew. */
 export async function open(page, url, path) {
-  await page.goto(new URL(path, url).href);
-  await appStarted(page);
+  if (whole || !(await page.evaluate(goTo, path))) {
+    await page.goto(new URL(path, url).href);
+    await appStarted(page);
+  }
   await page.locator('h1').first().waitFor();
+}
+
+/** Runs in the page: whether the app could go there by itself. */
+async function goTo(path) {
+  if (document.documentElement.dataset.started !== 'yes') return false;
+  history.pushState(null, '', path);
+  dispatchEvent(new PopStateEvent('popstate'));
+  await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+  return true;
 }
 
 export async function openEntry(page, url, words) {
