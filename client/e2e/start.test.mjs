@@ -77,6 +77,26 @@ test('it can be installed', { timeout: 60_000 }, async (t) => {
   const cdp = await phone.context.newCDPSession(phone.page);
   assert.deepEqual((await cdp.send('Page.getAppManifest')).errors, []);
   assert.deepEqual((await cdp.send('Page.getInstallabilityErrors')).installabilityErrors, []);
+  const { id, start_url, scope, shortcuts } = await (await fetch(`${server.url}manifest.webmanifest`)).json();
+  assert.deepEqual([id, start_url, scope], ['/', '/', '/']); // a narrower scope throws people out into a browser view
+  assert.deepEqual(
+    shortcuts.map((s) => s.name),
+    ['Drop test', 'What do you see?'],
+  );
+});
+
+test('where only the person can put it on the home screen, the two steps are drawn before any record', {
+  timeout: 60_000,
+}, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t, { browser });
+  await phone.context.addInitScript(() => {
+    addEventListener('beforeinstallprompt', (e) => e.stopImmediatePropagation(), true); // this browser asks nobody
+    Object.defineProperty(navigator, 'standalone', { value: false });
+  });
+  await go(phone.page, server.url);
+  await phone.page.locator('.home-steps svg').nth(1).waitFor();
+  assert.equal(await phone.page.locator('.home-steps li').count(), 2);
 });
 
 test('every file is kept, and all of it is there after the server has gone', { timeout: 60_000 }, async (t) => {

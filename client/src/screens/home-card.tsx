@@ -1,7 +1,7 @@
 /** Why and how to put the app on the home screen: once there is something to keep, and not again for a while after "Not now". */
 import { text } from '../text/home';
 import { Card } from '../ui/card';
-import { ShareSign } from '../ui/signs';
+import { AddToHome, TapShare } from '../ui/home-drawings';
 import type { ScreenProps } from './shell';
 
 export function HomeCard({ state, send }: ScreenProps) {
@@ -35,9 +35,13 @@ export function HomeSteps() {
   return (
     <ol class="home-steps">
       <li>
-        <ShareSign /> {text.share}
+        <TapShare />
+        {text.share}
       </li>
-      <li>{text.add}</li>
+      <li>
+        <AddToHome />
+        {text.add}
+      </li>
     </ol>
   );
 }

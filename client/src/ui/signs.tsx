@@ -34,12 +34,3 @@ export function Verdict(props: { kind: 'good' | 'stop' | 'caution'; children: Co
     </p>
   );
 }
-
-/** The share sign of iOS: a box with an arrow that leaves it at the top. */
-export function ShareSign() {
-  return (
-    <svg class="sign share" viewBox="0 0 32 32" aria-hidden="true">
-      <path d="M11 12H6V29H26V12H21M16 20V3M10 9L16 3L22 9" />
-    </svg>
-  );
-}
