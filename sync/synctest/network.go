@@ -59,11 +59,25 @@ func (w *World) exchange(p *phone, lossy bool) error {
 		w.Counts.Drops++
 		return nil
 	}
+	if lossy && w.may("late") && w.chance("late", 12) { // given up, and then it comes after all
+		now := w.now
+		p.late = func() error { return w.takeAgain(p, s.ID, req, a, now) }
+		return nil
+	}
 	if lossy && w.chance("twice", 8) {
 		now := w.now
 		p.late = func() error { return w.takeAgain(p, s.ID, req, a, now) }
 	}
-	return p.Take(req, a, 1+w.choose("part", 3), w.now)
+	name, waited := p.Replica, slices.Clone(p.Outbox)
+	if err := p.Take(req, a, 1+w.choose("part", 3), w.now); err != nil || p.Replica != name {
+		return err
+	}
+	for _, o := range waited[:len(waited)-len(p.Outbox)] {
+		if !s.Has(o.Op.Dot()) {
+			return fmt.Errorf("a phone takes %s for acknowledged, which %s does not have", o.Op.Dot(), s.ID)
+		}
+	}
+	return nil
 }
 
 // takeAgain has a phone take an answer that came before: where it has read on since,

@@ -23,8 +23,8 @@ import (
 //
 // Verbs are those of World.act. Numbers of a line count from 0; most and part
 // are one less than how many ops go at once and how many records come back at
-// once. unsent, unheard: the request or the answer was lost; twice: the answer
-// comes again later (again); clock: the phone's clock, 3,600,000 is right. ids
+// once. unsent, unheard: the request or the answer was lost; late: the answer comes
+// later (again), twice: now and then again; clock: the phone's clock, 3,600,000 is right. ids
 // are the fresh ids that are taken, their first 4 bytes. Behind heal stand the
 // values that are live at the end, newest first, of each record and field.
 

@@ -155,7 +155,7 @@ func TestTraces(t *testing.T) {
 		who, steps int
 	}{{1, 0, 60}, {4, 1, 60}, {8, 1, 90}, {11, 0, 70}, {20, 1, 70}, {36, 0, 70}, {45, 0, 70}} {
 		// A phone in the browser can't spell the one and does not see the other.
-		w := NewWorld(c.seed, "malformed", "narrow", "years", "slips", "full", "stranger")
+		w := NewWorld(c.seed, "malformed", "narrow", "years", "slips", "full", "stranger", "late")
 		cases = append(cases, message(record(t, w, c.who, fmt.Sprint("world ", c.seed), func() error { return w.Run(c.steps) })))
 	}
 	for _, name := range []string{"turned-away-in-half-a-reading", "turned-away-on-a-first-visit"} {
