@@ -6,7 +6,7 @@ import test from 'node:test';
 import { parse } from 'csv-parse/sync';
 import { kept } from './database.mjs';
 import { choose, counted, tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, sharedBrowser, startServer, until, whole } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 
@@ -15,6 +15,24 @@ const atBench = oneAlone(browser);
 
 const hour = 3_600_000;
 const id = (n) => String(n).padStart(32, 'd');
+
+const noNumber = ['-1', 'fifty', '99999999', '1 1/2 in', '1,250'];
+const noSize = ['0', '-1 in', 'wide', '99999 m', '5 ft 3 in', '9 miles'];
+
+/** What can't be used in a field is told there and stays as it was typed; then the field has again what it had. */
+async function refuses(page, labels, hopeless) {
+  for (const [i, label] of labels.entries()) {
+    const entry = field(page, label);
+    const had = await entry.inputValue();
+    for (const typed of whole ? hopeless : [hopeless[i % hopeless.length]]) {
+      await put(page, label, typed);
+      await page.locator('.field.wrong').filter({ has: entry }).getByRole('alert').waitFor();
+      assert.equal(await entry.inputValue(), typed, label);
+    }
+    await put(page, label, had);
+    await page.locator('.field.wrong').filter({ has: entry }).waitFor({ state: 'detached' });
+  }
+}
 
 test('a thread is on the shelf in three taps and ten seconds, and two are compared', {
   timeout: 120_000,
@@ -63,6 +81,7 @@ test('a thread is on the shelf in three taps and ten seconds, and two are compar
   assert.match(await tex.textContent(), /exact by definition/);
   assert.match(await page.locator('.line', { hasText: 'weight number' }).textContent(), /an estimate/);
   await page.getByText('1.52 g/cm³').waitFor();
+  await refuses(page, ['Metres on a cone', 'Fibre in the thread', 'Plies, when the figure is of one single'], noNumber);
   assert.deepEqual(phone.errors, []);
 });
 
@@ -135,6 +154,22 @@ test('bobbins: the own count first, geometry on request, wrong sizes said and ke
   await put(page, 'Thread on a full bobbin, weighed', '1,9');
   await page.getByText('A full bobbin holds about 114 m, by the one you weighed.').waitFor();
   const row = (name) => page.locator('.line', { hasText: name }).first().textContent();
+  const sides = ['Across the rim', 'Across the core', 'Between the sides'];
+  for (const [i, mm] of ['22 mm', '7 mm', '9 mm'].entries()) await put(page, sides[i], mm);
+  await put(page, 'Thread on a full bobbin, weighed', '');
+  await page.getByText('A full bobbin holds about 125 m, by its dimensions.').waitFor(); // 3075 mm³ x 0.75 x 1.39 x 0.65 / 16.67
+  await put(page, 'Thread in the room of the bobbin', '60');
+  await page.getByText('A full bobbin holds about 100 m, by its dimensions.').waitFor();
+  await put(page, 'Thread on a full bobbin, weighed', '1,9');
+  const numbers = ['Stitches per inch', 'Waste', 'Depth of the lock, from the top', 'How many are wound now'];
+  numbers.push('Thread on a full bobbin, weighed', 'Thread in the room of the bobbin');
+  await refuses(page, numbers, noNumber);
+  await tap(page, 'Measure a square instead');
+  await refuses(page, ['Length', 'Thickness of the sandwich, pressed', 'Side of the square', ...sides], noSize);
+  await put(page, 'Side of the square', '10 cm');
+  await put(page, 'Line in it', '263 mm');
+  await page.getByText(/That is like lines 1\.5 in apart/).waitFor();
+  assert.match(await row('60 polyester'), /about 16\.7 tex, 65 % of its room fibre/);
   assert.match(await row('Bobbins to wind'), /\d to \d/);
   assert.match(await row('Stitched line'), /106 m/); // 2.019 x 2.0 m at 38.1 mm
   await at(page, url, '/', 'Long one');
@@ -226,6 +261,8 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   await page.getByText('812.5 h on').waitFor();
   await page.getByRole('button', { name: /^Service/ }).tap();
   await page.getByText('For a qualified technician. Look at the warranty first.').waitFor();
+  await refuses(page, ['Every so many hours', 'Every so many days', 'Running minutes on a bobbin'], noNumber);
+  await put(page, 'Every so many days', '180');
   await put(page, 'Every so many hours', '80');
   await put(page, 'What was done or found (optional)', 'Belt replaced.');
   await page.locator('.opened').getByRole('button', { name: 'Done' }).tap();
@@ -233,9 +270,16 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   await page.reload();
   await appStarted(page);
   await page.getByText('by a technician: Belt replaced.').waitFor();
-  const service = await page.getByRole('button', { name: /^Service/ }).textContent();
-  assert.match(service, /due at 80/);
-  assert.match(service, /A technician’s work/);
+  const service = page.getByRole('button', { name: /^Service/ });
+  assert.match(await service.textContent(), /due at 80/);
+  assert.match(await service.textContent(), /A technician’s work/);
+  await service.tap();
+  assert.equal(await field(page, 'Every so many days').inputValue(), '180');
+  await put(page, 'Every so many hours', '');
+  await until('the plan’s figure', async () => (await field(page, 'Every so many hours').inputValue()) === '100');
+  const [plan] = await records(page, 'carePlan');
+  assert.deepEqual(value(plan, 'service'), { also: 180 });
+  await service.tap();
   // What is noted beside a new needle does not keep its hours from beginning anew.
   const needles = async () => (await records(page, 'event')).filter((e) => value(e, 'type') === 'new-needle').length;
   const before = await needles();
@@ -263,6 +307,15 @@ async function holds(page) {
   return all.map((r) => JSON.stringify(r)).sort();
 }
 
+/** Runs in the page: notes every share that a bar of progress shows. */
+function watchBars() {
+  window.shares = [];
+  const look = () => {
+    for (const bar of document.querySelectorAll('progress')) window.shares.push(bar.value);
+  };
+  new MutationObserver(look).observe(document, { subtree: true, childList: true, attributes: true });
+}
+
 async function opened(page, buffer, says) {
   await page
     .locator('input[type=file]')
@@ -276,6 +329,14 @@ async function opened(page, buffer, says) {
 test('everything goes out in two taps and comes in again elsewhere, once', { timeout: 180_000 }, async (t) => {
   const { phone, page, url } = await atBench(await phoneOf());
   await tap(page, 'New bobbin');
+  await at(page, url, '/book', 'Book');
+  await tap(page, 'New note');
+  await titled(page, 'Note');
+  const photo = { name: 'back.png', mimeType: 'image/png', buffer: await page.screenshot() };
+  await page.locator('input[type=file]').last().setInputFiles(photo);
+  const picture = (of) => of.getByRole('img', { name: 'Photo of this note' });
+  await picture(page).waitFor();
+  const note = new URL(page.url()).pathname;
   await at(page, url, '/people', 'People');
   const taps = await counted(phone, async () => {
     const saved = page.waitForEvent('download');
@@ -296,14 +357,19 @@ test('everything goes out in two taps and comes in again elsewhere, once', { tim
   const server = await startServer(t);
   const fresh = await openPhone(t, { browser });
   await go(fresh.page, server.url);
+  await fresh.page.evaluate(watchBars);
   await opened(fresh.page, first, 'It becomes this phone’s studio.');
   await titled(fresh.page, 'Long one');
   await until('all of it', async () => (await records(fresh.page, 'event')).length > 0);
   assert.deepEqual(await holds(fresh.page), had);
+  const shares = await fresh.page.evaluate(() => window.shares);
+  assert.ok(shares.length > 0 && shares.every((s) => s > 0 && s <= 1), `the bar went ${shares}`);
   t.diagnostic(`figure: ${had.length} records out and in, ${first.length} bytes`);
   await at(fresh.page, server.url, '/people', 'People');
   await opened(fresh.page, first);
   await fresh.page.getByText('Everything in this copy is here already.').waitFor();
+  await at(fresh.page, server.url, note, 'Note');
+  await until('the photo came', () => picture(fresh.page).evaluate((i) => i.naturalWidth > 0));
 
   // A living other studio: a copy, and a second one adds nothing.
   const other = await openPhone(t, { browser });

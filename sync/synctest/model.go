@@ -136,7 +136,7 @@ func (w *World) holds(s *Server) error {
 			}
 		}
 	}
-	if err := purgedStay(s.ID, s.Records); err != nil {
+	if err := taken(s.ID, s.Records, s.State.Voids); err != nil {
 		return err
 	}
 	for at, dots := range m.written {
@@ -156,8 +156,9 @@ func (w *World) holds(s *Server) error {
 	return w.chains(s)
 }
 
-// purgedStay looks that no value is there which a purge in the same copy names.
-func purgedStay(who string, records map[merge.Key]*merge.Record) error {
+// taken looks that no value is there which was refused for good or which a purge names, as
+// far as the same copy knows.
+func taken(who string, records map[merge.Key]*merge.Record, voids map[ops.Dot]merge.Void) error {
 	named := map[ops.Dot]bool{}
 	for key, r := range records {
 		if f := r.Fields[merge.FieldDots]; key.Kind == merge.KindPurge && f != nil {
@@ -175,6 +176,9 @@ func purgedStay(who string, records map[merge.Key]*merge.Record) error {
 	for _, r := range records {
 		for _, f := range r.Fields {
 			for _, v := range f.Live {
+				if _, void := voids[v.Dot]; void {
+					return fmt.Errorf("%s shows %s, which was refused for good", who, v.Value)
+				}
 				if named[v.Dot] && v.Value != nil {
 					return fmt.Errorf("%s shows %s, which a purge that it has names", who, v.Value)
 				}
@@ -232,7 +236,7 @@ func (w *World) look() error {
 		}
 	}
 	for i, p := range w.phones {
-		if err := purgedStay(fmt.Sprint("phone ", i), p.Base.Records); err != nil {
+		if err := taken(fmt.Sprint("phone ", i), p.Base.Records, p.Base.Voids); err != nil {
 			return err
 		}
 	}

@@ -2,7 +2,7 @@
 import { useEffect } from 'preact/hooks';
 import { casesHere } from '../domain/bench';
 import { type Line, ledger, takeBacks } from '../domain/change';
-import { bobbinScrew, type Ctx, pointsBack, topScrew } from '../domain/task';
+import { bobbinScrew, type Ctx, isBobbin, pointsBack, topScrew } from '../domain/task';
 import { heads } from '../domain/task/ledger';
 import { concurrent } from '../domain/task/twice';
 import { newId } from '../read';
@@ -12,11 +12,14 @@ import { changeWhy } from '../text/reasons';
 import { when } from '../text/shell';
 import { Card, Notice } from '../ui/card';
 import { Columns } from '../ui/columns';
+import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
 import { personName } from './who';
 import { Wrote } from './wrote';
+
+const Drops = later(() => import('./plots').then((m) => m.Drops), null);
 
 type Change = Ctx['changes'][number];
 
@@ -95,6 +98,7 @@ function Screw({ screw, state, send }: ScreenProps & { screw: string }) {
       <p>
         <b>{text.stands}:</b> <output>{standsWords(ctx, screw)}</output>
       </p>
+      {isBobbin(screw) && <Drops ctx={ctx} bobbinCase={caseOfScrew(screw)} />}
       {twice.map((pair) => (
         <Notice key={pair.join()} text={isDial(own, pair) ? text.lookAtDial : text.both}>
           {!isDial(own, pair) && (
@@ -150,6 +154,8 @@ function marksOf(line: Line | undefined, c: Change): readonly ('struck' | 'found
   if (line?.struck) return [c.type === 'lost' ? 'found' : 'struck'];
   return [...(line?.turnedBack ? (['turnedBack'] as const) : []), ...(line?.joinedTo ? (['joined'] as const) : [])];
 }
+
+const caseOfScrew = (screw: string) => screw.slice(screw.indexOf(':') + 1);
 
 const isDial = (own: readonly Change[], pair: readonly string[]) =>
   own.some((c) => pair.includes(c.id) && c.type === 'dial');

@@ -14,9 +14,12 @@ import {
 } from '../../text/suspects';
 import { saying } from '../../text/task';
 import { StarView } from '../../ui/star-view';
+import { later } from '../later';
 import { Acts, Choices, More } from './controls';
 import { rowOf } from './layout';
 import type { StepProps } from './parts';
+
+const Rounds = later(() => import('../plots').then((m) => m.Rounds), null);
 
 /** More small acts than this go on a card of their own where the step is to be seen whole. */
 const actsShown = 4;
@@ -73,6 +76,7 @@ function Why(p: StepProps) {
   const done = soFar(ctx, task.balancing);
   return (
     <div class="inner">
+      <Rounds ctx={ctx} balancing={task.balancing ?? ''} round={task.round} />
       {suspects.every((x) => x.of === 0) && <p>{text.nothing}</p>}
       {suspects.map((x) => {
         const { why, whyNot } = suspectWhy(x, found);
