@@ -121,7 +121,7 @@ type simulation struct{ folder, tests string }
 // simulations by whether the rule is one of the store's.
 var simulations = map[bool]simulation{
 	false: {"sync/synctest", "^(TestScripts|TestNothingIsLost|TestOnce)$"},
-	true:  {"server/store", "^TestTheStoreRelaysAsTheSimulationsDo$"},
+	true:  {"server/store", "^(TestTheStoreRelaysAsTheSimulationsDo|TestWhatIsAcknowledgedIsOnTheDisk)$"},
 }
 
 // simulate builds a package's tests once and plays its simulations alone.
