@@ -252,6 +252,12 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
 
   await at(page, url, '/care', 'Care');
   await page.getByText('About 1 h since').waitFor(); // 2 bobbins of 25 minutes
+  await put(page, 'As printed on the packet', '4.0');
+  await page.getByText('This size has no metric partner that is sure.').waitFor();
+  await put(page, 'As printed on the packet', '8/60');
+  await page.getByText('Metric 60: a blade of 0.6 mm, the old size 8.').waitFor();
+  await page.getByText('40 polyester: 31 % of the blade. It has room.').waitFor();
+  await page.getByText('Rule of thumb from a trade glossary').waitFor();
   await put(page, 'Running minutes on a bobbin', 'long');
   await page.getByRole('alert').filter({ hasText: 'A number belongs here' }).waitFor();
   await put(page, 'Running minutes on a bobbin', '90');

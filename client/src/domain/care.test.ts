@@ -254,11 +254,17 @@ test('an interval that was set stands in place of the plan’s, of its own machi
   expect(state(half, 'service', { choices: { [machine]: { service: { also: 180 } } } })).toBe('due');
 });
 
-test('overdue goes before due', () => {
+test('what a strike makes due goes first, then the overdue', () => {
   const ctx = fresh({ events: newBobbins(2) });
   expect(dueNow(careNow({ ctx, done: [], choices: {} })).map((s) => `${s.item.id} ${s.state}`)).toEqual([
     'hook overdue',
     'oil due',
     'card due',
   ]);
+  const hit = { ...ctx, events: [...ctx.events, event('struck', start + 30 * 60_000)] };
+  const off = { [machine]: { needle: { off: true } } };
+  expect(dueNow(careNow({ ctx: hit, done: [], choices: {} })).map((s) => s.item.id)).toEqual([
+    ...['needle', 'struck', 'hook', 'oil', 'card'],
+  ]);
+  expect(dueNow(careNow({ ctx: hit, done: [], choices: off }))[0]?.item.id).toBe('struck');
 });

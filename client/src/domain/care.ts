@@ -122,11 +122,13 @@ export function careNow(input: CareInput): readonly CareState[] {
     });
 }
 
-const ranks = ['overdue', 'due'] as const;
+const ranks = ['struck', 'overdue', 'due'] as const;
 
-/** What is due, the overdue first. */
-export const dueNow = (states: readonly CareState[]): readonly CareState[] =>
-  ranks.flatMap((rank) => states.filter((s) => s.state === rank));
+/** What is due: first what may hurt the machine or its quilt after a strike or jam, then the overdue. */
+export function dueNow(states: readonly CareState[]): readonly CareState[] {
+  const rank = (s: CareState) => (s.why === 'struck' && s.state !== 'off' ? s.why : s.state);
+  return ranks.flatMap((r) => states.filter((s) => rank(s) === r));
+}
 
 function stateOf(item: CareItem, of: string, { ctx, done, choices }: CareInput): CareState {
   const choice = choices[of]?.[item.id];
