@@ -214,6 +214,7 @@ describe("the trade's table", () => {
     [{ number: '50', fibre: 'polyester' }, poly60, 'forgiving', false],
     [{ number: '40', fibre: 'cotton' }, { number: '50', fibre: 'cotton' }, 'fuzz-in-holes', true],
     [{ number: '60', fibre: 'polyester' }, { number: 'fine', fibre: 'clear' }, 'clear-bobbin', true],
+    [{ number: 'fine', fibre: 'clear' }, { number: 'fine', fibre: 'clear' }, 'clear-bobbin', true],
     [{ number: 'fine', fibre: 'clear' }, poly60, 'clear-top', true],
   ])('%j over %j: %s', (top, bobbin, hint, exact) => {
     const got = first(top, bobbin);
@@ -224,6 +225,7 @@ describe("the trade's table", () => {
   test('has nothing for what it does not name', () => {
     expect(tradeStarts({ number: '40', fibre: 'hemp' }, poly60)).toEqual([]);
     expect(tradeStarts({ number: '50/2', fibre: 'cotton' }, poly60)).toEqual([]);
+    expect(tradeStarts({ number: '100', fibre: 'polyester' }, { number: 'fine', fibre: 'clear' })).toEqual([]); // clear or a 60 goes over clear
     expect(tradeStarts(undefined, undefined)).toEqual([]);
   });
 });

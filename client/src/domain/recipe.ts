@@ -228,8 +228,8 @@ export function tradeStarts(top: Sized | undefined, bobbin: Sized | undefined): 
           : undefined;
       const clearBelow = pair.bobbin.fibres?.[0] === 'clear';
       if (stuff === undefined || clearBelow !== (bobbinFibre === 'clear')) return [];
-      const topOff =
-        wt === undefined ? 0 : topTex === undefined ? Infinity : Math.abs(stepsFiner(topTex, toTex(wt, 'wt')));
+      const anySize = wt === undefined || topFibre === 'clear'; // its number says nothing of its size
+      const topOff = anySize ? 0 : topTex === undefined ? Infinity : Math.abs(stepsFiner(topTex, toTex(wt, 'wt')));
       const bobbinOff = clearBelow
         ? 0
         : bobbinTex === undefined

@@ -109,7 +109,9 @@ export const text = {
   },
   pair({ top, bobbin }: Pair): string {
     const stuff = (fibres: readonly string[] | undefined) => (fibres ? ` ${fibres.join(' or ')}` : '');
-    const upper = `${top.wt ?? ''}${stuff(top.fibres)}`.trim();
+    const others = top.fibres.filter((f) => f !== 'clear');
+    const sized = `${top.wt ?? ''}${stuff(top.wt === undefined ? top.fibres : others)}`.trim();
+    const upper = top.wt !== undefined && others.length < top.fibres.length ? `clear, or ${sized}` : sized;
     const lower = bobbin.fibres?.[0] === 'clear' ? 'clear' : `${between(bobbin.wt)}${stuff(bobbin.fibres)}`;
     return `${upper} over ${lower}`;
   },

@@ -3,7 +3,7 @@
  * with pull gauges say and differ by a third from case to case; they are shown only to who owns a gauge, never beside a drop.
  */
 export type Pair = {
-  readonly top: { readonly wt?: number; readonly fibres: readonly string[] }; // no wt: any size of this stuff
+  readonly top: { readonly wt?: number; readonly fibres: readonly string[] }; // no wt: any size of this stuff, as always of clear
   readonly bobbin: { readonly wt: readonly [thickest: number, finest: number]; readonly fibres?: readonly string[] };
   readonly bobbinGf: readonly [number, number];
   readonly topGf: readonly [number, number];
@@ -68,7 +68,7 @@ export const pairs: readonly Pair[] = [
   pair({ wt: 30, fibres: ['cotton', ...polyester] }, { wt: [40, 60] }, [22, 30], [95, 160], [110, 120], [9, 10], 'slow-medium', 'guess', 'room-needed'),
   pair({ wt: 12, fibres: ['cotton', 'wool'] }, { wt: [50, 60] }, [22, 32], [80, 150], [120, 130], [7, 9], 'slow', 'guess', 'much-lower'),
   pair({ fibres: ['clear'] }, { wt: [60, 60], fibres: polyester }, [15, 22], [40, 80], [90, 100], [10, 12], 'slow', 'usual', 'clear-top'),
-  pair({ fibres: ['clear', ...polyester] }, { wt: [60, 200], fibres: ['clear'] }, [10, 16], [40, 80], [90, 100], [10, 12], 'slow', 'guess', 'clear-bobbin'),
+  pair({ wt: 60, fibres: ['clear', ...polyester] }, { wt: [60, 200], fibres: ['clear'] }, [10, 16], [40, 80], [90, 100], [10, 12], 'slow', 'guess', 'clear-bobbin'),
   pair({ fibres: ['metallic'] }, { wt: [60, 60], fibres: polyester }, [14, 20], [40, 80], [100, 120], [8, 10], 'slow', 'usual', 'fewest-bends'),
   pair({ wt: 40, fibres: ['rayon', 'silk'] }, { wt: [60, 60], fibres: polyester }, [16, 23], [60, 110], [90, 100], [10, 12], 'medium', 'guess', 'weak'),
 ];
