@@ -436,6 +436,14 @@ func TestTheProgramKeepsTheContract(t *testing.T) {
 	if deeds := s.call("get", "/v1/studios/{studio}/deeds", studio, nil, 200)["deeds"].([]any); len(deeds) < 5 {
 		t.Errorf("deeds: %v", deeds)
 	}
+	written := object{"studio": studio["studio"], "kind": "note", "id": "22222222222222222222222222222222"}
+	for _, v := range s.call("get", "/v1/studios/{studio}/history/{kind}/{id}", written, nil, 200)["values"].([]any) {
+		if v.(object)["field"] != "removed" {
+			t.Errorf("what was purged is told: %v", v)
+		}
+	}
+	written["kind"] = "no word!"
+	s.call("get", "/v1/studios/{studio}/history/{kind}/{id}", written, nil, 404)
 	ending := s.example("post", "/v1/studios/{studio}/endings")
 	s.call("post", "/v1/studios/{studio}/endings", studio, ending, 404)
 	ending["phone"] = guest["phone"]

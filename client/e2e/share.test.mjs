@@ -195,6 +195,17 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
     const texts = await live(p, 'note', 'text');
     return texts.length === 1 && Object.values(words).every((w) => texts[0].includes(w));
   });
+  // What stood there before is still at the server, and can be put back.
+  await at(two, url, 'book', 'Book');
+  await two.page.getByRole('link', { name: new RegExp(`^${words.first.slice(0, 12)}`) }).tap();
+  await tap(two.page, 'What stood here before');
+  const before = two.page.locator('.as-written');
+  await before.first().waitFor();
+  assert.deepEqual(
+    (await before.allTextContents()).sort(),
+    [words.first, `${words.first}\n${words.one}`, `${words.first}\n${words.two}`].sort(),
+  );
+  assert.deepEqual(two.errors, []);
   // So it is with the screw: one answer on one phone settles it on both.
   await at(one, url, 'changes', 'Changes');
   await tap(one.page, 'The same change');

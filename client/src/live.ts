@@ -166,6 +166,13 @@ export async function goLive(app: App) {
             const made = await web.invite(studio, { kind: act.kind, ...role, ...ends });
             return { code: made.code, ends: made.ends, kind: made.kind };
           }
+          case 'history': {
+            const { values, more } = await web.history(studio, act.kind, act.id);
+            const before = values.filter(
+              (v) => v.field === act.field && !v.live && typeof v.value === 'string' && v.value !== '',
+            );
+            return { history: act.id, more, before: before.map((v) => ({ text: v.value, by: v.by, at: v.at[0] })) };
+          }
           case 'end':
             if (act.phone) await web.end(studio, { phone: act.phone });
             else if (act.person) await web.end(studio, { person: act.person });

@@ -249,6 +249,22 @@ func (s *Server) deeds(c echo.Context) error {
 	return s.writeJSON(c, map[string]any{"deeds": list})
 }
 
+const mostWritten = 200 // writes of one record
+
+// history says what was ever written in a record and is still kept.
+func (s *Server) history(c echo.Context) error {
+	id, err := ops.ParseID(c.Param("id"))
+	kind := c.Param("kind")
+	if err != nil || !ops.Word(kind, 32, false) {
+		return notFound(c)
+	}
+	values, more, err := s.Store.History(studioOf(c), phoneOf(c), merge.Key{Kind: kind, ID: id}, mostWritten)
+	if err != nil {
+		return err
+	}
+	return s.writeJSON(c, map[string]any{"values": append([]replication.Written{}, values...), "more": more})
+}
+
 const mostPurged = 50 // records in one call
 
 // purge takes all that was ever written in some records away for good.

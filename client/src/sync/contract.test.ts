@@ -76,6 +76,7 @@ const calls: Record<string, (t: ReturnType<typeof transport>) => Promise<unknown
     write(mine, { kind: 'note', id: '2'.repeat(32), set: { text: 'Lint', zone: 60 }, over: {} }, 1764064800000);
     return t.exchange(studio, request(mine, '5e0f6a3c9b1d4e2f8a7c6b5d4e3f2a1b'));
   },
+  'GET /v1/studios/{studio}/history/{kind}/{id}': (t) => t.history(studio, 'note', '2'.repeat(32)),
   'GET /v1/studios/{studio}/events': async (t) => {
     const heard: number[] = [];
     await t.events(studio, (upTo) => heard.push(upTo), new AbortController().signal);

@@ -2,7 +2,7 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, concatBytes, utf8ToBytes } from '@noble/hashes/utils.js';
 import { type Call, callJson, Failed, type Fetch, lines, open, readOnto } from './http';
-import { isCount, isId, isObject, type Json, limits } from './ops';
+import { isCount, isDot, isId, isObject, isStamp, type Json, limits } from './ops';
 import { signChallenge } from './sign';
 import { type Answer, BadMessage, type Request, readAnswer, requestBody } from './wire';
 
@@ -25,6 +25,16 @@ export type Joined = {
 export type Person = { id: string; name: string };
 export type PhoneKey = { key: string; label: string };
 export type Invite = { code: string; kind: 'person' | 'my-phone' | 'class'; role: Role; ends: number };
+/** A value as it was written; not live: another replaced it. */
+export type Written = {
+  readonly field: string;
+  readonly dot: string;
+  readonly at: readonly [ms: number, count: number];
+  readonly by: string;
+  readonly value: Json;
+  readonly live: boolean;
+};
+export type History = { readonly values: readonly Written[]; readonly more: boolean };
 /** Who this phone is at a server, and its private key. */
 export type Credentials = { phone: string; key: CryptoKey };
 /** Why a stream of news ended; 'cut': without a word. */
@@ -140,6 +150,20 @@ export function transport(
 
     async giveRole(studio: string, body: { person: string; role: Role }): Promise<void> {
       await signed((headers) => post(of(studio, 'roles'), body, { headers }));
+    },
+
+    /** What was written in a record and is still kept, newest first; never needed to sync. */
+    async history(studio: string, kind: string, id: string): Promise<History> {
+      const path = base + of(studio, `history/${kind}/${id}`);
+      const { values, more } = fields(await signed((headers) => callJson(doFetch, path, { headers }, answerBytes)));
+      if (!Array.isArray(values)) throw new Failed('strange');
+      const read = values.map((v): Written => {
+        const { field, dot, at, by, value, live } = fields(v);
+        if (typeof field !== 'string' || !isDot(dot) || !isStamp(at) || typeof by !== 'string' || value === undefined)
+          throw new Failed('strange');
+        return { field, dot, at, by, value, live: live === true };
+      });
+      return { values: read, more: more === true };
     },
 
     /** One exchange. Sign in first: the request names the server that answers. 'too-large': send half as much. */

@@ -11,6 +11,7 @@ import { AtPlace } from '../place';
 import { Removed } from '../removed';
 import type { ScreenProps } from '../shell';
 import { NoteAbout } from './about';
+import { Earlier } from './earlier';
 import { KeptWhere } from './kept-where';
 import { Versions } from './versions';
 
@@ -51,6 +52,7 @@ export function Note(props: ScreenProps & { id: string }) {
         </p>
       )}
       <Photos {...props} parentKind="note" parent={id} />
+      <Earlier {...props} kind="note" id={id} field="text" />
       <div class="acts">
         <a class="button" href="/book">
           {text.done}

@@ -35,7 +35,7 @@ export function Versions({ state, send, row, field }: ScreenProps & { row: Row; 
   );
 }
 
-function personName(state: ScreenProps['state'], by: string): string {
+export function personName(state: ScreenProps['state'], by: string): string {
   if (by === state.person || by === '') return text.me;
   return String(shown(find(state.rows, 'person', by), 'name') ?? text.someone);
 }
