@@ -213,6 +213,11 @@ func (w *World) chains(s *Server) error {
 			return fmt.Errorf("%s keeps %s under a digest that is not that of its bytes", s.ID, d)
 		}
 	}
+	for _, f := range s.forks {
+		if want := sha256.Sum256(slices.Concat(f.fork.Replica[:], f.fork.Digests[0][:])); ops.ID(want[:16]) != f.fork.To {
+			return fmt.Errorf("%s names a branch of %s otherwise than by its first digest", s.ID, f.fork.Replica)
+		}
+	}
 	if len(s.forks) > 0 {
 		return nil // the links that were handed out stand on the names of then
 	}

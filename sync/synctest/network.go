@@ -19,7 +19,11 @@ func (w *World) exchange(p *phone, lossy bool) error {
 	if !lossy {
 		most = ops.MaxBatchOps
 	}
+	hidden := w.hidden(p)
 	req := p.Request(s.ID, most)
+	if now := w.hidden(p); now != hidden { // perhaps under another name, and nothing else
+		return fmt.Errorf("asking changed which records are removed: %s, and were %s", now, hidden)
+	}
 	if lossy && w.chance("unsent", 8) {
 		w.Counts.Drops++
 		return nil
@@ -78,6 +82,14 @@ func (w *World) exchange(p *phone, lossy bool) error {
 		}
 	}
 	return nil
+}
+
+// hidden spells which records a phone shows as removed.
+func (w *World) hidden(p *phone) (out string) {
+	for _, id := range w.records {
+		out += fmt.Sprint(p.Shown("note", id).Hidden(), " ")
+	}
+	return out
 }
 
 // takeAgain has a phone take an answer that came before: where it has read on since,
