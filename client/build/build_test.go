@@ -156,3 +156,19 @@ func TestEachLicenceTextStandsOnceBelowAllWhoseItIs(t *testing.T) {
 		t.Errorf("got %s", got)
 	}
 }
+
+func TestOfTwoLicencesTheShortOneIsTaken(t *testing.T) {
+	for licence, want := range map[string]string{
+		"(MIT OR Apache-2.0)": "== part 1.0.0 ((MIT OR Apache-2.0))\n\nthe short one\n",
+		"Apache-2.0":          "== part 1.0.0 (Apache-2.0)\n\nthe long one\n\nthe short one\n",
+	} {
+		dir := t.TempDir()
+		put(t, dir, "package.json", `{"name":"part","version":"1.0.0","license":"`+licence+`"}`)
+		put(t, dir, "LICENSE", "the long one\n")
+		put(t, dir, "LICENSE-MIT", "the short one\n")
+		var out bytes.Buffer
+		if err := packageNotice(&out, dir); err != nil || strings.TrimPrefix(out.String(), "\n") != want {
+			t.Errorf("%s: %v, notice is %q", licence, err, out.String())
+		}
+	}
+}

@@ -146,6 +146,10 @@ func packageNotice(out *bytes.Buffer, dir string) error {
 	if err != nil {
 		return err
 	}
+	// Of two that are offered side by side we take the one under MIT, whose text is short.
+	if mit, err := os.ReadFile(filepath.Join(dir, "LICENSE-MIT")); err == nil && strings.Contains(p.License, "MIT OR") {
+		text = bytes.TrimSpace(mit)
+	}
 	fmt.Fprintf(out, "\n== %s %s (%s)\n\n%s\n", p.Name, p.Version, p.License, text)
 	return nil
 }
