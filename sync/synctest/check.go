@@ -78,6 +78,11 @@ func (w *World) check() error {
 		if got := p.Base.Key(); got != want {
 			return fmt.Errorf("phone %d and upstream differ: %s", i, difference(got, want))
 		}
+		for d := range p.Base.Voids {
+			if _, ok := w.servers[0].State.Voids[d]; !ok {
+				return fmt.Errorf("phone %d knows that %s was refused for good, and upstream does not", i, d)
+			}
+		}
 		for _, n := range p.Needs {
 			for _, v := range n.Op.Set {
 				kept[string(v)] = true

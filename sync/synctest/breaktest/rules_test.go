@@ -22,18 +22,23 @@ func TestEveryRuleStandsOnce(t *testing.T) {
 }
 
 func TestEveryPromiseHasRules(t *testing.T) {
-	count := map[string]int{}
+	count, names := map[string]int{}, map[string]bool{}
 	for _, r := range rules {
 		count[r.promise]++
+		names[r.name] = true
 	}
-	// The first promise is what all of merge is for.
-	for _, promise := range []string{"merge", "paging", "void", "removal", "purge", "bytes", "stamps", "2", "3", "4", "5", "6", "7", "9"} {
-		if count[promise] == 0 {
-			t.Errorf("no rule of %s is in the table", promise)
+	for group := range parts {
+		if count[group] == 0 {
+			t.Errorf("no rule of %s is in the table", group)
 		}
-		delete(count, promise)
+		delete(count, group)
 	}
 	if len(count) > 0 {
 		t.Errorf("promises that are none: %v", count)
+	}
+	for name, why := range byTests {
+		if !names[name] || why == "" {
+			t.Errorf("%q is no rule, or nothing says why no simulation misses it", name)
+		}
 	}
 }
