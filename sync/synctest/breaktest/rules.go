@@ -31,7 +31,7 @@ var rules = []rule{
 	{"paging", "the vector is raised at all", inReply, "\t\tp.Base.Raise(a.Have)\n", ""},
 	{"paging", "the answer to an older question is ignored", inReply, "if req.After != c.After || req.Epoch", "if req.Epoch"},
 	{"paging", "turning away puts a half reading back to its start", inReply, "c.After, c.Digest, c.Reading = c.Start, c.StartAt, 0", "_ = 0"},
-	{"paging", "whichever server is read, no other is left in the middle", inReply, "if id != a.Server && other.Reading > 0 {", "if false {"},
+	{"paging", "whichever server is read, no other is left in the middle", inReply, "if id != a.Server && other.Reading > 0 {", "if id != a.Server && other.Reading > 0 && false {"},
 	{"paging", "a hub takes the pages of a reading together", inReply, "u.Pages = append(u.Pages, records...)", "takeRecords(tx, records, a.Have, false, false)"},
 	{"paging", "all records of one number go together", inStore, " && e.seq > upTo {", " {"},
 
@@ -159,10 +159,20 @@ var parts = map[string]string{
 	"2": "2", "3": "3", "4": "4", "5": "5", "6": "6", "7": "7", "9": "9",
 }
 
+// noWorld is no reason but a gap: a world that misses the rule is still to be found.
+const noWorld = "no seed of 200 and no script misses it yet"
+
 // byTests are rules of the model or of promises 1 to 6 that are seen by a test of the
 // sync but by no simulation, with why.
 var byTests = map[string]string{
 	"another digest at the last acknowledged is no acknowledgement": "a second lock: a server that holds other bytes there says so in the same answer, as a fork, and nothing from there on is taken for acknowledged",
+	"turning to a server asks what it lacks":                        noWorld,
+	"a part remembers what it knows":                                noWorld,
+	"what was doubted then is doubted again":                        noWorld,
+	"a frame goes on from the known chain":                          noWorld,
+	"of a request with a fork in it nothing is taken":               noWorld,
+	"who followed the other branch keeps the name":                  noWorld,
+	"how to read what names the branch goes up with it":             noWorld,
 }
 
 // part names what the rule belongs to.
