@@ -1,53 +1,28 @@
 // What a person needs who has no thumb on the glass, large text, colours of their own, or the phone in the left hand.
 import assert from 'node:assert/strict';
-import test from 'node:test';
-import { entries, firstPlaces, joinDemo, open, openEntry, openTask, places, tasks } from '../tools/screens.mjs';
+import test, { after } from 'node:test';
+import { joinDemo, open, openStep, openTask, places, tasks } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { choose } from './hand.mjs';
-import { desk, go, openPhone, part, sharedBrowser, startServer, until } from './harness.mjs';
-import { measure, resize } from './measure.mjs';
+import { desk, go, openPhone, part, sharedBrowser, phone as small, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const browser = sharedBrowser();
+const ends = [];
+after(() => Promise.all(ends.map((end) => end())));
+const file = { after: (end) => ends.push(end) };
 
-/** Opens a task and acknowledges its caution. */
-async function openStep(page, url, label) {
-  await openTask(page, url, label);
-  const read = page.getByRole('button', { name: 'I have read it' });
-  if (!(await read.count())) return;
-  await read.click();
-  await read.waitFor({ state: 'detached' });
-}
-
-/** A browser whose person asked for letters of twice the usual size. */
-const twice = ['--blink-settings=defaultFontSize=32,defaultFixedFontSize=26'];
-
-test('text of twice the size', { timeout: 400_000 }, async (t) => {
-  const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { args: twice });
-  const { url } = server;
-  const holds = (name, reach) =>
-    t.test(name, async () => {
-      await reach();
-      assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).fontSize), '32px');
-      const wrong = [];
-      const sizes = [
-        [320, 568],
-        [1280, 800],
-        [360, 740],
-      ];
-      for (const size of part(sizes, 2)) {
-        await resize(page, size);
-        for (const w of await measure(page)) wrong.push(`${size.join('x')}: ${w}`);
-      }
-      assert.deepEqual(wrong, []);
-    });
-  for (const [name, path] of Object.entries(firstPlaces)) await holds(name, () => open(page, url, path));
-  await joinDemo(page, server);
-  for (const [name, path] of Object.entries(places)) await holds(name, () => open(page, url, path));
-  for (const [name, words] of Object.entries(entries)) await holds(name, () => openEntry(page, url, words));
-  for (const [name, label] of Object.entries(tasks)) await holds(name, () => openStep(page, url, label));
-});
+/** One phone in the demo studio, wide and with a touch screen, for all the tests that change nothing there. */
+let visitor;
+const demo = () => {
+  visitor ??= (async () => {
+    const server = await startServer(file, { args: ['--demo'] });
+    const { page } = await openPhone(file, { browser, look: { ...desk, hasTouch: true } });
+    await joinDemo(page, server);
+    return { page, url: server.url };
+  })();
+  return visitor;
+};
 
 /** Numbers every control that keys must reach: each, but of a row of radio buttons one. Runs in the page. */
 function numbered() {
@@ -75,9 +50,7 @@ function stop() {
 }
 
 test('keys alone reach every control, and one sees where they are', { timeout: 400_000 }, async (t) => {
-  const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { browser, look: desk });
-  await joinDemo(page, server);
+  const { page, url } = await demo();
   const holds = (name, reach) =>
     t.test(name, async () => {
       await reach();
@@ -99,9 +72,8 @@ test('keys alone reach every control, and one sees where they are', { timeout: 4
         [],
       );
     });
-  for (const [name, path] of part(Object.entries(places), 2)) await holds(name, () => open(page, server.url, path));
-  for (const [name, label] of part(Object.entries(tasks), 2))
-    await holds(name, () => openStep(page, server.url, label));
+  for (const [name, path] of part(Object.entries(places), 2)) await holds(name, () => open(page, url, path));
+  for (const [name, label] of part(Object.entries(tasks), 2)) await holds(name, () => openStep(page, url, label));
 });
 
 test('a drop test by keys alone', { timeout: 180_000 }, async (t) => {
@@ -180,11 +152,9 @@ test('a sheet gives the keys back where they were', { timeout: 180_000 }, async 
   await until('both pull', async () => /^Both pull alike/.test(await says()));
 });
 
-test('the clock says in words what it shows, and takes the arrow keys', { timeout: 180_000 }, async (t) => {
-  const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { browser, look: desk });
-  await joinDemo(page, server);
-  await openStep(page, server.url, tasks.turned);
+test('the clock says in words what it shows, and takes the arrow keys', { timeout: 180_000 }, async () => {
+  const { page, url } = await demo();
+  await openStep(page, url, tasks.turned);
   await page.getByRole('button', { name: 'Top tension knob' }).click();
   const clock = page.getByRole('slider');
   await clock.waitFor();
@@ -202,17 +172,16 @@ test('the clock says in words what it shows, and takes the arrow keys', { timeou
   await until('it is back', async () => (await says()) === 'As it stands');
 });
 
-test('small buttons stand under the thumb of the hand that holds the phone', { timeout: 180_000 }, async (t) => {
-  const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { browser });
-  await joinDemo(page, server);
+test('small buttons stand under the thumb of the hand that holds the phone', { timeout: 180_000 }, async () => {
+  const { page, url } = await demo();
+  await page.setViewportSize(small.viewport);
   const leave = async () => {
-    await openTask(page, server.url, tasks['drop-test']);
+    await openTask(page, url, tasks['drop-test']);
     const box = await page.locator('.leave-act').boundingBox();
     return box.x + box.width / 2;
   };
   assert.ok((await leave()) > 180, 'at the right to begin with');
-  await open(page, server.url, '/people');
+  await open(page, url, '/people');
   await choose(page, 'hand', 'left');
   await page.locator('html[data-hand=left]').waitFor({ state: 'attached' });
   assert.ok((await leave()) < 180, 'and at the left for the left hand');
@@ -241,12 +210,12 @@ test('a wish for less motion is above every rule', { timeout: 180_000 }, async (
 
 test('in colours of the system every control keeps its frame, and what is chosen is told apart', {
   timeout: 180_000,
-}, async (t) => {
-  const server = await startServer(t, { args: ['--demo'] });
-  const { page } = await openPhone(t, { browser, options: { forcedColors: 'active' } });
-  await joinDemo(page, server);
+}, async () => {
+  const { page, url } = await demo();
+  await page.setViewportSize(small.viewport);
+  await page.emulateMedia({ forcedColors: 'active' });
   for (const path of ['/', '/bench', '/people', '/changes']) {
-    await open(page, server.url, path);
+    await open(page, url, path);
     const frameless = await page.evaluate(() => {
       const canvas = getComputedStyle(document.body).backgroundColor;
       return [...document.querySelectorAll('button:not(.quiet, .line), .tile, .card')]
@@ -259,7 +228,7 @@ test('in colours of the system every control keeps its frame, and what is chosen
     });
     assert.deepEqual(frameless, [], path);
   }
-  await open(page, server.url, '/bench');
+  await open(page, url, '/bench');
   const [chosen, other] = await page.evaluate(() =>
     ['.tile:has(input:checked)', '.tile:not(:has(input:checked))'].map(
       (s) => getComputedStyle(document.querySelector(s)).outlineStyle,

@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { fill, kept, keptDrafts } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const markup = '<img src=x onerror="window.hit=1"><script>window.hit=1</script>&lt;b&gt;"\'';
@@ -15,9 +15,11 @@ const controls = 'a\u0007b\u001b[31mc\u202ed\u200be\ufefff\\u0000';
 /** More than any record may hold. */
 const huge = 'wide '.repeat(60_000);
 
-async function phoneWith(t, change) {
+const browser = sharedBrowser();
+
+async function phoneWith(t, change, more = { browser }) {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, more);
   await go(phone.page, server.url);
   await phone.page.evaluate(fill, await phoneOf(change));
   await go(phone.page, server.url);
@@ -119,7 +121,7 @@ test('every text field keeps what is put into it and shows it as text', { timeou
 });
 
 test('far too much is said to be too much, and stays', { timeout: 120_000 }, async (t) => {
-  const { phone, page, url } = await phoneWith(t);
+  const { phone, page, url } = await phoneWith(t, undefined, {}); // with a profile: it is killed
   await page.goto(`${url}book`);
   await appStarted(page);
   await tap(page, 'New note');

@@ -1,5 +1,6 @@
 // Every screen in every theme at every width: nothing for axe-core to find, no sideways scroll, one heading, text of at
-// least 15 px that is nowhere cut off, and targets of at least 48 px that don't lie over one another.
+// least 15 px that is nowhere cut off, and targets of at least 48 px that don't lie over one another; with letters of twice
+// the usual size too.
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import {
@@ -8,14 +9,17 @@ import {
   joinDemo,
   open,
   openEntry,
+  openStep,
   openTask,
   places,
   tasks,
   themes,
   wear,
 } from '../tools/screens.mjs';
-import { axe, openPhone, startServer, whole } from './harness.mjs';
+import { axe, openPhone, part, sharedBrowser, startServer, whole } from './harness.mjs';
 import { measure, resize, sizes } from './measure.mjs';
+
+const browser = sharedBrowser();
 
 /**
  * Day is looked over at every width; what another theme changes shows at the smallest and the largest. The first tier asks
@@ -37,17 +41,42 @@ async function lookOver(page, reach) {
   return wrong;
 }
 
+const usual = { standard: 16, fixed: 13 };
+const twice = { standard: 32, fixed: 26 };
+/** Where letters of twice the usual size are looked at; the first tier leaves the desk out. */
+const widths = [sizes[0], sizes.at(-1), sizes[1]];
+
+/** What is wrong on the screen as it stands when its person asked the browser for letters of twice the usual size. */
+async function atTwice(page, fonts) {
+  await fonts(twice);
+  const wrong = [];
+  for (const size of part(widths, 2)) {
+    await resize(page, size);
+    for (const w of await measure(page)) wrong.push(`${size.join('x')}: ${w}`);
+  }
+  const root = await page.evaluate(() => getComputedStyle(document.documentElement).fontSize);
+  await fonts(usual);
+  if (wrong.length > 0) await page.goto('about:blank'); // what ran off the screen leaves a phone zoomed out
+  return root === '32px' ? wrong : [`letters of ${root}`];
+}
+
 test('every screen in every theme', { timeout: 600_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const phone = await openPhone(t, { options: { bypassCSP: true } }); // for axe's own script; other tests hold the policy
+  const phone = await openPhone(t, { browser, options: { bypassCSP: true } }); // for axe's own script; other tests hold the policy
   const { page } = phone;
   const { url } = server;
-  const holds = (name, reach) => t.test(name, async () => assert.deepEqual(await lookOver(page, reach), []));
+  const cdp = await page.context().newCDPSession(page);
+  const fonts = (fontSizes) => cdp.send('Page.setFontSizes', { fontSizes });
+  const holds = async (name, reach) => {
+    await t.test(name, async () => assert.deepEqual(await lookOver(page, reach), []));
+    await t.test(`${name}, letters of twice the size`, async () => assert.deepEqual(await atTwice(page, fonts), []));
+  };
   for (const [name, path] of Object.entries(firstPlaces)) await holds(name, () => open(page, url, path));
   await joinDemo(page, server);
   for (const [name, path] of Object.entries(places)) await holds(name, () => open(page, url, path));
   for (const [name, words] of Object.entries(entries)) await holds(name, () => openEntry(page, url, words));
-  for (const [name, label] of Object.entries(tasks)) await holds(name, () => openTask(page, url, label));
+  await holds('caution', () => openTask(page, url, tasks['drop-test']));
+  for (const [name, label] of Object.entries(tasks)) await holds(name, () => openStep(page, url, label));
   await t.test('what must be found is found', async () => {
     await resize(page, sizes[0]);
     await page.evaluate(() => {

@@ -4,9 +4,11 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { themes, wear } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
-import { appStarted, axe, axeReady, go, openPhone, part, startServer } from './harness.mjs';
+import { appStarted, axe, axeReady, go, openPhone, part, sharedBrowser, startServer } from './harness.mjs';
 import { resize } from './measure.mjs';
 import { places } from './tasks.mjs';
+
+const browser = sharedBrowser();
 
 /** Phones at work at once: one a core. */
 const lanes = 2;
@@ -25,7 +27,7 @@ test('every step in every theme', { timeout: 1_200_000 }, async (t) => {
   const found = new Map();
   await Promise.all(
     Array.from({ length: lanes }, async () => {
-      const phone = await openPhone(t);
+      const phone = await openPhone(t, { browser });
       await axeReady(phone.context);
       await go(phone.page, server.url);
       for (let place = left.shift(); place; place = left.shift())
@@ -96,7 +98,7 @@ async function stand(page, url, place) {
 
 /** A step with faults put in: each is told. */
 async function missed(t, url, place) {
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   await axeReady(phone.context);
   await go(phone.page, url);
   await stand(phone.page, url, place);

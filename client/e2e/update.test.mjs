@@ -56,7 +56,7 @@ const lookForUpdate = (page) =>
 const letIn = (page) =>
   page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.postMessage('apply-update'));
 
-test('a new build waits, is found at the next start, then takes over', { timeout: 300_000 }, async (t) => {
+test('a new build waits, is found at the next start, then takes over', { timeout: 90_000 }, async (t) => {
   const lost = /"(\/assets\/qr-[^"]+)",/; // a lazy part that the next build has no longer
   const [entry, onlyOld] = lost.exec(readFileSync(`${dist}/sw.js`, 'utf8'));
   const next = await nextBuild(t, (sw) => sw.replace(entry, ''));
@@ -92,7 +92,7 @@ test('a new build waits, is found at the next start, then takes over', { timeout
   assert.deepEqual(phone.errors, []);
 });
 
-test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 300_000 }, async (t) => {
+test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 90_000 }, async (t) => {
   const next = await nextBuild(t);
   const server = await startServer(t, { args: ['--demo'] });
   const [offered, cold] = [
@@ -129,7 +129,7 @@ test('the app offers the build that waits, and takes it by itself at a cold star
   await until('the page is the next one', async () => (await cold.page.title()) === 'The next one');
 });
 
-test('a build that can not be kept whole leaves the one before in place', { timeout: 300_000 }, async (t) => {
+test('a build that can not be kept whole leaves the one before in place', { timeout: 90_000 }, async (t) => {
   const next = await nextBuild(t, (sw) => sw.replace('"/licences.txt"', '"/licences.txt","/assets/gone-ABCDEFGH.js"'));
   const server = await startServer(t);
   const phone = await openPhone(t, { browser, offline: true });

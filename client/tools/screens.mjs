@@ -83,6 +83,15 @@ export async function openTask(page, url, label) {
   await page.locator('main.task h1').waitFor();
 }
 
+/** Opens a task and acknowledges its caution. */
+export async function openStep(page, url, label) {
+  await openTask(page, url, label);
+  const read = page.getByRole('button', { name: 'I have read it' });
+  if (!(await read.count())) return;
+  await read.click();
+  await read.waitFor({ state: 'detached' });
+}
+
 /** Joins the demo studio of a server that was started with --demo. */
 export async function joinDemo(page, server, name = 'Visitor') {
   const link = /http\S+#\S+/.exec(server.log())?.[0];

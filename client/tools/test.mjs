@@ -82,6 +82,12 @@ await check('the same bundle twice', 'node', ['client/tools/same-twice.mjs']);
 const built = step('program', () => compile());
 
 const race = { env: { CGO_ENABLED: '1' } }; // Go's race detector is linked by the C compiler
+const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, EVENPULL_WHOLE: long ? '1' : '' } };
+const browserTest = (file) => () =>
+  nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
+const files = built ? browserFiles() : [];
+// what measures time, or has a clock of its own that runs out, has the machine to itself
+const timed = files.filter((f) => /\/(sound|update)\./.test(f));
 await twoAtATime([
   () => goTests('go tests', ['-race', './...'], race),
   () => unitTests('client unit tests'),
@@ -92,16 +98,9 @@ await twoAtATime([
   () => check('go format', 'gofmt', ['-l', ...listed('*.go')], { silent: true }),
   () => check('go vet', 'go', ['vet', './...']),
   () => check('staticcheck', 'go', ['tool', 'staticcheck', './...']),
+  ...files.filter((f) => !timed.includes(f)).map(browserTest),
 ]);
-const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, EVENPULL_WHOLE: long ? '1' : '' } };
-const browserTest = (file) => () =>
-  nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
-if (built) {
-  const files = browserFiles();
-  const timed = files.filter((f) => /\/(sound|update)\./.test(f)); // what measures time, or has a clock of its own that runs out, has the machine to itself
-  await twoAtATime(files.filter((f) => !timed.includes(f)).map(browserTest));
-  for (const file of timed) await browserTest(file)();
-}
+for (const file of timed) await browserTest(file)();
 
 if (long) {
   const hour = { minutes: 60 };
