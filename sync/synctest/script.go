@@ -80,7 +80,7 @@ func (w *World) Script(about string) string {
 func (w *World) comesOut() (lines []string) {
 	for i, id := range w.records {
 		for key, r := range w.servers[0].Records {
-			if key.ID != id || key.Kind != "note" {
+			if key.ID != id || key.Kind != "note" && key.Kind != "novelty" {
 				continue
 			}
 			for name, f := range r.Fields {

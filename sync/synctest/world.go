@@ -267,7 +267,11 @@ func (w *World) write(p *phone) error {
 	id, field := w.records[w.choose("record", len(w.records))], string(rune('a'+w.choose("field", 2)))
 	value := fmt.Sprintf("v%d <&>\u2028", len(w.written))
 	var saw []string
-	if f := p.Shown("note", id).Fields[field]; f != nil {
+	kind := "note"
+	if w.line != nil && w.chance("novel", 1) { // of scripts only: a kind that no program here knows
+		kind = "novelty"
+	}
+	if f := p.Shown(kind, id).Fields[field]; f != nil {
 		for _, v := range f.Live {
 			saw = append(saw, string(v.Value))
 		}
@@ -281,10 +285,10 @@ func (w *World) write(p *phone) error {
 		at = 0
 		w.Counts.Years++
 	}
-	_, err := w.put(p, "note", id, map[string]json.RawMessage{field: text}, at)
+	_, err := w.put(p, kind, id, map[string]json.RawMessage{field: text}, at)
 	w.written[string(text)] = saw
 	w.Counts.Writes++
-	if err == nil && p.Shown("note", id).Hidden() {
+	if err == nil && p.Shown(kind, id).Hidden() {
 		return fmt.Errorf("%s was written to a record that stays removed", text)
 	}
 	return err

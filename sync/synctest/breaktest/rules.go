@@ -173,6 +173,7 @@ var byTests = map[string]string{
 	"of a request with a fork in it nothing is taken":               noWorld,
 	"who followed the other branch keeps the name":                  noWorld,
 	"how to read what names the branch goes up with it":             noWorld,
+	"who has not heard of a fork is read under the new name":        noWorld,
 }
 
 // part names what the rule belongs to.
