@@ -172,6 +172,9 @@ test('bobbins: the own count first, geometry on request, wrong sizes said and ke
   assert.match(await row('60 polyester'), /about 16\.7 tex, 65 % of its room fibre/);
   assert.match(await row('Bobbins to wind'), /\d to \d/);
   assert.match(await row('Stitched line'), /106 m/); // 2.019 x 2.0 m at 38.1 mm
+  await at(page, url, '/book/weighed', 'Weighed bobbin case');
+  await refuses(page, ['Case with bobbin and thread'], noNumber);
+  await refuses(page, ['How far the hand let it fall', 'First slip', 'Second slip', 'Third slip'], noSize);
   await at(page, url, '/', 'Long one');
   await tap(page, 'New bobbin');
   await page.getByText('Wound: 5 of 60 polyester left.').waitFor();
@@ -269,6 +272,7 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   await page.getByText('For a qualified technician. Look at the warranty first.').waitFor();
   await refuses(page, ['Every so many hours', 'Every so many days', 'Running minutes on a bobbin'], noNumber);
   await put(page, 'Every so many days', '180');
+  await until('it is kept', async () => value((await records(page, 'carePlan'))[0], 'service')?.also === 180);
   await put(page, 'Every so many hours', '80');
   await put(page, 'What was done or found (optional)', 'Belt replaced.');
   await page.locator('.opened').getByRole('button', { name: 'Done' }).tap();
@@ -280,7 +284,7 @@ test('care that is due stands on Frame, and one tap logs it for good', { timeout
   assert.match(await service.textContent(), /due at 80/);
   assert.match(await service.textContent(), /A technician’s work/);
   await service.tap();
-  assert.equal(await field(page, 'Every so many days').inputValue(), '180');
+  await until('both intervals', async () => (await field(page, 'Every so many days').inputValue()) === '180');
   await put(page, 'Every so many hours', '');
   await until('the plan’s figure', async () => (await field(page, 'Every so many hours').inputValue()) === '100');
   const [plan] = await records(page, 'carePlan');
