@@ -11,7 +11,7 @@ import { storageTruth } from './storage';
 import { Store } from './store/store';
 import { applyLook } from './ui/look';
 import { watchScroll } from './ui/use-top';
-import { inTask, watchUpdates } from './worker/update';
+import { watchUpdates } from './worker/update';
 
 const link = connect();
 
@@ -36,10 +36,6 @@ const home = homeScreen((way) => app.say({ home: way }));
 
 effect(() => applyLook(app.state.value.settings, document.documentElement));
 effect(() => {
-  const { path, task } = app.state.value;
-  inTask(task !== undefined && path.startsWith('/task'));
-});
-effect(() => {
   // the guard waits for this mark; a store that does not open leaves it out, so that a copy can be saved
   const { phase } = app.state.value;
   if (phase === 'new' || phase === 'ready') document.documentElement.dataset.started = 'yes';
@@ -58,7 +54,7 @@ await new Promise((shown) => {
   requestAnimationFrame(() => setTimeout(shown)); // all else comes after the first screen stands
   setTimeout(shown, 1000); // a page that is not looked at is not drawn
 });
-void watchUpdates((apply) => app.updateWaits(() => void apply().then((applied) => app.say({ updateHeld: !applied }))));
+void watchUpdates(app.updateWaits);
 void link.start(app);
 
 // What the first tap on a task needs is fetched while nothing else is to do; a failure shows when it is needed.

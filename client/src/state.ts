@@ -95,7 +95,6 @@ export type State = {
   readonly home?: 'offered' | 'by-hand'; // the way to the home screen, where this browser has one
   readonly link: Link;
   readonly update?: () => void; // a new version waits
-  readonly updateHeld?: boolean; // and was not let in, because a tab is in a task
   readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
   readonly brought?: Brought; // a code that the address brought, until a form was opened with it
   readonly said?: Json; // what the last act of a screen came to, for that screen to show

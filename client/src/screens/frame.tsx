@@ -143,7 +143,7 @@ function Offers(props: ScreenProps) {
   return (
     <div class="offers">
       {state.update && (
-        <Notice text={state.updateHeld ? text.updateHeld : text.update}>
+        <Notice text={text.update}>
           <button type="button" class="small-act" onClick={state.update}>
             {text.apply}
           </button>

@@ -7,10 +7,10 @@ const GUARD_MS = 5000;
 const LOOK_MS = 3_600_000;
 
 /**
- * Registers the worker. `onWaiting` gets a function that applies the build that waits, and answers false where a tab is in
- * a task; it may be called again when a newer one waits. Resolves false where no worker can be: an old browser, or an address without a secure connection.
+ * Registers the worker. `onWaiting` gets a function that applies the build that waits; it may be called again when a
+ * newer one waits. Resolves false where no worker can be: an old browser, or an address without a secure connection.
  */
-export async function watchUpdates(onWaiting: (apply: () => Promise<boolean>) => void): Promise<boolean> {
+export async function watchUpdates(onWaiting: (apply: () => void) => void): Promise<boolean> {
   const workers = navigator.serviceWorker;
   if (!workers) return false;
   const registration = await workers.register(trusted('/sw.js'), { updateViaCache: 'none' }).catch(() => undefined);
@@ -44,9 +44,7 @@ function trusted(url: '/sw.js'): string {
 
 let reloading = false;
 
-async function applyUpdate(waiting: ServiceWorker): Promise<boolean> {
-  const free = await navigator.locks?.request(TASK_LOCK, { ifAvailable: true }, (lock) => lock !== null);
-  if (free === false) return false;
+function applyUpdate(waiting: ServiceWorker): void {
   const reload = () => {
     if (reloading) return;
     reloading = true;
@@ -55,21 +53,4 @@ async function applyUpdate(waiting: ServiceWorker): Promise<boolean> {
   navigator.serviceWorker.addEventListener('controllerchange', reload, { once: true });
   setTimeout(reload, GUARD_MS);
   waiting.postMessage('apply-update');
-  return true;
-}
-
-/** Held by each tab that is in a task: a new build may take the database to a form that the tab's own can't read. */
-const TASK_LOCK = 'evenpull-in-a-task';
-let letGo: (() => void) | undefined;
-
-/** Whether this tab is in a task: while any is, no new build is let in. */
-export function inTask(is: boolean): void {
-  if (is === (letGo !== undefined)) return;
-  letGo?.();
-  letGo = undefined;
-  if (!is) return;
-  const held = new Promise<void>((done) => {
-    letGo = done;
-  });
-  navigator.locks?.request(TASK_LOCK, { mode: 'shared' }, () => held).catch(() => {});
 }
