@@ -12,12 +12,13 @@ function screen() {
   return {
     path: location.pathname,
     title: text(document.querySelector('h1')),
-    controls: all('main button:not(.cue-line, .take-back button, .notice button, .offers button), [role=slider]').map(
-      (b) =>
+    controls: all('main button:not(.cue-line, .take-back button, .notice button, .offers button), [role=slider]')
+      .filter((b) => text(b) !== 'White light') // comes to Frame a moment later
+      .map((b) =>
         [text(b), b.getAttribute('aria-label'), b.getAttribute('aria-pressed'), b.getAttribute('aria-valuenow')].join(
           '|',
         ),
-    ),
+      ),
     said: all('output').map(text),
     fields: all('main input, main textarea').map((f) => f.value),
     open: all('main .main-act').some((b) => !b.disabled),
@@ -26,6 +27,6 @@ function screen() {
 }
 
 /** A part that is read with its first use is there. */
-export const drawn = (seen) => !seen.waits && seen.controls.some((c) => !/^(Leave|Back)\|/.test(c));
+export const drawn = (seen) => !seen.waits && seen.controls.some((c) => !/^(Leave|Back|\?)/.test(c));
 
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
