@@ -167,7 +167,6 @@ const noWorld = "no seed of 200 and no script misses it yet"
 var byTests = map[string]string{
 	"another digest at the last acknowledged is no acknowledgement": "a second lock: a server that holds other bytes there says so in the same answer, as a fork, and nothing from there on is taken for acknowledged",
 	"a hand-back leaves nothing with nothing to say":                "only a copy that lies brings one that does, and no phone of the worlds lies",
-	"turning to a server asks what it lacks":                        noWorld,
 	"a part remembers what it knows":                                noWorld,
 	"what was doubted then is doubted again":                        noWorld,
 	"a frame goes on from the known chain":                          noWorld,
