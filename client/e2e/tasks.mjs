@@ -154,7 +154,7 @@ export async function places() {
       known,
       before: paced ? [{ action: route.path.at(-1), label: label(route.path.at(-1), start) }] : [],
       action,
-      label: label(route.example, here),
+      label: label(route.example, { state, ctx: ctxNow }), // times in it are those of today
       expected: { state: opened?.state, drafts: result.drafts, refused: result.refused === true },
       done: opened?.state && !opened.state.asking ? doneLine(opened.state) : undefined, // said to who comes back
       asks,

@@ -52,7 +52,7 @@ function written() {
   const days = Array.from({ length: 366 }, (_, i) => new Date(2026, 0, 1 + i));
   const parts = new Intl.DateTimeFormat('en-US', { weekday: 'short', month: 'short', hour: 'numeric' });
   const calendar = days.flatMap((d) => parts.formatToParts(d).map((p) => p.value));
-  const named = ['Visitor', 'Lantern Lane', 'Toril', 'Wenna', 'aria-label', 'AM', 'PM'];
+  const named = ['Visitor', 'Lantern Lane', 'Toril', 'Wenna', 'aria-label', 'AM', 'PM', 'mm'];
   const begun = values.map((v) => v.slice(0, 80)); // a long first line is shown as far as it fits
   const all = new Set([...values, ...begun, ...calendar, ...named]);
   return [...all].filter((v) => /\p{L}{2}/u.test(v)).sort((x, y) => y.length - x.length);

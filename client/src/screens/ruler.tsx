@@ -148,7 +148,7 @@ function ByScreen(props: ScreenProps) {
 const besideBar = 72;
 
 const Bar = ({ px, label }: { px: number; label: string }) => (
-  <div class="bar" role="img" aria-label={label} style={{ width: `${px}px` }} />
+  <div class="measured" role="img" aria-label={label} style={{ width: `${px}px` }} />
 );
 
 /** First the card, then a bar of another length held to a ruler; kept only if the person says that both fit. */
