@@ -287,7 +287,7 @@ test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }
   await page.getByText('This machine is marked “do not run”. Lift it first').waitFor();
   await choose(page, 'version', 'technician');
   await page.getByText('For the technician: Long one').waitFor();
-  const technician = await sheet(page, dir, 'technician', 'a4', 2);
+  const technician = await sheet(page, dir, 'technician', 'a4');
   assert.match(technician.words, /What happened.*Do not run: It knocks.*What was tried.*Tighten 30 on the clock/);
   await at(page, url, '/', 'Long one');
   await page.getByText('This machine is marked “do not run”: It knocks.').waitFor();
