@@ -13,6 +13,7 @@ import (
 // heal gives every phone its right back and lets everyone exchange until nothing
 // changes, then checks what must hold.
 func (w *World) heal() error {
+	w.phones = slices.DeleteFunc(w.phones, func(p *phone) bool { return p.gone })
 	for _, p := range w.phones {
 		p.may, p.keeps, p.late = true, true, nil
 	}

@@ -24,7 +24,9 @@ import (
 // Verbs are those of World.act. Numbers of a line count from 0; most and part
 // are one less than how many ops go at once and how many records come back at
 // once. unsent, unheard: the request or the answer was lost; late: the answer comes
-// later (again), twice: now and then again; clock: the phone's clock, 3,600,000 is right. ids
+// later (again), twice: now and then again; gone: this phone never comes back; still: the restore is
+// silent though phones were cloned, which is safe only where the lost branch comes back by another way
+// before its writer does; clock: the phone's clock, 3,600,000 is right. ids
 // are the fresh ids that are taken, their first 4 bytes. Behind heal stand the
 // values that are live at the end, newest first, of each record and field.
 

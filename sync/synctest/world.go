@@ -47,6 +47,7 @@ type phone struct {
 	keeps bool         // a keeper's: the only ones that purge
 	wall  int64        // the latest that its own clock ever showed
 	late  func() error // an answer that comes again later
+	gone  bool         // it never comes back
 }
 
 // A World is a few phones, an upstream and a hub below it.
@@ -254,6 +255,8 @@ func (w *World) do(verb string, who, wait int) error {
 			p.late = nil
 			return late()
 		}
+	case "gone": // of scripts only
+		p.gone = true
 	case "nothing":
 	default:
 		return fmt.Errorf("nothing is called %q", verb)
@@ -396,7 +399,8 @@ func (w *World) restore(i int) {
 	w.say("restore %s from %d to %d", w.servers[i].ID, head, w.backups[i].Head())
 	w.servers[i] = w.backups[i].Backup()
 	w.Counts.Restores++
-	if !w.chance("silent", 3) || w.Counts.Clones > 0 {
+	still := w.line != nil && w.chance("still", 1) // of scripts only
+	if !still && (!w.chance("silent", 3) || w.Counts.Clones > 0) {
 		w.servers[i].Epoch = fmt.Sprint("e", w.id())
 	} else {
 		w.Counts.Silent++

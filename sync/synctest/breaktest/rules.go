@@ -169,11 +169,6 @@ var byTests = map[string]string{
 	"a hand-back leaves nothing with nothing to say":                "only a copy that lies brings one that does, and no phone of the worlds lies",
 	"a part remembers what it knows":                                noWorld,
 	"what was doubted then is doubted again":                        noWorld,
-	"a frame goes on from the known chain":                          noWorld,
-	"of a request with a fork in it nothing is taken":               noWorld,
-	"who followed the other branch keeps the name":                  noWorld,
-	"how to read what names the branch goes up with it":             noWorld,
-	"who has not heard of a fork is read under the new name":        noWorld,
 }
 
 // part names what the rule belongs to.
