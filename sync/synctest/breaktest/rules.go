@@ -159,16 +159,11 @@ var parts = map[string]string{
 	"2": "2", "3": "3", "4": "4", "5": "5", "6": "6", "7": "7", "9": "9",
 }
 
-// noWorld is no reason but a gap: a world that misses the rule is still to be found.
-const noWorld = "no seed of 200 and no script misses it yet"
-
 // byTests are rules of the model or of promises 1 to 6 that are seen by a test of the
 // sync but by no simulation, with why.
 var byTests = map[string]string{
 	"another digest at the last acknowledged is no acknowledgement": "a second lock: a server that holds other bytes there says so in the same answer, as a fork, and nothing from there on is taken for acknowledged",
 	"a hand-back leaves nothing with nothing to say":                "only a copy that lies brings one that does, and no phone of the worlds lies",
-	"a part remembers what it knows":                                noWorld,
-	"what was doubted then is doubted again":                        noWorld,
 }
 
 // part names what the rule belongs to.
