@@ -293,8 +293,10 @@ test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }
   await page.getByText('This machine is marked “do not run”: It knocks.').waitFor();
   await tap(page, 'Lift it, with a reason');
   const write = page.locator('main.task footer .main-act');
-  assert.equal(await write.count(), 0, 'not without a reason');
-  await page.locator('main.task textarea, main.task input').first().fill('Belt replaced.');
+  const reason = page.locator('main.task textarea, main.task input').first();
+  await reason.waitFor();
+  assert.ok(await write.isDisabled(), 'not without a reason');
+  await reason.fill('Belt replaced.');
   await write.tap();
   await titled(page, 'Long one');
   assert.equal(await page.getByText('This machine is marked “do not run”').count(), 0);
