@@ -11,7 +11,12 @@ const CACHE = PREFIX + __STAMP__;
 const HASHED = /^\/assets\/.*-[A-Z0-9]{8}\.[a-z0-9]+$/;
 const SERVER = /^\/(v1\/|healthz$|readyz$|sw\.js$|build\.json$)/;
 
+/** Routes that go past the worker without waking it, where the browser knows of them. */
+type Routes = { addRoutes?(rule: object): Promise<void> };
+
 self.addEventListener('install', (event) => {
+  // A stream of news that is asked for while a new worker takes over was seen to hold it back, and with it the next page.
+  void (event as Routes).addRoutes?.({ condition: { urlPattern: { pathname: '/v1/*' } }, source: 'network' });
   event.waitUntil(
     fill().catch(async (e: unknown) => {
       await caches.delete(CACHE); // no half build stays behind
