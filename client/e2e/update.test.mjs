@@ -53,8 +53,11 @@ const lookForUpdate = (page) =>
     return found?.state ?? 'nothing new';
   });
 
-const letIn = (page) =>
-  page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.postMessage('apply-update'));
+/** Lets the new build in from this page, as the app does: while the page asks for nothing. */
+const letIn = async (page) => {
+  await page.waitForLoadState('networkidle');
+  await page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.postMessage('apply-update'));
+};
 
 test('a new build waits, is found at the next start, then takes over', { timeout: 90_000 }, async (t) => {
   const lost = /"(\/assets\/qr-[^"]+)",/; // a lazy part that the next build has no longer

@@ -15,7 +15,7 @@ const SERVER = /^\/(v1\/|healthz$|readyz$|sw\.js$|build\.json$)/;
 type Routes = { addRoutes?(rule: object): Promise<void> };
 
 self.addEventListener('install', (event) => {
-  // A stream of news that is asked for while a new worker takes over was seen to hold it back, and with it the next page.
+  // Else a stream of news would wake the worker that is to give way to a new one (update.ts).
   void (event as Routes).addRoutes?.({ condition: { urlPattern: { pathname: '/v1/*' } }, source: 'network' });
   event.waitUntil(
     fill().catch(async (e: unknown) => {

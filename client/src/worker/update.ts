@@ -3,21 +3,24 @@
 
 /** A worker that never answers must not leave the person waiting (5 s). */
 const GUARD_MS = 5000;
+/** Nothing was asked of the worker for so long: then it can give way (300 ms; at most 3 s are waited). */
+const STILL_MS = 300;
+const MOST_STILL_MS = 3000;
 /** A page that stays open for days asks for a new build when it is looked at again, at most this often (1 h). */
 const LOOK_MS = 3_600_000;
 
 /**
  * Registers the worker. `onWaiting` gets a function that applies the build that waits; it may be called again when a
- * newer one waits. Resolves false where no worker can be: an old browser, or an address without a secure connection.
+ * newer one waits. Resolves true where a new build is being let in: the page is about to load anew.
  */
 export async function watchUpdates(onWaiting: (apply: () => void) => void): Promise<boolean> {
-  const workers = navigator.serviceWorker;
-  if (!workers) return false;
-  const registration = await workers.register(trusted('/sw.js'), { updateViaCache: 'none' }).catch(() => undefined);
+  const registration = await navigator.serviceWorker
+    ?.register(trusted('/sw.js'), { updateViaCache: 'none' })
+    .catch(() => undefined); // an old browser, or an address without a secure connection
   if (!registration) return false;
   const offer = () => {
     const { waiting, active } = registration;
-    if (waiting && active) onWaiting(() => applyUpdate(waiting)); // without an active one it is the first, and takes over by itself
+    if (waiting && active) onWaiting(() => void applyUpdate(waiting)); // without an active one it is the first, and takes over by itself
   };
   const follow = () => registration.installing?.addEventListener('statechange', offer);
   offer(); // it may have come while no page was open
@@ -29,7 +32,7 @@ export async function watchUpdates(onWaiting: (apply: () => void) => void): Prom
     looked = Date.now();
     registration.update().catch(() => {}); // no signal: later
   });
-  return true;
+  return applying;
 }
 
 type Trust = { createPolicy(name: string, rules: object): { createScriptURL(url: string): string } };
@@ -42,9 +45,12 @@ function trusted(url: '/sw.js'): string {
     : url;
 }
 
+let applying = false;
 let reloading = false;
 
-function applyUpdate(waiting: ServiceWorker): void {
+async function applyUpdate(waiting: ServiceWorker): Promise<void> {
+  applying = true;
+  await stillness();
   const reload = () => {
     if (reloading) return;
     reloading = true;
@@ -53,4 +59,16 @@ function applyUpdate(waiting: ServiceWorker): void {
   navigator.serviceWorker.addEventListener('controllerchange', reload, { once: true });
   setTimeout(reload, GUARD_MS);
   waiting.postMessage('apply-update');
+}
+
+/**
+ * Waits until this page asks for nothing. Chromium stops the worker of before to let the new one in; a file that is asked
+ * for meanwhile starts it again, and then the new one waits on, and with it the page.
+ */
+async function stillness(): Promise<void> {
+  const asked = () => performance.getEntriesByType('resource').length;
+  for (let waited = 0, before = -1; waited < MOST_STILL_MS && before !== asked(); waited += STILL_MS) {
+    before = asked();
+    await new Promise((r) => setTimeout(r, STILL_MS));
+  }
 }
