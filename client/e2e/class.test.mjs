@@ -66,9 +66,9 @@ test('an hour of fifteen stations', { timeout: 180_000 }, async (t) => {
   await at(17);
   await go(phone.page, board);
   await phone.page.getByText('15 of 15 seen').waitFor();
-  await tap(phone.page, 'Step, Station 2');
+  await counted(phone, () => tap(phone.page, 'Step, Station 2'));
   assert.deepEqual(await axe(phone.page), []);
-  await tap(phone.page, 'Step, Station 2'); // closed again
+  await counted(phone, () => tap(phone.page, 'Step, Station 2')); // closed again
   assert.match((await words(phone.page)) ?? '', /Power off\. Nobody sews/);
 
   for (const v of hour.slice(17, -1)) await visit(v);

@@ -101,6 +101,11 @@ func (s *Store) commit(batch []job) {
 		default:
 			err = diskFull(err)
 		}
+		if err == nil {
+			for id, head := range heads {
+				s.news.tell(id, head) // first: who was answered may ask for the head
+			}
+		}
 		for i, j := range batch {
 			if results[i] == nil {
 				results[i] = err
@@ -110,9 +115,6 @@ func (s *Store) commit(batch []job) {
 		if err == nil {
 			for _, name := range drops {
 				s.photos.drop(name)
-			}
-			for id, head := range heads {
-				s.news.tell(id, head)
 			}
 			s.tidy(s.now())
 		}
