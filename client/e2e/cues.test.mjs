@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { open } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
-import { tap, titled } from './hand.mjs';
+import { button, tap, titled } from './hand.mjs';
 import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
@@ -129,6 +129,11 @@ test('a keyboard or pedal goes on', { timeout: 180_000 }, async (t) => {
       await open(page, server.url, '/');
       await tap(page, 'Drop test');
       await titled(page, 'Phone at eye height');
+      await button(page, 'Start').waitFor();
+      // keys are listened to from the frame after the one that draws the button
+      await page.evaluate(
+        () => new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(r)))),
+      );
       await page.keyboard.press(key);
       await titled(page, 'Listen');
       await tap(page, 'Stop');
