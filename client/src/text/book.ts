@@ -42,7 +42,7 @@ export const text = {
   undo: 'Undo',
   teaching: 'Teaching',
   class: 'A class',
-  classNote: 'Fifteen stations, one step at a time, on this phone alone',
+  classNote: 'Fifteen stations, one step at a time, with no signal',
   tray: 'Removed in the last 30 days',
   seen: 'What was seen',
   seenNote: 'What you saw in “What do you see?”, with your photos.',

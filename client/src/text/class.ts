@@ -33,7 +33,7 @@ const clock = new Intl.DateTimeFormat(undefined, { hour: 'numeric', minute: '2-d
 
 export const text = {
   title: 'Class',
-  none: 'Numbered stations on this phone alone: what each was seen as, and the one step you gave. No signal is needed.',
+  none: 'Numbered stations: what each was seen as, and the one step you gave. It needs no signal and no other phone.',
   start: (stations: number): string => `Start a class of ${stations}`,
   usualName: (at: number): string => `Class of ${new Intl.DateTimeFormat(undefined, { dateStyle: 'long' }).format(at)}`,
   running: 'Classes',
