@@ -109,7 +109,7 @@ test('two tabs write by turns; neither loses anything, and each sees what the ot
   const taps = [
     [one, 'Good now'],
     [two, 'New bobbin'],
-    [one, 'Good now'],
+    [one, 'Other cone'], // not the first fact again: within four seconds that is the same act
     [two, 'Cleaned'],
   ];
   for (const [page, fact] of taps) {

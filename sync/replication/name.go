@@ -1,9 +1,11 @@
 package replication
 
 import (
+	"bytes"
 	"maps"
 	"slices"
 
+	"evenpull/sync/clock"
 	"evenpull/sync/merge"
 	"evenpull/sync/ops"
 )
@@ -68,6 +70,41 @@ func bears(replica ops.ID, n uint64, have ops.Vector, records []*merge.Record) b
 		}
 	}
 	return false
+}
+
+// wrote reports whether all that records hold under our name, beyond what was
+// acknowledged, waits in our outbox: it went up once and came back by another
+// copy, to a server that lost what came before it and so can't judge it.
+func (p *Phone) wrote(records []*merge.Record) bool {
+	for _, r := range records {
+		for name, f := range r.Fields {
+			for _, d := range f.Dead {
+				if !p.waits(r, name, merge.Value{Dot: d}) {
+					return false
+				}
+			}
+			for _, v := range f.Live {
+				if !p.waits(r, name, v) {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
+// waits reports whether a value is not under our name beyond what was
+// acknowledged, or is what the outbox says there; one without a stamp is a dot alone.
+func (p *Phone) waits(r *merge.Record, field string, v merge.Value) bool {
+	if v.Dot.Replica != p.Replica || v.Dot.N <= p.Base.C[p.Replica].N {
+		return true
+	}
+	i := slices.IndexFunc(p.Outbox, func(o Pending) bool { return o.Op.N == v.Dot.N })
+	if i < 0 || p.Outbox[i].Op.Kind != r.Kind || p.Outbox[i].Op.ID != r.ID {
+		return false
+	}
+	value, set := p.Outbox[i].Op.Set[field]
+	return set && (v.At == clock.Stamp{} || v.At == p.Outbox[i].Op.At && (v.Value == nil || bytes.Equal(v.Value, value)))
 }
 
 // rename goes on under another name, whose chain stands at acked, with what was not acknowledged.

@@ -200,10 +200,13 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 		}
 	}
 	if bears(p.Replica, p.Base.C[p.Replica].N, a.Have, records) {
-		if len(p.Outbox) > 0 {
+		canJudge := a.Acked[p.Replica].N >= p.Base.C[p.Replica].N
+		if len(p.Outbox) > 0 && canJudge {
 			return nil // let the server judge our ops before we take in what bears our name
 		}
-		p.rename(p.Random(), ops.Digest{}) // somebody else writes under our name
+		if len(p.Outbox) == 0 || !p.wrote(records) {
+			p.rename(p.Random(), ops.Digest{}) // somebody else writes under our name
+		}
 	}
 	for _, k := range a.Forks {
 		p.takeFork(k)

@@ -1,6 +1,7 @@
 package replication_test
 
 import (
+	"encoding/json"
 	"testing"
 
 	"evenpull/sync/merge"
@@ -161,6 +162,50 @@ func TestAServerThatKnowsLessOfUsThanWeDoIsARestore(t *testing.T) {
 	}
 	s.talk(p, backup, 6)
 	s.want("handed back", texts(backup.Records[noteOf(9)]), "mine")
+}
+
+// A server that went back lacks the first op, so it can't judge the second, which came back to it by another copy.
+func TestOwnOpsThatAServerCannotJudgeAreKnownAsOwn(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*merge.Value)
+		dead   uint64
+		own    bool
+	}{
+		"what was written":  {func(*merge.Value) {}, 2, true},
+		"purged meanwhile":  {func(v *merge.Value) { v.Value = nil }, 2, true},
+		"of another writer": {func(v *merge.Value) { v.Dot = dot(id(99), 7) }, 2, true},
+		"other words":       {func(v *merge.Value) { v.Value = ops.String("of a clone") }, 2, false},
+		"another stamp":     {func(v *merge.Value) { v.At.MS++ }, 2, false},
+		"another number":    {func(v *merge.Value) { v.Dot.N++ }, 2, false},
+		"replaced: unknown": {func(*merge.Value) {}, 5, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newScene(t)
+			server := synctest.NewServer("one", "first")
+			p := s.phone(server)
+			s.say(p, 1, "acknowledged")
+			s.talk(p, server, 1)
+			op := s.say(p, 2, "waits")
+			was := p.Replica
+			p.Cursors["one"].Ask = true
+			req := p.Request("one", ops.MaxBatchOps)
+			a := s.answer(synctest.NewServer("one", "first"), &replication.Request{Format: 1, Replica: was, From: 1, Ops: []json.RawMessage{}})
+			a.UpTo, a.UpToDigest, a.Epoch, a.More = req.After, req.AfterDigest, req.Epoch, true
+			v := merge.Value{Dot: op.Dot(), At: op.At, Value: op.Set["text"]}
+			c.change(&v)
+			raw, err := replication.Marshal(&merge.Record{Kind: "note", ID: id(2), Fields: map[string]*merge.Field{
+				"text": {Live: []merge.Value{v}, Dead: []ops.Dot{dot(was, c.dead)}}}})
+			must(t, err)
+			a.Records = []json.RawMessage{raw}
+			s.take(p, req, a)
+			if own := p.Replica == was; own != c.own {
+				t.Errorf("it goes on under its name: %v; want %v", own, c.own)
+			}
+			if len(p.Outbox) != 1 {
+				t.Errorf("%d ops wait; want the one", len(p.Outbox))
+			}
+		})
+	}
 }
 
 func TestAHandBackGoesInPartsUnderTheVectorOfItsBeginning(t *testing.T) {

@@ -158,13 +158,16 @@ func TestTraces(t *testing.T) {
 		w := NewWorld(c.seed, "malformed", "narrow", "years", "slips", "full", "stranger", "late")
 		cases = append(cases, message(record(t, w, c.who, fmt.Sprint("world ", c.seed), func() error { return w.Run(c.steps) })))
 	}
-	for _, name := range []string{"turned-away-in-half-a-reading", "turned-away-on-a-first-visit"} {
-		script, err := os.ReadFile(filepath.Join(vectors.Root(t), "testdata", "scripts", name+".txt"))
+	for _, c := range []struct {
+		name string
+		who  int
+	}{{"turned-away-in-half-a-reading", 2}, {"turned-away-on-a-first-visit", 2}, {"restore-silent-and-own-ops-come-back", 4}} {
+		script, err := os.ReadFile(filepath.Join(vectors.Root(t), "testdata", "scripts", c.name+".txt"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		w := newWorld(0)
-		cases = append(cases, message(record(t, w, 2, name, func() error { _, _, err := w.follow(string(script)); return err })))
+		cases = append(cases, message(record(t, w, c.who, c.name, func() error { _, _, err := w.follow(string(script)); return err })))
 	}
 	about := "One phone of a world: what it wrote (write: nowMs, the wanted op), what it asked (request: the server, how many ops at most, " +
 		"the fresh ids it took, the wanted request) and what it was told (take: the answer to the request at event `of`, then the wanted " +

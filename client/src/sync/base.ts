@@ -5,6 +5,7 @@ import {
   applyOp,
   type Context,
   dotOf,
+  type Entry,
   emptyRecord,
   fieldOf,
   knownOf,
@@ -21,7 +22,7 @@ import {
   type Vector,
   type Void,
 } from './merge';
-import { chainStart, type Dot, shortOf } from './ops';
+import { chainStart, type Dot, encodeValue, type Json, shortOf } from './ops';
 import {
   baseOf,
   contextOf,
@@ -227,5 +228,29 @@ export function bears(replica: string, n: number, theirC: Vector, records: reado
   const beyond = (dot: Dot) => dot.startsWith(replica) && numberOf(dot) > n;
   return records.some((rec) =>
     Object.values(rec.fields).some(({ live, dead }) => dead.some(beyond) || live.some((e) => beyond(e.dot))),
+  );
+}
+
+/**
+ * Whether all that foreign records hold under our name, beyond what was acknowledged, waits in our outbox: it went up
+ * once and came back by another copy, to a server that lost what came before it and so can't judge it.
+ */
+export function wrote({ meta, outbox }: Work, records: readonly Rec[]): boolean {
+  const known = knownOf(meta.c, meta.replica);
+  const waits = ({ kind, id }: Rec, field: string, dot: Dot, entry?: Entry): boolean => {
+    if (replicaOf(dot) !== meta.replica || numberOf(dot) <= known) return true;
+    const pending = outbox.find((op) => op.n === numberOf(dot) && op.kind === kind && op.id === id);
+    const op = pending && readPending(pending);
+    if (!op || !Object.hasOwn(op.set, field)) return false;
+    if (!entry) return true;
+    const { at, value } = entry;
+    const same = value === undefined || encodeValue(value) === encodeValue(op.set[field] as Json);
+    return compareStamps(at, op.at) === 0 && same;
+  };
+  return records.every((rec) =>
+    Object.entries(rec.fields).every(
+      ([field, { live, dead }]) =>
+        dead.every((dot) => waits(rec, field, dot)) && live.every((entry) => waits(rec, field, entry.dot, entry)),
+    ),
   );
 }

@@ -17,6 +17,7 @@ import {
   takeFork,
   takeRecords,
   type Work,
+  wrote,
 } from './base';
 import { forkConcerns } from './fork';
 import { beginBack, endBack } from './handback';
@@ -108,8 +109,9 @@ export type Needed = { keys: string[]; all: boolean };
 export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request: Request, answer: Answer): Needed {
   const keys = new Set(answer.records.map((rec) => keyOf(rec.kind, rec.id)));
   for (const { kind, id } of answer.voids) if (kind !== undefined && id !== undefined) keys.add(keyOf(kind, id));
-  const forked = answer.refused.some((r) => r.reason === 'fork'); // then all that waits is written anew
-  const sent = outbox.filter((op) => forked || op.n < request.from + request.ops.length);
+  // then all that waits may be written anew
+  const anew = answer.refused.some((r) => r.reason === 'fork') || !canJudge(meta, answer);
+  const sent = outbox.filter((op) => anew || op.n < request.from + request.ops.length);
   for (const { kind, id } of sent) keys.add(keyOf(kind, id));
   const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
   const all =
@@ -117,6 +119,9 @@ export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request
     purged.some((dot) => !meta.purged[dot]);
   return { keys: [...keys], all };
 }
+
+/** Whether that server holds all that stands before our outbox. One that went back in time does not. */
+const canJudge = ({ replica, c }: PhoneMeta, { acked }: Answer) => knownOf(acked, replica) >= knownOf(c, replica);
 
 function purgedByOwn(pending: OutboxOp): Dot[] {
   return pending.kind === 'purge' ? purgedBy(pending.kind, readPending(pending).set.dots) : [];
@@ -214,18 +219,15 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     if (server !== answer.server && other.reading > 0) meta.cursors[server] = interrupted(other);
   }
   if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
-  if (
-    request.replica === meta.replica &&
-    !cursor.ask &&
-    !cursor.back &&
-    knownOf(answer.acked, meta.replica) < knownOf(meta.c, meta.replica)
-  ) {
+  if (request.replica === meta.replica && !cursor.ask && !cursor.back && !canJudge(meta, answer)) {
     forget(meta, answer); // it went back in time without saying so
     return false;
   }
   if (bears(meta.replica, knownOf(meta.c, meta.replica), have, answer.records)) {
-    if (work.outbox.length > 0) return false; // the server must judge our ops before we take in what bears our name
-    rename(work, world.newId()); // somebody else writes under our name
+    // The server must judge our ops before we take in what bears our name.
+    if (work.outbox.length > 0 && canJudge(meta, answer)) return false;
+    // Somebody else writes under our name, unless what bears it is what waits here.
+    if (work.outbox.length === 0 || !wrote(work, answer.records)) rename(work, world.newId());
   }
   for (const fork of answer.forks) if (forkConcerns(fork, meta.c)) takeFork(work, fork, world.newId);
   for (const v of answer.voids) addVoid(work, v);
