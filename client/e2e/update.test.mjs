@@ -5,7 +5,7 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import test from 'node:test';
 import { gzipSync } from 'node:zlib';
-import { joinDemo } from '../tools/screens.mjs';
+import { joinDemo, openTask, tasks } from '../tools/screens.mjs';
 import {
   appStarted,
   dist,
@@ -106,19 +106,33 @@ test('the app offers the build that waits, and takes it by itself at a cold star
     await joinDemo(page, server);
     await offlineReady(page);
   }
+  const busy = await offered.context.newPage();
+  await openTask(busy, server.url, tasks['drop-test']);
+  await offered.page.bringToFront();
   await server.stop();
   await server.start(next);
   // where it comes while the app is open, it is offered, and the page loads anew once
   const { page } = offered;
-  await page.getByRole('link', { name: 'Book', exact: true }).tap();
-  await page.waitForURL('**/book');
+  await page.getByRole('link', { name: 'People & copies' }).tap();
+  await page.waitForURL('**/people');
   let loads = 0;
   page.on('load', () => loads++);
   assert.equal(await lookForUpdate(page), 'installed');
   const apply = page.getByRole('button', { name: 'Use it now' });
+  await apply.waitFor();
   await page.getByRole('link', { name: 'Frame', exact: true }).tap();
+  await page.waitForURL(server.url);
   await apply.waitFor();
   assert.equal(loads, 0);
+  // while another tab is in a task nothing is let in: a new build may take the database to another form
+  await apply.tap();
+  await page.getByText('Another tab is in the middle of a task').waitFor();
+  assert.equal(await page.evaluate(async () => (await navigator.serviceWorker.ready).waiting?.state), 'installed');
+  assert.equal(loads, 0);
+  await busy.close();
+  await until('that tab holds nothing any more', () =>
+    page.evaluate(async () => (await navigator.locks.query()).held.every((l) => l.name !== 'evenpull-in-a-task')),
+  );
   await apply.tap();
   await until('the page is the next one', async () => (await page.title()) === 'The next one');
   await appStarted(page);

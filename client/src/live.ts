@@ -115,7 +115,12 @@ export async function goLive(app: App) {
     const counted = await Promise.all(
       all.map(async (s) => [...(await store.kindsOf(s.id)).values()].reduce((a, b) => a + b, 0)),
     );
-    say({ others: all.map((s, i) => ({ id: s.id, name: s.links[0]?.studioName ?? '', records: counted[i] ?? 0 })) });
+    say({
+      others: all.map(({ id, links, waiting, refused }, i) => ({
+        ...{ id, name: links[0]?.studioName ?? '', records: counted[i] ?? 0 },
+        ...{ shared: links.length > 0, waiting, refused },
+      })),
+    });
   }
 
   /** Tries a door; with no way to the server its code waits here and work goes on. */

@@ -11,7 +11,7 @@ import { storageTruth } from './storage';
 import { Store } from './store/store';
 import { applyLook } from './ui/look';
 import { watchScroll } from './ui/use-top';
-import { watchUpdates } from './worker/update';
+import { inTask, watchUpdates } from './worker/update';
 
 const link = connect();
 
@@ -36,6 +36,10 @@ const home = homeScreen((way) => app.say({ home: way }));
 
 effect(() => applyLook(app.state.value.settings, document.documentElement));
 effect(() => {
+  const { path, task, machine } = app.state.value;
+  inTask(task !== undefined && (path.startsWith('/task') || machine === ''));
+});
+effect(() => {
   // the guard waits for this mark; a store that does not open leaves it out, so that a copy can be saved
   const { phase } = app.state.value;
   if (phase === 'new' || phase === 'ready') document.documentElement.dataset.started = 'yes';
@@ -56,7 +60,7 @@ await new Promise((shown) => {
 });
 // A new build is let in before anything else is asked for; a browser that does not answer holds nothing up.
 const leaving = await Promise.race([
-  watchUpdates(app.updateWaits),
+  watchUpdates((apply) => app.updateWaits(() => void apply().then((free) => app.say({ updateHeld: !free })))),
   new Promise<boolean>((on) => setTimeout(on, 1000, false)),
 ]);
 if (!leaving) {

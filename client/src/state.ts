@@ -54,6 +54,16 @@ export type Storage = {
   readonly installed: boolean;
 };
 
+/** A studio on this phone beside the one that is shown. `waiting` and `refused`: things in it that no server has. */
+export type OtherStudio = {
+  readonly id: string;
+  readonly name: string;
+  readonly records: number;
+  readonly shared: boolean;
+  readonly waiting: number;
+  readonly refused: number;
+};
+
 /** How it stands with the studio's server. */
 export type Link = {
   readonly joined: boolean;
@@ -67,7 +77,7 @@ export type Link = {
   readonly trouble?: string; // the server's own sentence
   readonly more?: boolean; // a first reading is under way
   readonly busy?: boolean; // a code is being tried
-  readonly others?: readonly { readonly id: string; readonly name: string; readonly records: number }[]; // also on this phone
+  readonly others?: readonly OtherStudio[]; // also on this phone
 };
 
 export type State = {
@@ -95,6 +105,7 @@ export type State = {
   readonly home?: 'offered' | 'by-hand'; // the way to the home screen, where this browser has one
   readonly link: Link;
   readonly update?: () => void; // a new version waits
+  readonly updateHeld?: boolean; // it was not let in: a tab is in the middle of a task
   readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
   readonly brought?: Brought; // a code that the address brought, until a form was opened with it
   readonly said?: Json; // what the last act of a screen came to, for that screen to show

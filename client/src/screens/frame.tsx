@@ -15,6 +15,7 @@ import { later } from './later';
 import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { standsWords } from './stands';
+import { UpdateRow } from './update-row';
 import { Wrote } from './wrote';
 import './frame.css';
 
@@ -56,10 +57,22 @@ export function Frame(props: ScreenProps) {
       )}
       <Wrote {...props} />
       <Started {...props} />
-      <Columns left={<Now {...props} />} right={wide && <Ledger {...props} />} />
+      <Columns left={<Now {...props} />} right={wide && <Beside {...props} />} />
     </AtPlace>
   );
 }
+
+/** On a desk: what a sheet of paper is printed from, and the ledger. */
+const Beside = (props: ScreenProps) => (
+  <>
+    <div class="acts">
+      <a class="button" href="/paper">
+        {text.print}
+      </a>
+    </div>
+    <Ledger {...props} />
+  </>
+);
 
 /** What one comes for: the open task, the doors, what a tap writes down, and what is set up. */
 function Now(props: ScreenProps) {
@@ -142,13 +155,7 @@ function Offers(props: ScreenProps) {
   const { state } = props;
   return (
     <div class="offers">
-      {state.update && (
-        <Notice text={text.update}>
-          <button type="button" class="small-act" onClick={state.update}>
-            {text.apply}
-          </button>
-        </Notice>
-      )}
+      <UpdateRow state={state} />
       {homeDue(homeOf(state), Date.now()) && <HomeCard {...props} />}
     </div>
   );

@@ -20,6 +20,7 @@ import { AtPlace } from './place';
 import type { ScreenProps } from './shell';
 import { CueSettings } from './task/cue-sheet';
 import { useTry } from './task/use-steady';
+import { UpdateRow } from './update-row';
 
 declare const __VERSION__: string;
 
@@ -55,6 +56,7 @@ export function People(props: ScreenProps) {
                 {text.licences}
               </a>
             </Card>
+            <UpdateRow state={state} />
           </>
         }
       />
@@ -254,7 +256,7 @@ function Others({ state, send }: ScreenProps) {
     <Card title={text.others}>
       {others.map((o) => (
         <div key={o.id}>
-          <Row title={o.name || text.unnamed} detail={text.counted(o.records, 'record', 'records')} />
+          <Row title={o.name || text.unnamed} detail={text.studioHolds(o)} />
           <div class="acts">
             <button type="button" onClick={() => send({ type: 'link', do: { do: 'enter', studio: o.id } })}>
               {text.openStudio}
@@ -262,7 +264,7 @@ function Others({ state, send }: ScreenProps) {
           </div>
           <Sure
             label={text.removeStudio(o.records)}
-            question={text.removeSure}
+            question={text.removeSure(o)}
             yes={text.removeYes}
             no={text.keepIt}
             onYes={() => send({ type: 'link', do: { do: 'remove', studio: o.id } })}

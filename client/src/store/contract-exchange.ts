@@ -1,4 +1,6 @@
 /** For tests: what every store does, whatever it stands on: exchanges, and the studios on a phone. */
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
 import { describe, expect, test } from 'vitest';
 import { dotOf } from '../sync/merge';
 import { newId } from '../sync/ops';
@@ -258,6 +260,27 @@ export function exchangeContract(over: string, make: () => Promise<Fixture>): vo
       await store.removeStudio(other);
       expect((await store.studios()).map((s) => s.id)).toEqual([old]);
       expect(await store.count('note')).toBe(1);
+    });
+
+    test('say how much of each no server has: what waits, photos too, and what was refused', async () => {
+      const { store } = await joined();
+      const { studio } = store.device;
+      await store.write([note('bad'), note('good')], 1);
+      const request = await store.nextRequest(studio, server);
+      const refused = [{ replica: request.replica, n: 1, reason: 'malformed', forGood: true }];
+      const have = await acked(store, 2);
+      await store.take(studio, request, answerTo(request, { acked: have, have, refused }), 77);
+      expect(await store.studios()).toMatchObject([{ waiting: 0, refused: 1 }]);
+      const bytes = new TextEncoder().encode('a picture').buffer as ArrayBuffer;
+      await store.savePhoto({
+        sha256: bytesToHex(sha256(new Uint8Array(bytes))),
+        bytes,
+        type: 'image/jpeg',
+        sent: false,
+      });
+      await store.write([note('later')], 2);
+      await store.startStudio('');
+      expect((await store.studios()).find((s) => s.id === studio)).toMatchObject({ waiting: 2, refused: 1 });
     });
 
     test('a link to a server names the writer from then on', async () => {

@@ -4,8 +4,8 @@ import { newPhone } from '../sync/phone';
 import type { Device, Home } from './home';
 import { type Link, opsUpTo, type Phone, type Table, within } from './tables';
 
-/** A studio on this phone. `waiting`: own ops that no server has. */
-export type StudioHere = { id: string; links: readonly Link[]; server: string; waiting: number };
+/** A studio on this phone. `waiting`: own ops and photos that no server has; `refused`: ops that none takes. */
+export type StudioHere = { id: string; links: readonly Link[]; server: string; waiting: number; refused: number };
 
 export type Studios = {
   saveDevice(device: Device): Promise<void>;
@@ -60,15 +60,19 @@ export function studios(home: Home): Studios {
       await saveDevice({ ...home.device, studio, person: home.device.person || newId() });
     },
     studios: () =>
-      engine.run(['phones', 'outbox'], 'read', async (tx) => {
+      engine.run(['phones', 'outbox', 'needs', 'photoWork'], 'read', async (tx) => {
         const all = await tx.list('phones', { from: '', to: '\uffff' });
-        const waiting = await Promise.all(all.map((p) => tx.count('outbox', opsUpTo(p.studio))));
-        return all.map((p, i) => ({
-          id: p.studio,
-          links: Object.values(p.links),
-          server: p.server,
-          waiting: (waiting[i] ?? 0) + (p.byFile?.count ?? 0),
-        }));
+        return Promise.all(
+          all.map(async ({ studio, links, server, byFile }) => {
+            const [ops, refused, photos] = await Promise.all([
+              tx.count('outbox', opsUpTo(studio)),
+              tx.count('needs', within(studio)),
+              tx.list('photoWork', within(studio)),
+            ]);
+            const waiting = ops + (byFile?.count ?? 0) + photos.filter((w) => w.way === 'up').length;
+            return { id: studio, links: Object.values(links), server, waiting, refused };
+          }),
+        );
       }),
     removeStudio: async (studio) => {
       if (studio === home.device.studio) throw new Error('leave the studio first');

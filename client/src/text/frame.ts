@@ -52,6 +52,7 @@ export const text = {
   topFeel: 'Feel the top thread',
   handOver: 'Hand over',
   ruler: 'Stitches per inch',
+  print: 'Print',
   verdicts: { good: 'Good to stitch', watch: 'Watch it', stop: 'Do not run' } as const,
   handedOver: (who: string, how: string): string => `Handed over by ${who}: ${how}.`,
   seePage: 'See the page',
@@ -84,6 +85,7 @@ export const text = {
     `Only on this phone: ${n} thing${n === 1 ? '' : 's'}${copied ? ' since your last copy' : ', and no copy yet'}.`,
   saveCopy: 'Save a copy',
   update: 'New version ready.',
+  updateHeld: 'New version ready. Another tab is in the middle of a task: leave that first.',
   apply: 'Use it now',
   threadName: (number: string, fibre: string): string => [number, fibre].filter(Boolean).join(' '),
   /** "5 in, drops right, full bobbin". */

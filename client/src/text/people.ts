@@ -1,4 +1,14 @@
 /** The words of People & copies. */
+import type { OtherStudio } from '../state';
+
+const things = (n: number, one: string): string => `${n} ${one}${n === 1 ? '' : 's'}`;
+
+/** What no server has of a studio that has one. */
+const unsent = ({ shared, waiting, refused }: OtherStudio): readonly string[] => [
+  ...(shared && waiting > 0 ? [`${things(waiting, 'thing')} not sent yet`] : []),
+  ...(refused > 0 ? [`${things(refused, 'thing')} refused`] : []),
+];
+
 export const text = {
   title: 'People & copies',
   copies: 'Copies',
@@ -37,8 +47,17 @@ export const text = {
   others: 'Also on this phone',
   unnamed: 'A studio of its own',
   openStudio: 'Show it',
-  removeStudio: (n: number): string => `Remove it and its ${n} records from this phone`,
-  removeSure: 'What was not sent or copied from it is gone then. Save a copy first if you are not sure.',
+  removeStudio: (n: number): string => `Remove it and its ${things(n, 'record')} from this phone`,
+  /** "12 records, 3 not sent yet, 1 refused". */
+  studioHolds: (o: OtherStudio): string =>
+    [things(o.records, 'record'), ...(o.shared ? [] : ['never shared']), ...unsent(o)].join(', '),
+  removeSure: (o: OtherStudio): string => {
+    if (!o.shared)
+      return 'It was never shared: only this phone and the copies you saved have it. What you took along to another studio stays there. If you are not sure, show it first and save a copy.';
+    if (unsent(o).length === 0)
+      return 'Everything in it has reached its server and stays there. Only this phone forgets it.';
+    return `Gone from everywhere then: ${unsent(o).join(', ')}. If you are not sure, show it first, then send it or save a copy.`;
+  },
   removeYes: 'Yes, remove it',
   joinOther: 'I have a code for another studio',
   joinAgain: 'Join again with a new code',

@@ -10,17 +10,18 @@ const MOST_STILL_MS = 3000;
 const LOOK_MS = 3_600_000;
 
 /**
- * Registers the worker. `onWaiting` gets a function that applies the build that waits; it may be called again when a
- * newer one waits. Resolves true where a new build is being let in: the page is about to load anew.
+ * Registers the worker. `onWaiting` gets a function that lets the build that waits in, and answers false where a tab is in
+ * a task; it may be called again when a newer one waits. Resolves true where a new build is being let in: the page is
+ * about to load anew.
  */
-export async function watchUpdates(onWaiting: (apply: () => void) => void): Promise<boolean> {
+export async function watchUpdates(onWaiting: (apply: () => Promise<boolean>) => void): Promise<boolean> {
   const registration = await navigator.serviceWorker
     ?.register(trusted('/sw.js'), { updateViaCache: 'none' })
     .catch(() => undefined); // an old browser, or an address without a secure connection
   if (!registration) return false;
   const offer = () => {
     const { waiting, active } = registration;
-    if (waiting && active) onWaiting(() => void applyUpdate(waiting)); // without an active one it is the first, and takes over by itself
+    if (waiting && active) onWaiting(() => applyUpdate(waiting)); // without an active one it is the first, and takes over by itself
   };
   const follow = () => registration.installing?.addEventListener('statechange', offer);
   offer(); // it may have come while no page was open
@@ -45,11 +46,18 @@ function trusted(url: '/sw.js'): string {
     : url;
 }
 
-let applying = false;
+let applying = Promise.resolve(false);
 let reloading = false;
 
-async function applyUpdate(waiting: ServiceWorker): Promise<void> {
-  applying = true;
+function applyUpdate(waiting: ServiceWorker): Promise<boolean> {
+  applying = noneInTask();
+  void applying.then((free) => {
+    if (free) void letIn(waiting);
+  });
+  return applying;
+}
+
+async function letIn(waiting: ServiceWorker): Promise<void> {
   await stillness();
   const reload = () => {
     if (reloading) return;
@@ -72,3 +80,23 @@ async function stillness(): Promise<void> {
     await new Promise((r) => setTimeout(r, STILL_MS));
   }
 }
+
+/** Held by each tab that is in a task: a new build may take the database to a form that the tab's own can't read. */
+const TASK_LOCK = 'evenpull-in-a-task';
+let letGo: (() => void) | undefined;
+
+/** Says whether this tab is in a task: while any is, no new build is let in. */
+export function inTask(is: boolean): void {
+  if (is === (letGo !== undefined)) return;
+  letGo?.();
+  letGo = undefined;
+  if (!is) return;
+  const held = new Promise<void>((done) => {
+    letGo = done;
+  });
+  navigator.locks?.request(TASK_LOCK, { mode: 'shared' }, () => held).catch(() => {});
+}
+
+/** Where the browser has no locks there is nobody to ask, and it is let in. */
+const noneInTask = async (): Promise<boolean> =>
+  (await navigator.locks?.request(TASK_LOCK, { ifAvailable: true }, (lock) => lock !== null)) ?? true;
