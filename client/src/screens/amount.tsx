@@ -2,7 +2,7 @@
  * A number or a size of a record, typed as people type it. What can be used is written when the person goes on; what
  * can't stays as it was typed, with a sentence that says what to do.
  */
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { type LengthUnit, parseNumber, parseSize, type SizeFault } from '../domain/units';
 import { find, shown } from '../read';
 import { faultWords, length, number } from '../text/sizes';
@@ -21,6 +21,14 @@ export function readAmount(typed: string, a: Amount, plain: LengthUnit): { kept:
   if ('fault' in read) return read;
   if (a.per === 1 && 'number' in read && !Number.isInteger(read.number)) return { fault: 'not-whole' };
   return { kept: Math.round(('um' in read ? read.um / 1000 : read.number) * a.per) };
+}
+
+/** What is found typed under this key with nobody in the field, as after a flat battery, is as good as left. */
+export function useFound(found: string | undefined, inside: boolean, leave: () => void): void {
+  // only when it is found: what is typed here is left by hand
+  useEffect(() => {
+    if (found !== undefined && !inside) leave();
+  }, [found]);
 }
 
 export function AmountField(
@@ -44,6 +52,7 @@ export function AmountField(
     else if (read.fault === 'empty')
       send({ type: 'write', drafts: [{ kind, id, set: { [field]: null } }], used: [key] });
   };
+  useFound(drafted ? key : undefined, inside, leave);
   return (
     <Field
       label={label}

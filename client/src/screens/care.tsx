@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { type CareChoice, type CareState, careNow, dueNow, runningHours, usualMinutesPerBobbin } from '../domain/care';
 import { careIds } from '../domain/knowledge/care-ids';
 import { limits } from '../domain/records';
-import { careInput, find, type Json, newId, shown } from '../read';
+import { careInput, find, newId, shown } from '../read';
 import { text as bookText } from '../text/book';
 import { text } from '../text/care';
 import { ago, when } from '../text/shell';
@@ -12,13 +12,13 @@ import { Card, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
 import { Field } from '../ui/field';
 import { Switch } from '../ui/tiles';
-import { type Amount, AmountField, readAmount } from './amount';
+import { type Amount, AmountField, readAmount, useFound } from './amount';
 import { CareAct } from './care-acts';
 import { NeedleCard } from './needle-card';
 import { AtPlace } from './place';
 import { Removed } from './removed';
 import type { ScreenProps } from './shell';
-import { useForm } from './typed';
+import { formKey, useForm } from './typed';
 
 export function Care(props: ScreenProps) {
   const { state, send } = props;
@@ -71,10 +71,22 @@ function Item(props: ScreenProps & { of: CareState }) {
   const [note, setNote, key] = useForm(props, `care-${of.of}`, item.id);
   const last = of.doneAt === undefined ? text.never : text.last(ago(of.doneAt, state.ctx.now));
   const plan = shown(find(state.rows, 'carePlan', of.of), item.id);
-  const set = (choice: keyof CareChoice, value: number | boolean | undefined, used: readonly string[] = []) => {
-    const before = typeof plan === 'object' && plan !== null && !Array.isArray(plan) ? plan : {};
-    const { [choice]: _, ...rest } = before as { readonly [choice: string]: Json };
-    const now = value === undefined ? rest : { ...rest, [choice]: value };
+  const intervals = (['every', 'also'] as const).slice(0, item.every.length);
+  const form = `every-${of.of}`;
+  /** Writes all that is chosen, also what is typed and on its way to the disk: one never takes the other's place. */
+  const set = (more: CareChoice = {}) => {
+    const chosen = new Map(Object.entries(typeof plan === 'object' && !Array.isArray(plan) ? (plan ?? {}) : {}));
+    const used: string[] = [];
+    for (const [nth, choice] of intervals.entries()) {
+      const typed = state.drafts.get(formKey(form, `${item.id}-${nth}`));
+      if (typed === undefined) continue;
+      const read = readAmount(typed, interval, 'in');
+      if ('kept' in read) chosen.set(choice, read.kept);
+      else if (read.fault === 'empty') chosen.delete(choice);
+      else continue;
+      used.push(formKey(form, `${item.id}-${nth}`));
+    }
+    const now = { ...Object.fromEntries(chosen), ...more };
     send({ type: 'write', drafts: [{ kind: 'carePlan', id: of.of, set: { [item.id]: now } }], used });
   };
   const tooLong = note.length > limits.reason;
@@ -90,10 +102,10 @@ function Item(props: ScreenProps & { of: CareState }) {
           </ul>
           <Field label={text.noted} value={note} onInput={setNote} error={tooLong ? bookText.tooLong : undefined} />
           {!tooLong && <CareAct {...props} of={of} note={{ text: note.trim(), key }} />}
-          {(['every', 'also'] as const).slice(0, item.every.length).map((choice, i) => (
-            <Interval key={choice} {...props} of={of} nth={i} onSet={(n, key) => set(choice, n, [key])} />
+          {intervals.map((choice, nth) => (
+            <Interval key={choice} {...props} form={form} of={of} nth={nth} onLeft={() => set()} />
           ))}
-          <Switch label={text.off} on={of.state === 'off'} onSwitch={(off) => set('off', off)} />
+          <Switch label={text.off} on={of.state === 'off'} onSwitch={(off) => set({ off })} />
         </div>
       )}
     </>
@@ -103,32 +115,32 @@ function Item(props: ScreenProps & { of: CareState }) {
 const interval: Amount = { per: 1, least: 1, most: 10_000 };
 
 /** One interval. Left empty it is the plan's again. */
-function Interval(
-  props: ScreenProps & { of: CareState; nth: number; onSet: (n: number | undefined, key: string) => void },
-) {
-  const { of, nth, onSet } = props;
-  const [typed, setTyped, key] = useForm(props, `every-${of.of}`, `${of.item.id}-${nth}`);
+function Interval(props: ScreenProps & { of: CareState; form: string; nth: number; onLeft: () => void }) {
+  const { of, form, nth, onLeft } = props;
+  const [typed, setTyped, key] = useForm(props, form, `${of.item.id}-${nth}`);
   const [inside, setInside] = useState(false);
   const [now, usual] = [of.used[nth], of.item.every[nth]];
-  if (!now || !usual) return null;
   const drafted = props.state.drafts.has(key);
   const read = readAmount(typed, interval, 'in');
-  const fault = 'fault' in read && read.fault !== 'empty' ? read.fault : undefined;
+  const fault = drafted && 'fault' in read && read.fault !== 'empty' ? read.fault : undefined;
+  const leave = () => {
+    setInside(false);
+    if (drafted && !fault) onLeft();
+  };
+  useFound(drafted ? key : undefined, inside, leave);
+  if (!now || !usual) return null;
   return (
     <Field
       label={text.everyOf(usual.unit)}
       hint={text.everyHint(usual.due)}
       kind="number"
       value={drafted ? typed : String(now.due)}
-      error={drafted && !inside && fault ? faultWords(fault, '1', '10000') : undefined}
+      error={!inside && fault ? faultWords(fault, '1', '10000') : undefined}
       onInput={(t) => {
         setInside(true);
         setTyped(t);
       }}
-      onLeave={() => {
-        setInside(false);
-        if (drafted && !fault) onSet('kept' in read ? read.kept : undefined, key);
-      }}
+      onLeave={leave}
     />
   );
 }
@@ -141,7 +153,7 @@ function Hours(props: ScreenProps) {
   const counter = ctx.events.findLast((e) => e.type === 'counter');
   const since = Math.min(here?.at ?? ctx.now, ctx.events[0]?.at ?? ctx.now);
   const [typed, setTyped, key] = useForm(props, 'counter', machine);
-  const [left, setLeft] = useState(false);
+  const [inside, setInside] = useState(false);
   const read = readAmount(typed, { per: 10, least: 0, most: 1_000_000 }, 'in');
   const write = () =>
     'kept' in read &&
@@ -171,12 +183,12 @@ function Hours(props: ScreenProps) {
         hint={text.counterHint}
         unit="h"
         value={typed}
-        error={left && typed !== '' && 'fault' in read ? faultWords(read.fault, '0', '1000000') : undefined}
+        error={!inside && typed !== '' && 'fault' in read ? faultWords(read.fault, '0', '1000000') : undefined}
         onInput={(t) => {
-          setLeft(false);
+          setInside(true);
           setTyped(t);
         }}
-        onLeave={() => setLeft(true)}
+        onLeave={() => setInside(false)}
       />
       <button type="button" disabled={'fault' in read} onClick={write}>
         {text.write}

@@ -28,10 +28,13 @@ export function Words({
   );
 }
 
-/** A text of a form: what it is, how it is changed, and the key under which it is kept until the form is used. */
+/** Under which a text of a form is kept until the form is used. */
+export const formKey = (id: string, field: string): string => `${formKind}/${id}/${field}`;
+
+/** A text of a form: what it is, how it is changed, and its key. */
 export function useForm({ state, send }: ScreenProps, id: string, field: string) {
   const place = { kind: formKind, id, field } as const;
-  const key = `${formKind}/${id}/${field}`;
+  const key = formKey(id, field);
   const put = (words: string) => send({ type: 'typed', ...place, text: words });
   return [state.drafts.get(key) ?? '', put, key] as const;
 }

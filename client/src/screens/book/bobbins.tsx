@@ -141,14 +141,14 @@ function Wound(props: ScreenProps) {
   const { state, send } = props;
   const { bench, threads, events } = state.ctx;
   const [typed, setTyped, key] = useForm(props, 'wound', 'count');
-  const [left, setLeft] = useState(false);
+  const [inside, setInside] = useState(false);
   const read = readAmount(typed, countOf, 'in');
   const thread = threads.find((t) => t.id === bench.bobbinThread);
   const now = woundLeft(events, bench.bobbinThread);
-  const fault = typed !== '' && left && 'fault' in read ? read.fault : undefined;
+  const fault = typed !== '' && !inside && 'fault' in read ? read.fault : undefined;
   const write = () => {
     const { machine, ctx } = state;
-    if ('fault' in read) return setLeft(true);
+    if ('fault' in read) return setInside(false);
     const set = { machine, type: 'wound', count: read.kept, thread: bench.bobbinThread ?? null, zone: ctx.zone };
     send({ type: 'write', drafts: [{ kind: 'event', id: newId(), set }], used: [key] });
   };
@@ -164,10 +164,10 @@ function Wound(props: ScreenProps) {
         value={typed}
         error={fault && faultWords(fault, '0', '1000')}
         onInput={(t) => {
-          setLeft(false);
+          setInside(true);
           setTyped(t);
         }}
-        onLeave={() => setLeft(true)}
+        onLeave={() => setInside(false)}
       />
       <button type="button" onClick={write} disabled={typed.trim() === ''}>
         {text.woundWrite}
