@@ -77,13 +77,47 @@ test('it can be installed', { timeout: 60_000 }, async (t) => {
   const cdp = await phone.context.newCDPSession(phone.page);
   assert.deepEqual((await cdp.send('Page.getAppManifest')).errors, []);
   assert.deepEqual((await cdp.send('Page.getInstallabilityErrors')).installabilityErrors, []);
-  const { id, start_url, scope, shortcuts } = await (await fetch(`${server.url}manifest.webmanifest`)).json();
+  const { id, start_url, scope, shortcuts, icons } = await (await fetch(`${server.url}manifest.webmanifest`)).json();
   assert.deepEqual([id, start_url, scope], ['/', '/', '/']); // a narrower scope throws people out into a browser view
   assert.deepEqual(
     shortcuts.map((s) => s.name),
     ['Drop test', 'What do you see?'],
   );
+  const touch = await phone.page.locator('link[rel=apple-touch-icon]').getAttribute('href');
+  const maskable = icons.filter((i) => i.purpose === 'maskable');
+  assert.equal(maskable.length, 1);
+  const drawn = await phone.page.evaluate(drawnIn, touch);
+  assert.deepEqual([drawn.size, drawn.clear, drawn.ground], [[180, 180], 0, 1]);
+  for (const { src, sizes } of maskable) {
+    const { size, clear, ground, far } = await phone.page.evaluate(drawnIn, src);
+    assert.deepEqual([size.join('x'), clear, ground], [sizes, 0, 1]);
+    assert.ok(
+      far <= 0.4,
+      `${src}: drawn up to ${far} of its width from its middle; systems cut off what is beyond 0.4`,
+    );
+  }
 });
+
+/**
+ * Of an icon: its size, how many pixels one sees through, in how many colours its four corners are, and how far from its
+ * middle, as a share of its width, anything is drawn. Runs in the page.
+ */
+async function drawnIn(src) {
+  const image = await createImageBitmap(await (await fetch(src)).blob());
+  const { width, height } = image;
+  const canvas = new OffscreenCanvas(width, height).getContext('2d');
+  canvas.drawImage(image, 0, 0);
+  const pixels = new Uint32Array(canvas.getImageData(0, 0, width, height).data.buffer);
+  const corners = [0, width - 1, width * (height - 1), width * height - 1].map((i) => pixels[i]);
+  let clear = 0;
+  let far = 0;
+  pixels.forEach((pixel, i) => {
+    if (pixel >>> 24 < 255) clear++;
+    const [x, y] = [(i % width) + 0.5 - width / 2, Math.floor(i / width) + 0.5 - height / 2];
+    if (pixel !== corners[0]) far = Math.max(far, Math.hypot(x, y) / width);
+  });
+  return { size: [width, height], clear, ground: new Set(corners).size, far };
+}
 
 test('where only the person can put it on the home screen, the two steps are drawn before any record', {
   timeout: 60_000,
@@ -92,11 +126,30 @@ test('where only the person can put it on the home screen, the two steps are dra
   const phone = await openPhone(t, { browser });
   await phone.context.addInitScript(() => {
     addEventListener('beforeinstallprompt', (e) => e.stopImmediatePropagation(), true); // this browser asks nobody
-    Object.defineProperty(navigator, 'standalone', { value: false });
+    Object.defineProperty(navigator, 'standalone', { value: false, configurable: true });
   });
   await go(phone.page, server.url);
   await phone.page.locator('.home-steps svg').nth(1).waitFor();
   assert.equal(await phone.page.locator('.home-steps li').count(), 2);
+  // a code that was brought to this tab is shown big there, to be typed on the home screen, which keeps its own notes
+  await phone.page.evaluate(() => {
+    location.hash = 'abcd-2345';
+  });
+  const code = phone.page.getByText('ABCD 2345', { exact: true });
+  await code.waitFor();
+  assert.ok(await code.evaluate((p) => Number.parseFloat(getComputedStyle(p).fontSize) >= 40));
+  await phone.page.getByText('Then type this code there').waitFor();
+  await phone.page.locator('.home-steps svg').nth(1).waitFor();
+  // opened from the home screen there is nowhere to carry it
+  await phone.context.addInitScript(() => {
+    Object.defineProperty(navigator, 'standalone', { value: true });
+  });
+  await phone.page.reload();
+  await phone.page.evaluate(() => {
+    location.hash = 'abcd-2345';
+  });
+  await phone.page.getByLabel('Code').waitFor();
+  assert.equal(await code.count(), 0);
 });
 
 test('every file is kept, and all of it is there after the server has gone', { timeout: 60_000 }, async (t) => {

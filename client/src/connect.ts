@@ -14,13 +14,14 @@ export function connect() {
   };
   return {
     act: async (act: LinkAct, app: App): Promise<Json | undefined> => (await open(app)).act(act),
-    /** After the first screen stands: goes on with a studio that is joined, or with a code that waits for a signal. */
+    /** After the first screen stands: goes on with what is shared, with a code that waits for a signal, or with more than one studio. */
     start: async (app: App): Promise<void> => {
       if (app.state.value.phase === 'broken') return;
       const store = app.store();
       watch(app);
-      const joined = store.device.studio !== '' && Object.keys((await store.phone())?.links ?? {}).length > 0;
-      if (joined || (await store.meta('waiting code'))) await open(app);
+      const here = await store.studios();
+      const some = here.length > 1 || here.some((s) => s.links.length > 0); // one that is not shown now can be shown again
+      if (some || (await store.meta('waiting code'))) await open(app);
     },
   };
 }

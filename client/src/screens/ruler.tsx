@@ -1,5 +1,5 @@
 /** Stitches per inch: ten stitches by any ruler, or along a bar on this screen once it was matched with a card. */
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import {
   barFor,
   bounds,
@@ -147,15 +147,51 @@ function ByScreen(props: ScreenProps) {
 /** What stands at both sides of a bar on a phone, in px: the edges of the screen and of its card. */
 const besideBar = 72;
 
-const Bar = ({ px, label }: { px: number; label: string }) => (
-  <div class="measured" role="img" aria-label={label} style={{ width: `${px}px` }} />
+const Bar = ({ px, label, ...drag }: { px: number; label: string } & Partial<Drag>) => (
+  <div class="measured" role="img" aria-label={label} style={{ width: `${px}px` }}>
+    <Handle {...drag} />
+  </div>
 );
+
+/** `onDrag` hears what `value` was when the finger came down, and how many px it has gone since, longer above 0. */
+type Drag = { value: number; onDrag: (value: number, px: number) => void };
+
+/** The end of what is measured, to drag; the buttons do the same for who can't. One finger at a time. */
+function Handle({ value, onDrag }: Partial<Drag>) {
+  const from = useRef<{ value: number; x: number }>(undefined);
+  if (value === undefined || !onDrag) return null;
+  const end = () => {
+    from.current = undefined;
+  };
+  return (
+    <span
+      class="handle"
+      onPointerDown={(e) => {
+        if (!e.isPrimary) return;
+        e.currentTarget.setPointerCapture(e.pointerId);
+        from.current = { value, x: e.clientX };
+      }}
+      onPointerMove={(e) => {
+        if (!from.current || !e.isPrimary) return;
+        const right = e.clientX - from.current.x;
+        onDrag(from.current.value, getComputedStyle(e.currentTarget).direction === 'rtl' ? -right : right);
+      }}
+      onPointerUp={end}
+      onPointerCancel={end}
+    />
+  );
+}
 
 /** First the card, then a bar of another length held to a ruler; kept only if the person says that both fit. */
 function Match({ state, send, now, onDone }: ScreenProps & { now: Screen; onDone: () => void }) {
   const [pxPerMm, setPx] = useState(state.settings.ruler?.pxPerMm ?? pxBounds.usual);
   const [second, setSecond] = useState(false);
-  const mm = barFor(pxPerMm, innerWidth - besideBar);
+  const bar = (scale: number) => barFor(scale, innerWidth - besideBar);
+  const mm = bar(pxPerMm);
+  const drag = (cardPx: (scale: number, px: number) => number): Drag => ({
+    value: pxPerMm,
+    onDrag: (scale, px) => setPx(cardStep(scale, Math.round(cardPx(scale, px)))),
+  });
   const keep = () => {
     send({ type: 'settings', set: { ruler: { pxPerMm, screen: now } } });
     onDone();
@@ -181,7 +217,7 @@ function Match({ state, send, now, onDone }: ScreenProps & { now: Screen; onDone
       <button type="button" class="paired" onClick={() => setSecond(true)}>
         {text.fits}
       </button>
-      <Bar px={mm * pxPerMm} label={text.bar(mm)} />
+      <Bar px={mm * pxPerMm} label={text.bar(mm)} {...drag((scale, px) => (px * card.short) / bar(scale))} />
       <p class="small-text">{text.bar(mm)}</p>
       {card.short * pxPerMm <= innerWidth && (
         <div class="true-size">
@@ -190,7 +226,9 @@ function Match({ state, send, now, onDone }: ScreenProps & { now: Screen; onDone
             role="img"
             aria-label={text.frame}
             style={{ width: `${card.short * pxPerMm}px`, height: `${card.long * pxPerMm}px` }}
-          />
+          >
+            <Handle {...drag((_, px) => 2 * px) /* it stands in the middle: both edges move */} />
+          </div>
         </div>
       )}
     </>
@@ -201,11 +239,11 @@ function Measure(props: ScreenProps & { pxPerMm: number }) {
   const { pxPerMm } = props;
   const [px, setPx] = useState(Math.round(mmPerInch * pxPerMm));
   const most = Math.floor(Math.min(bounds.most * pxPerMm, innerWidth - besideBar));
-  const to = (n: number) => setPx(Math.max(Math.ceil(bounds.least * pxPerMm), Math.min(most, n)));
+  const to = (n: number) => setPx(Math.max(Math.ceil(bounds.least * pxPerMm), Math.min(most, Math.round(n))));
   return (
     <>
       <p>{text.measure}</p>
-      <Bar px={px} label={`${text.ten10}: ${number(px / pxPerMm)} mm`} />
+      <Bar px={px} label={`${text.ten10}: ${number(px / pxPerMm)} mm`} value={px} onDrag={(was, by) => to(was + by)} />
       <Moves less={text.shorter} more={text.longer} by={(n) => to(px + n)} />
       <Result {...props} of={stitchLength(px / pxPerMm)} />
     </>

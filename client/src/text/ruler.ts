@@ -14,7 +14,7 @@ export const text = {
   zoomed: 'The page is zoomed in, so nothing here has its true size. Zoom out until it stops; figures come back then.',
   checkAgain: 'This is another screen than the one that was matched, or its scale was changed. Match it again.',
   match:
-    'Hold a bank card upright on the glass, look straight down, and make the frame as wide as the card. A ruler against the bar does as well.',
+    'Hold a bank card upright on the glass, look straight down, and make the frame as wide as the card: drag its dot, or use the buttons. A ruler against the bar does as well.',
   noCard: 'Only its edge is used. No number on it is read or kept.',
   frame: 'As wide as a bank card',
   bar: (mm: number): string => `${mm} mm`,
@@ -24,7 +24,8 @@ export const text = {
   second: (mm: number): string => `Now hold a ruler to this bar: is it ${mm} mm?`,
   secondFits: (mm: number): string => `Yes, ${mm} mm`,
   again: 'No, match again',
-  measure: 'Lay ten stitches along the bar, look straight down, and make it as long as they are.',
+  measure:
+    'Lay ten stitches along the bar, look straight down, and make it as long as they are: drag its dot, or use the buttons.',
   ten10: 'Ten stitches',
   longer: (px: number): string => `Longer by ${px}`,
   shorter: (px: number): string => `Shorter by ${px}`,
