@@ -108,6 +108,8 @@ type serveConfig struct {
 	upstream, link                   string
 	trusted                          []netip.Prefix
 	demo                             bool
+	lan                              lanConfig
+	acme                             acmeConfig
 }
 
 func serveFlags(s settings) *serveConfig {
@@ -117,6 +119,8 @@ func serveFlags(s settings) *serveConfig {
 	s.BoolVar(&c.demo, "demo", false, "fill an empty data folder with a demo studio")
 	s.StringVar(&c.cert, "cert", "", "certificate file in PEM, for https")
 	s.StringVar(&c.key, "key", "", "its key file in PEM")
+	acmeFlags(s, &c.acme)
+	lanFlags(s, &c.lan)
 	s.StringVar(&c.upstream, "upstream", "", "address of the server above, https://NAME: this one is a hub and carries its studio")
 	s.StringVar(&c.link, "link", "", "code that links a hub, from a keeper above; for the first start, or for one more studio")
 	s.StringVar(&c.proxies, "trusted-proxy", "", "addresses or networks of proxies whose X-Forwarded-For is believed, with commas between")
@@ -152,18 +156,16 @@ func (c *serveConfig) check() error {
 	if (c.cert == "") != (c.key == "") {
 		return errors.New("--cert and --key go together")
 	}
-	for text := range strings.SplitSeq(c.proxies, ",") {
-		if text = strings.TrimSpace(text); text == "" {
-			continue
-		}
-		p, err := netip.ParsePrefix(text)
-		if a, aerr := netip.ParseAddr(text); aerr == nil {
-			p, err = netip.PrefixFrom(a, a.BitLen()), nil
-		}
-		if err != nil {
-			return fmt.Errorf("--trusted-proxy %q is no address or network, such as 10.0.0.1 or 10.0.0.0/8", text)
-		}
-		c.trusted = append(c.trusted, p.Masked())
+	if c.acme.name != "" && c.cert != "" {
+		return errors.New("--lan, --acme and --cert are three ways to one thing: choose one")
 	}
-	return nil
+	if err := c.acme.check(); err != nil {
+		return err
+	}
+	if err := c.lan.check(c.listen, c.cert != "" || c.acme.name != ""); err != nil {
+		return err
+	}
+	var err error
+	c.trusted, err = networks("--trusted-proxy", c.proxies)
+	return err
 }

@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"path/filepath"
 	"runtime"
 	"sync"
@@ -57,6 +58,15 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 
+	var door *lanDoor
+	_, port, _ := net.SplitHostPort(listener.Addr().String())
+	if c.lan.on {
+		if door, err = openLAN(ctx, c, st, e.out); err != nil {
+			return err
+		}
+		defer door.pages.Close()
+		secure = door.TLS()
+	}
 	if c.demo {
 		if _, _, err := checkDemo(st, time.Now()); err != nil {
 			return err
@@ -66,7 +76,7 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	claim := &claimCode{folder: c.data, out: e.out, term: e.term}
 	config := web.Config{
 		Store: st, Version: version, Client: web.Built(), Assets: filepath.Join(c.data, "assets"), Trusted: c.trusted,
-		TLS: secure != nil, Stopping: stopping, Log: log, Claimed: claim.done,
+		Strict: secure != nil && !c.lan.on, Stopping: stopping, Log: log, Claimed: claim.done,
 	}
 	h, err := above(ctx, c, st, log, e.out)
 	if err != nil {
@@ -94,9 +104,23 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 	}
 	defer ends()
 	at := addresses(listener.Addr(), c.listen, secure != nil)
+	if c.acme.name != "" {
+		at = c.acme.addresses(listener.Addr())
+	}
+	if door != nil {
+		at = door.Links(port)
+	}
 	fmt.Fprintf(e.out, "Evenpull %s keeps its data in %s and listens at\n", version, c.data)
 	for _, a := range at {
 		fmt.Fprintf(e.out, "  %s\n", a)
+	}
+	if door != nil {
+		door.show(e.out, port)
+		runs, stop := context.WithCancel(ctx)
+		var running sync.WaitGroup
+		running.Go(func() { door.run(runs, st, port, log) })
+		defer running.Wait() // before the store is closed
+		defer stop()
 	}
 	if c.demo {
 		if err := showDemo(ctx, st, e.out, at[0]); err != nil {
@@ -122,10 +146,8 @@ func shown(err error) error {
 // until serves until ctx ends; then it refuses what is new, ends streams and
 // lets answers under way finish.
 func until(ctx context.Context, listener net.Listener, secure *tls.Config, handler http.Handler, stopping chan struct{}) error {
-	server := &http.Server{
-		Handler: handler, TLSConfig: secure, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
-		MaxHeaderBytes: 16 << 10, ErrorLog: stdlog.New(io.Discard, "", 0), // what strangers send badly is no news
-	}
+	server := newServer(handler)
+	server.TLSConfig = secure
 	served := make(chan error, 1)
 	go func() {
 		if secure != nil {
@@ -148,7 +170,18 @@ func until(ctx context.Context, listener net.Listener, secure *tls.Config, handl
 	return nil
 }
 
+// newServer has the limits of every listener.
+func newServer(handler http.Handler) *http.Server {
+	return &http.Server{
+		Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 16 << 10, ErrorLog: stdlog.New(io.Discard, "", 0), // what strangers send badly is no news
+	}
+}
+
 func (c *serveConfig) tls(log *slog.Logger) (*tls.Config, error) {
+	if c.acme.name != "" {
+		return c.acme.tls(c.data), nil
+	}
 	if c.cert == "" {
 		return nil, nil
 	}
@@ -184,10 +217,20 @@ func addresses(bound net.Addr, asked string, secure bool) (list []string) {
 		return list
 	}
 	add("127.0.0.1")
+	for _, a := range ownAddresses() {
+		add(a.String())
+	}
+	return list
+}
+
+// ownAddresses are those of this machine on local networks.
+func ownAddresses() (list []netip.Addr) {
 	own, _ := net.InterfaceAddrs() // none: loopback has to do
 	for _, a := range own {
 		if n, ok := a.(*net.IPNet); ok && n.IP.To4() != nil && n.IP.IsPrivate() {
-			add(n.IP.String())
+			if ip, ok := netip.AddrFromSlice(n.IP.To4()); ok {
+				list = append(list, ip)
+			}
 		}
 	}
 	return list

@@ -10,7 +10,7 @@ import (
 // keys below are their parts laid end to end, numbers as 8 bytes, big-endian,
 // so that key order is reading order.
 const (
-	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "hub-key" (P-256), "ready"
+	tMeta = "meta" // "version", "server", "epoch", "key" (seed of the token key), "hub-key" (P-256), "ready", "seen"
 
 	// Accounts, as JSON.
 	tStudios = "studios" // order 8 → account.Studio

@@ -28,7 +28,7 @@ func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(self), screen-wake-lock=(self), geolocation=(), microphone=(), payment=(), usb=()")
-		if s.TLS {
+		if s.Strict {
 			h.Set("Strict-Transport-Security", "max-age=31536000")
 		}
 		return next(c)

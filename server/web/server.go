@@ -45,7 +45,7 @@ type Config struct {
 	Client   fs.FS           // the built client; without index.html a page that says how to build it
 	Assets   string          // folder that keeps assets of earlier builds, "" for none
 	Trusted  []netip.Prefix  // proxies whose X-Forwarded-For is believed
-	TLS      bool            // the program itself speaks TLS
+	Strict   bool            // the address is answered over TLS for good, and browsers may hold it to that
 	Stopping <-chan struct{} // closed when streams are to end
 	Log      *slog.Logger
 	Claimed  func()          // called once the server is somebody's

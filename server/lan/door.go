@@ -1,0 +1,231 @@
+// Package lan opens a hub to phones where there is no internet: a certificate
+// authority of its own that may speak for this hub alone, a page that says what
+// trusting it means, and answers to the hub's .local name.
+package lan
+
+import (
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+)
+
+// soon is how long before an authority ends it is said at each start.
+const soon = 30 * 24 * time.Hour
+
+// A Config says what the hub is called and where it is found.
+type Config struct {
+	Folder    string                // of the certificates and keys; made with mode 0700
+	Names     []string              // as CheckName takes them, the first is shown first
+	Networks  []netip.Prefix        // that the authority may speak for besides the addresses of now
+	Limited   bool                  // by name constraint to Names, Networks and the addresses of when it was made
+	Until     time.Time             // the last day of what the hub is for; zero: none
+	Addresses func() []netip.Addr   // where the hub is found now
+	Now       func() time.Time      // UTC
+	Say       func(sentence string) // to the one who runs the hub
+}
+
+// A Door holds the certificates of now.
+type Door struct {
+	Config
+	mu        sync.Mutex
+	authority *pair
+	leaf      *pair
+	refused   []netip.Addr // what the authority may not speak for, as it was last said
+}
+
+var label = regexp.MustCompile(`^[a-z0-9]([a-z0-9-]{0,28}[a-z0-9])?\.local$`)
+
+// CheckName refuses what phones can't ask for without a name server.
+func CheckName(name string) error {
+	if !label.MatchString(name) {
+		return fmt.Errorf("%q is no name such as evenpull.local: small letters, digits and hyphens, 30 at most, and .local", name)
+	}
+	return nil
+}
+
+// Open reads the authority, or makes it the first time. Errors are sentences for the one who starts the program.
+func Open(c Config) (*Door, error) {
+	d := &Door{Config: c}
+	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
+		return nil, fmt.Errorf("the folder of the hub's certificates can't be made: %w", err)
+	}
+	if err := os.Chmod(c.Folder, 0o700); err != nil {
+		return nil, fmt.Errorf("the folder of the hub's certificates can't be kept to its owner: %w", err)
+	}
+	authority, err := load(d.file("authority"))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if err := d.found(c.Now()); err != nil {
+			return nil, err
+		}
+	case err != nil:
+		return nil, err
+	default:
+		d.authority = authority
+		if err := d.fits(); err != nil {
+			return nil, err
+		}
+	}
+	leaf, err := load(d.file("leaf"))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	d.leaf = leaf
+	if ends := d.authority.cert.NotAfter; c.Now().Add(soon).After(ends) && ends.After(c.Now()) && c.Until.IsZero() {
+		c.Say(fmt.Sprintf("This hub's authority ends on %s; the one that follows must be trusted anew on each phone. To choose the day, remove %s and start again.", day(ends), c.Folder))
+	}
+	return d, d.Look()
+}
+
+func (d *Door) file(name string) string { return filepath.Join(d.Folder, name+".pem") }
+
+// found makes a new authority for where the hub is found now.
+func (d *Door) found(now time.Time) error {
+	networks := slices.Clone(d.Networks)
+	for _, a := range d.addresses() {
+		networks = append(networks, netip.PrefixFrom(a, a.BitLen()))
+	}
+	if len(networks) == 0 {
+		return errors.New("this machine has no address on a local network yet, and its authority is made for one: bring the network up first, or name it, --lan-network 192.168.4.0/24")
+	}
+	made, err := makeAuthority(d.Names, networks, d.Limited, d.Until, now)
+	if err != nil {
+		return fmt.Errorf("no authority can be made: %w", err)
+	}
+	if err := made.save(d.file("authority")); err != nil {
+		return fmt.Errorf("the hub's authority can't be kept: %w", err)
+	}
+	d.authority, d.leaf = made, nil
+	return nil
+}
+
+// addresses are those of now, in an order that does not change.
+func (d *Door) addresses() []netip.Addr {
+	all := slices.Clone(d.Addresses())
+	slices.SortFunc(all, netip.Addr.Compare)
+	return slices.Compact(all)
+}
+
+// fits refuses settings that the authority of before can't serve: phones trust
+// that one, and it is replaced only when somebody says so.
+func (d *Door) fits() error {
+	ca := d.authority.cert
+	anew := fmt.Sprintf("; put the setting back, or remove %s for a new authority that each phone must trust anew", d.Folder)
+	if limited(ca) != d.Limited {
+		return fmt.Errorf("the hub's authority was made with --lan-limit=%t%s", limited(ca), anew)
+	}
+	for _, n := range d.Names {
+		if d.Limited && !slices.Contains(ca.PermittedDNSDomains, n) {
+			return fmt.Errorf("the hub's authority may speak for %s and not for %s%s", strings.Join(ca.PermittedDNSDomains, " and "), n, anew)
+		}
+	}
+	if last := d.Until; !last.IsZero() && ca.NotAfter.Before(last) && d.Now().Before(last) {
+		return fmt.Errorf("the hub's authority ends on %s, before the last day, %s%s", day(ca.NotAfter), day(last), anew)
+	}
+	return nil
+}
+
+// Look brings the certificates up to date: with the addresses of now, and a new
+// authority where the old one has ended. What that means for phones is said.
+func (d *Door) Look() error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := d.Now()
+	if !d.authority.cert.NotAfter.After(now) {
+		ended := d.authority.cert.NotAfter
+		if err := d.found(now); err != nil {
+			return err
+		}
+		d.Say(fmt.Sprintf("This hub's authority ended on %s; there is a new one, and each phone must take the old one away and trust the new one.", day(ended)))
+	}
+	found := d.addresses()
+	if len(found) == 0 && d.leaf != nil {
+		return nil // off the network for a while: the next look sees where it comes back
+	}
+	var before []netip.Addr
+	if d.leaf != nil {
+		before = d.leaf.addresses()
+	}
+	may := slices.DeleteFunc(slices.Clone(found), func(a netip.Addr) bool { return !speaksFor(d.authority.cert, a) })
+	mayNot, gone := without(found, may), without(before, found)
+	switch {
+	case len(mayNot) > 0 && !slices.Equal(mayNot, d.refused):
+		d.Say(fmt.Sprintf("This hub is found at %s now, for which its authority may not speak, so phones will refuse https there: give the machine an address of before, or open the app by %s, or remove %s for a new authority that each phone must trust anew.",
+			list(mayNot), d.Names[0], d.Folder))
+	case len(mayNot) == 0 && len(gone) > 0:
+		d.Say(fmt.Sprintf("This hub's address was %s and is %s now: a phone that opened the app at the old one finds an empty app at the new one, so give the machine its old address again, or open the app by %s.",
+			list(gone), list(found), d.Names[0]))
+	}
+	d.refused = mayNot
+	if d.leaf != nil && slices.Equal(before, may) && slices.Equal(d.leaf.cert.DNSNames, d.Names) && d.leaf.cert.CheckSignatureFrom(d.authority.cert) == nil {
+		return nil
+	}
+	made, err := makeLeaf(d.authority, d.Names, may, now)
+	if err != nil {
+		return fmt.Errorf("no certificate can be made for this hub: %w", err)
+	}
+	if err := made.save(d.file("leaf")); err != nil {
+		return fmt.Errorf("the hub's certificate can't be kept: %w", err)
+	}
+	d.leaf = made
+	return nil
+}
+
+// TLS is for the listener of the app.
+func (d *Door) TLS() *tls.Config {
+	return &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		return &tls.Certificate{Certificate: [][]byte{d.leaf.cert.Raw, d.authority.cert.Raw}, PrivateKey: d.leaf.key, Leaf: d.leaf.cert}, nil
+	}}
+}
+
+// Fingerprint is what people compare before they trust the authority.
+func (d *Door) Fingerprint() string {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return fingerprint(d.authority.cert)
+}
+
+// Ends is when the authority and the trust in it end.
+func (d *Door) Ends() time.Time {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.authority.cert.NotAfter
+}
+
+func (p *pair) addresses() (all []netip.Addr) {
+	for _, ip := range p.cert.IPAddresses {
+		if a, ok := netip.AddrFromSlice(ip); ok {
+			all = append(all, a.Unmap())
+		}
+	}
+	return all
+}
+
+// without returns what stands in some and not in others.
+func without(some, others []netip.Addr) (left []netip.Addr) {
+	for _, a := range some {
+		if !slices.Contains(others, a) {
+			left = append(left, a)
+		}
+	}
+	return left
+}
+
+func list(all []netip.Addr) string {
+	words := make([]string, len(all))
+	for i, a := range all {
+		words[i] = a.String()
+	}
+	return strings.Join(words, " and ")
+}
