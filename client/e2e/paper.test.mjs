@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import test from 'node:test';
 import { choose, tap, titled } from './hand.mjs';
 import { appStarted, folder, go, openPhone, sharedBrowser, startServer, until, whole } from './harness.mjs';
-import { bars, film, pictures, print, read } from './print.mjs';
+import { bars, film, photosIn, pictures, print, read } from './print.mjs';
 import { phoneOf } from './tasks.mjs';
 import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 
@@ -62,6 +62,7 @@ const rows = await phoneOf((ctx) => {
       ...found.map((finding, i) => put(30 + i, 26 - i / 10, { finding, state: states[i], ...place })),
       put(40, 25, { finding: 'push_up', state: 'sags', ...place }),
     ],
+    symptoms: [put(50, 24, { named: 5, answers: {} }), put(51, 23, { named: 7, answers: {}, corrects: id(50) })],
   };
 });
 
@@ -246,7 +247,8 @@ test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }
   await page.locator('input[type=file]').setInputFiles(photo);
   const shown = page.getByRole('img', { name: 'Photo of the good stitch' });
   await until('the photo shows', () => shown.evaluate((i) => i.naturalWidth > 0));
-  const { words } = await sheet(page, dir, 'hand-over', 'letter');
+  const { words, path } = await sheet(page, dir, 'hand-over', 'letter');
+  assert.equal(await photosIn(path), 1);
   assert.match(words, /Hand-over: Long one Watch it.*Frays at the .*end.* of a cone\. Said by me/);
   for (const line of [
     /Quilt and row River stones, row 7 of 12/,
@@ -275,6 +277,18 @@ test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }
 
   await at(page, url, '/', 'Long one');
   await page.getByText('Handed over by me: Watch it.').waitFor();
+  await tap(page, 'What do you see?');
+  await tap(page, 'On the top face');
+  await tap(page, 'Bobbin dots in the holes');
+  await tap(page, 'Show the pictures');
+  await tap(page, 'Compare your own stitch');
+  await tap(page, 'Compare');
+  await page.locator('input[type=file]').setInputFiles(photo);
+  const own = page.getByRole('img', { name: 'Your own stitch' });
+  await own.waitFor();
+  await page.locator('figure').filter({ hasNot: own }).getByRole('button').first().tap();
+  await until('it is written', async () => (await records(page, 'symptom')).length === 3);
+  await at(page, url, '/', 'Long one');
   await page.getByRole('link', { name: 'See the page' }).tap();
   await tap(page, 'I have it');
   await page.getByText('me has it').waitFor();
@@ -287,8 +301,29 @@ test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }
   await page.getByText('This machine is marked “do not run”. Lift it first').waitFor();
   await choose(page, 'version', 'technician');
   await page.getByText('For the technician: Long one').waitFor();
+  const seen = page.getByRole('img', { name: /^Bobbin dots on top/ });
+  for (const img of [seen, shown]) await until('the photos show', () => img.evaluate((i) => i.naturalWidth > 0));
   const technician = await sheet(page, dir, 'technician', 'a4');
   assert.match(technician.words, /What happened.*Do not run: It knocks.*What was tried.*Tighten 30 on the clock/);
+  assert.match(
+    technician.words,
+    /Top dots on the back, was something else \(.*Railroading on the back \(.*Bobbin dots on top/,
+  );
+  assert.equal(await photosIn(technician.path), 2, 'of the good stitch and of what was seen');
+  // On cards it is more than one page; each is a card, nothing is cut off, and the bar is true.
+  for (const [version, pages] of [
+    ['technician', 3],
+    ['taker', 3],
+  ]) {
+    await choose(page, 'version', version);
+    const cards = await sheet(page, dir, `${version}-cards`, 'card', pages);
+    assert.ok(
+      cards.pages.every((p) => p.words.every((w) => w.x > 4 && w.y > 4 && w.y < 148)),
+      'inside its edges',
+    );
+    for (const line of [/Do not run/, /It knocks/, /What was tried/]) assert.match(cards.words, line);
+  }
+  await choose(page, 'version', 'technician');
   await at(page, url, '/', 'Long one');
   await page.getByText('This machine is marked “do not run”: It knocks.').waitFor();
   await tap(page, 'Lift it, with a reason');

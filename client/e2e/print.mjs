@@ -32,6 +32,12 @@ export async function read(path) {
   });
 }
 
+/** How many photographs are on the pages. */
+export async function photosIn(path) {
+  const { stdout } = await run('pdfimages', ['-list', path]);
+  return stdout.split('\n').filter((line) => / image /.test(line)).length;
+}
+
 /** Pictures of every page, as files. */
 export async function pictures(path, { dpi = 150 } = {}) {
   const stem = path.replace(/\.pdf$/, '');

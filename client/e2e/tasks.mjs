@@ -35,8 +35,9 @@ const lists = {
   findings: 'finding',
   samples: 'sample',
   events: 'event',
+  symptoms: 'symptom', // a phone may have seen some; the tasks' own world has none
 };
-const ofMachine = new Set(['quilt', 'balancing', 'reading', 'finding', 'sample', 'event']);
+const ofMachine = new Set(['quilt', 'balancing', 'reading', 'finding', 'sample', 'event', 'symptom']);
 
 /** Times of the tasks' own world, moved to today; what has no time there was an hour ago. */
 const moved = (value, by) =>
@@ -45,7 +46,7 @@ const moved = (value, by) =>
 /** A context as the drafts that would have made it, oldest first. */
 function draftsOf(ctx) {
   const all = Object.entries(lists).flatMap(([name, kind]) =>
-    ctx[name].map(({ id, at, by: _, ...set }) => ({
+    (ctx[name] ?? []).map(({ id, at, by: _, ...set }) => ({
       at: at > 1e12 ? at : ctx.now - 3_600_000 + at,
       draft: { kind, id, set: { ...(ofMachine.has(kind) ? { machine: ctx.machine } : {}), ...set, zone: ctx.zone } },
     })),

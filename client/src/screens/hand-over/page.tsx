@@ -4,7 +4,7 @@ import { careNow, dueNow, needleHours } from '../../domain/care';
 import type { HandOver } from '../../domain/hand-over';
 import { machineOf } from '../../domain/machine';
 import { bobbinScrew, topScrew } from '../../domain/task/ledger';
-import { careInput, list, shown } from '../../read';
+import { careInput } from '../../read';
 import { text as careText } from '../../text/care';
 import { starSays } from '../../text/directions';
 import { text as frameText } from '../../text/frame';
@@ -13,7 +13,6 @@ import { hoursWords } from '../../text/needle';
 import { text as paperText } from '../../text/paper';
 import { when } from '../../text/shell';
 import { Facts, Paper } from '../../ui/paper';
-import { Photo } from '../photo';
 import type { ScreenProps } from '../shell';
 import { standsWords } from '../stands';
 import { signedName } from '../who';
@@ -26,15 +25,9 @@ const most = { tried: 8, due: 5 } as const;
 export function HandOverPage({ state, page }: Pick<ScreenProps, 'state'> & { page: HandOver }) {
   const { ctx } = state;
   const due = dueNow(careNow(careInput(state.rows, ctx)));
-  const photo = page.good && list(state.rows, 'photo').findLast((p) => shown(p, 'parent') === page.good?.id);
   return (
     <Paper size={state.settings.paper} dense title={text.page(machineOf(ctx)?.name ?? '')} bar={paperText.bar}>
-      <div class="side">
-        <div>
-          <FirstLine state={state} page={page} />
-        </div>
-        {photo && <Photo row={photo} photoOf={state.photoOf} alt={text.goodPhoto} caption={text.rows.good} />}
-      </div>
+      <FirstLine state={state} page={page} />
       <Facts rows={rows(state, page)} />
       <Tried state={state} page={page} most={most.tried} />
       <section>

@@ -2,6 +2,7 @@
 import type { HandOver } from '../../domain/hand-over';
 import { machineOf } from '../../domain/machine';
 import { list, plain, shown, writerOf } from '../../read';
+import { text as bookText } from '../../text/book';
 import { happenedWords, text } from '../../text/hand-over';
 import { text as paperText } from '../../text/paper';
 import { when } from '../../text/shell';
@@ -23,9 +24,15 @@ export function TechnicianPage({ state, page }: Pick<ScreenProps, 'state'> & { p
   const seen = list(state.rows, 'symptom')
     .filter((r) => shown(r, 'machine') === ctx.machine)
     .slice(-most.seen);
+  const corrected = new Set(seen.map((r) => shown(r, 'corrects')));
   const photos = list(state.rows, 'photo');
   return (
-    <Paper size={state.settings.paper} title={text.technicianPage(machineOf(ctx)?.name ?? '')} bar={paperText.bar}>
+    <Paper
+      size={state.settings.paper}
+      dense
+      title={text.technicianPage(machineOf(ctx)?.name ?? '')}
+      bar={paperText.bar}
+    >
       <FirstLine state={state} page={page} />
       <section>
         <h3>{text.rows.happened}</h3>
@@ -41,7 +48,9 @@ export function TechnicianPage({ state, page }: Pick<ScreenProps, 'state'> & { p
         {seen.length === 0 && <p>{text.nothingSeen}</p>}
         {seen.map((r) => {
           const { named, answers } = plain(r);
-          const words = [symptomName[String(named)], answersWords(answers)].filter(Boolean).join('. ');
+          const other = corrected.has(r.id) ? `, ${bookText.corrected}` : '';
+          const name = `${symptomName[String(named)] ?? bookText.noName}${other}`;
+          const words = [name, answersWords(answers)].filter(Boolean).join('. ');
           return (
             <div key={r.id}>
               <p>{text.at(words, when(r.t), signedName(state, writerOf(r)))}</p>
