@@ -2,7 +2,17 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import test from 'node:test';
-import { appStarted, go, offlineReady, openPhone, program, sharedBrowser, startServer, until } from './harness.mjs';
+import {
+  appStarted,
+  desk,
+  go,
+  offlineReady,
+  openPhone,
+  program,
+  sharedBrowser,
+  startServer,
+  until,
+} from './harness.mjs';
 
 const browser = sharedBrowser();
 
@@ -57,6 +67,19 @@ test('About says the version that the program says of itself', { timeout: 60_000
   const about = page.getByText(/^Evenpull \d/);
   await about.waitFor();
   assert.equal((await about.textContent()).toLowerCase(), said);
+});
+
+test('at a desk, sheets are printed from the first view of Frame', { timeout: 60_000 }, async (t) => {
+  const server = await startServer(t);
+  const { page } = await openPhone(t, { browser, look: desk });
+  await go(page, server.url);
+  await page.getByRole('button', { name: 'Start on this phone' }).click();
+  await page.getByRole('button', { name: 'That is its name' }).click();
+  const print = page.getByRole('link', { name: 'Print', exact: true });
+  const box = await until('it is there', () => print.boundingBox());
+  assert.ok(box.y + box.height <= desk.viewport.height, `down to ${box.y + box.height}`);
+  await print.click();
+  await page.getByRole('heading', { name: 'On paper' }).waitFor();
 });
 
 test('nothing is asked of any other address', { timeout: 60_000 }, async (t) => {
@@ -200,4 +223,15 @@ test('it opens with the network off after the browser was killed', { timeout: 60
   assert.equal(await title(page), before);
   assert.equal(await page.evaluate(() => navigator.onLine), false);
   assert.deepEqual(phone.errors, []);
+});
+
+test('on plain http, from elsewhere, it says what will not work', { timeout: 60_000 }, async (t) => {
+  const server = await startServer(t);
+  const phone = await openPhone(t, { args: ['--host-resolver-rules=MAP hub.example 127.0.0.1'] });
+  const said = phone.page.getByText('Not opened over https');
+  await go(phone.page, server.url);
+  assert.equal(await said.count(), 0, 'this machine itself is trusted by the browser');
+  await go(phone.page, server.url.replace('127.0.0.1', 'hub.example'));
+  await said.waitFor();
+  assert.equal(await phone.page.evaluate(() => isSecureContext), false);
 });

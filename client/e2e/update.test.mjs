@@ -95,7 +95,7 @@ test('a new build waits, is found at the next start, then takes over', { timeout
   assert.deepEqual(phone.errors, []);
 });
 
-test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 90_000 }, async (t) => {
+test('the app offers the build that waits, and takes it by itself at a cold start', { timeout: 180_000 }, async (t) => {
   const next = await nextBuild(t);
   const server = await startServer(t, { args: ['--demo'] });
   const [offered, cold] = [
