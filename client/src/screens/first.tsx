@@ -2,7 +2,8 @@
 import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/first';
 import { text as home } from '../text/home';
-import { Card } from '../ui/card';
+import { notSecure } from '../text/shell';
+import { Card, Notice } from '../ui/card';
 import { CopyDoor } from './copy-door';
 import { HomeSteps } from './home-card';
 import { JoinForm } from './join-form';
@@ -18,6 +19,7 @@ export function First({ state, send }: ScreenProps) {
     <main class="screen">
       <h1>{text.title}</h1>
       <p>{text.what}</p>
+      {!isSecureContext && <Notice text={notSecure} />}
       {door !== 'none' ? (
         <JoinForm state={state} send={send} claim={door === 'claim'} onLeave={() => setDoor('none')} />
       ) : (

@@ -5,7 +5,7 @@ import { cleanCode, inFours } from '../code';
 import { limits, list, measure, needText, shown } from '../read';
 import type { Settings } from '../state';
 import { text } from '../text/people';
-import { ago, when } from '../text/shell';
+import { ago, notSecure, when } from '../text/shell';
 import { tableNames } from '../text/tables';
 import { Card, Notice, Row } from '../ui/card';
 import { Columns } from '../ui/columns';
@@ -380,6 +380,7 @@ function Kept({ state, send }: ScreenProps) {
   const size = (n: number) => (n < 1e9 ? `${tenth.format(n / 1e6)} MB` : `${tenth.format(n / 1e9)} GB`);
   return (
     <Card title={text.storage}>
+      {!isSecureContext && <p>{notSecure}</p>}
       <p>{storage.kept === undefined ? text.unknownKept : storage.kept ? text.kept : text.notKept}</p>
       {storage.used !== undefined && storage.allowed !== undefined && (
         <p>{text.used(size(storage.used), size(storage.allowed))}</p>

@@ -30,6 +30,10 @@ const trouble: { readonly [t in Trouble]: string } = {
   unknown: 'That did not work. What you typed is still here. Try again; if it stays, save a copy.',
 };
 
+/** On plain HTTP, from elsewhere than this machine. */
+export const notSecure =
+  'Not opened over https: here the app does not open without its server, and camera, lit screen, sharing and lasting storage do not work; ask for the https address before you write anything.';
+
 export const text = {
   opening: 'Opening …',
   reading: 'Reading the studio …',
