@@ -169,7 +169,7 @@ func (d *lanDoor) show(out io.Writer, port string) {
 	for _, host := range d.Hosts() {
 		fmt.Fprintf(out, "  http://%s/\n", strings.TrimSuffix(net.JoinHostPort(host, own), ":80"))
 	}
-	fmt.Fprintf(out, "The fingerprint there must be this one; write it on the wall:\n  %s\n", d.Fingerprint())
+	fmt.Fprintf(out, "The fingerprint there must be this one; write it on the wall:\n  %s\n", strings.ReplaceAll(d.Fingerprint(), "\n", "\n  "))
 	fmt.Fprintln(out, "Records live at the address where the app was opened: keep this machine's address the same (by a reservation in the router), or open the app by its name.")
 }
 

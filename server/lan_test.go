@@ -41,8 +41,9 @@ func TestAHubWithAnAuthorityOfItsOwn(t *testing.T) {
 	p := begin(t, data, "--lan", "--lan-name", "lantern.local", "--lan-network", "127.0.0.0/8")
 	app := p.said(`(https://127\.0\.0\.1:\d+)/`)
 	page := p.said(`\n  (http://127\.0\.0\.1:\d+)/`)
-	print := p.said(`\n  ((?:[0-9A-F]{2} +){31}[0-9A-F]{2})\n`)
+	print := p.said(`\n  ((?:[0-9A-F]{2}\s+){31}[0-9A-F]{2})\n`)
 	p.said(`Records live at the address`)
+	print = strings.ReplaceAll(print, "\n  ", "\n")
 
 	// What a person does: look at the page, compare, trust, open the app.
 	get := func(client *http.Client, address string) (int, string, http.Header) {

@@ -106,14 +106,14 @@ func speaksFor(ca *x509.Certificate, a netip.Addr) bool {
 	return !limited(ca) || slices.ContainsFunc(ca.PermittedIPRanges, func(n *net.IPNet) bool { return n.Contains(a.AsSlice()) })
 }
 
-// Fingerprint is the SHA-256 digest of a certificate as people compare it: eight groups of four pairs.
+// fingerprint is the SHA-256 digest of a certificate as people compare it: four lines of eight pairs.
 func fingerprint(cert *x509.Certificate) string {
 	sum := sha256.Sum256(cert.Raw)
-	groups := make([]string, 0, 8)
-	for part := range slices.Chunk(sum[:], 4) {
-		groups = append(groups, fmt.Sprintf("% X", part))
+	var lines []string
+	for part := range slices.Chunk(sum[:], 8) {
+		lines = append(lines, fmt.Sprintf("% X  % X", part[:4], part[4:]))
 	}
-	return strings.Join(groups, "  ")
+	return strings.Join(lines, "\n")
 }
 
 func ipNet(p netip.Prefix) *net.IPNet {
