@@ -190,8 +190,9 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 	if req.Replica == p.Replica {
 		p.takeAcks(req, a)
 	}
-	if req.Replica == p.Replica && a.Acked[req.Replica].N < p.Base.C[req.Replica].N && !c.Ask && len(c.Back) == 0 {
-		p.forget(a) // it went back in time without saying so
+	wentBack := a.Server == p.Home && a.Acked[p.Replica].N < p.Base.C[p.Replica].N // without saying so
+	if req.Replica == p.Replica && wentBack && !c.Ask && len(c.Back) == 0 {
+		p.forget(a)
 		return nil
 	}
 	for _, other := range p.Cursors {
@@ -200,8 +201,7 @@ func (p *Phone) Take(req *Request, a *Answer, backSize int, nowMS int64) error {
 		}
 	}
 	if bears(p.Replica, p.Base.C[p.Replica].N, a.Have, records) {
-		canJudge := a.Acked[p.Replica].N >= p.Base.C[p.Replica].N
-		if len(p.Outbox) > 0 && canJudge {
+		if len(p.Outbox) > 0 && !wentBack {
 			return nil // let the server judge our ops before we take in what bears our name
 		}
 		if len(p.Outbox) == 0 || !p.wrote(records) {

@@ -110,7 +110,7 @@ export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request
   const keys = new Set(answer.records.map((rec) => keyOf(rec.kind, rec.id)));
   for (const { kind, id } of answer.voids) if (kind !== undefined && id !== undefined) keys.add(keyOf(kind, id));
   // then all that waits may be written anew
-  const anew = answer.refused.some((r) => r.reason === 'fork') || !canJudge(meta, answer);
+  const anew = answer.refused.some((r) => r.reason === 'fork') || wentBack(meta, answer);
   const sent = outbox.filter((op) => anew || op.n < request.from + request.ops.length);
   for (const { kind, id } of sent) keys.add(keyOf(kind, id));
   const purged = [...purgedIn(answer.records), ...sent.flatMap(purgedByOwn)];
@@ -120,8 +120,9 @@ export function neededKeys(meta: PhoneMeta, outbox: readonly OutboxOp[], request
   return { keys: [...keys], all };
 }
 
-/** Whether that server holds all that stands before our outbox. One that went back in time does not. */
-const canJudge = ({ replica, c }: PhoneMeta, { acked }: Answer) => knownOf(acked, replica) >= knownOf(c, replica);
+/** Whether the server that we write to lacks what it acknowledged: it went back in time without saying so. */
+const wentBack = ({ replica, c, home }: PhoneMeta, { server, acked }: Answer) =>
+  server === home && knownOf(acked, replica) < knownOf(c, replica);
 
 function purgedByOwn(pending: OutboxOp): Dot[] {
   return pending.kind === 'purge' ? purgedBy(pending.kind, readPending(pending).set.dots) : [];
@@ -219,13 +220,13 @@ function take(work: Work, request: Request, answer: Answer, world: World, result
     if (server !== answer.server && other.reading > 0) meta.cursors[server] = interrupted(other);
   }
   if (request.replica === meta.replica) takeAcks(work, request, answer, world, result);
-  if (request.replica === meta.replica && !cursor.ask && !cursor.back && !canJudge(meta, answer)) {
+  if (request.replica === meta.replica && !cursor.ask && !cursor.back && wentBack(meta, answer)) {
     forget(meta, answer); // it went back in time without saying so
     return false;
   }
   if (bears(meta.replica, knownOf(meta.c, meta.replica), have, answer.records)) {
     // The server must judge our ops before we take in what bears our name.
-    if (work.outbox.length > 0 && canJudge(meta, answer)) return false;
+    if (work.outbox.length > 0 && !wentBack(meta, answer)) return false;
     // Somebody else writes under our name, unless what bears it is what waits here.
     if (work.outbox.length === 0 || !wrote(work, answer.records)) rename(work, world.newId());
   }
