@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"net/http"
 	"net/url"
 	"path/filepath"
 	"strings"
@@ -14,7 +15,10 @@ import (
 )
 
 // An acmeConfig asks a public authority for a certificate and keeps it fresh (RFC 8555).
-type acmeConfig struct{ name, directory string }
+type acmeConfig struct {
+	name, directory string
+	client          *http.Client // nil: the usual one
+}
 
 func acmeFlags(s settings, c *acmeConfig) {
 	s.StringVar(&c.name, "acme", "", "public name to get a certificate for from an authority, whose terms you accept by this; it calls the name at port 443")
@@ -46,7 +50,7 @@ func (c *acmeConfig) tls(data string) *tls.Config {
 		HostPolicy: autocert.HostWhitelist(c.name),
 	}
 	if c.directory != "" {
-		m.Client = &acme.Client{DirectoryURL: c.directory}
+		m.Client = &acme.Client{DirectoryURL: c.directory, HTTPClient: c.client}
 	}
 	t := m.TLSConfig()
 	t.MinVersion = tls.VersionTLS12
