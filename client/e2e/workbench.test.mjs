@@ -160,6 +160,9 @@ test('bobbins: the own count first, geometry on request, wrong sizes said and ke
   await page.getByText('A full bobbin holds about 125 m, by its dimensions.').waitFor(); // 3075 mm³ x 0.75 x 1.39 x 0.65 / 16.67
   await put(page, 'Thread in the room of the bobbin', '60');
   await page.getByText('A full bobbin holds about 100 m, by its dimensions.').waitFor();
+  await put(page, sides[1], '22 mm');
+  await page.getByRole('alert').filter({ hasText: 'The core can’t be as wide as the rim.' }).waitFor();
+  await put(page, sides[1], '7 mm');
   await put(page, 'Thread on a full bobbin, weighed', '1,9');
   const numbers = ['Stitches per inch', 'Waste', 'Depth of the lock, from the top', 'How many are wound now'];
   numbers.push('Thread on a full bobbin, weighed', 'Thread in the room of the bobbin');
@@ -167,6 +170,12 @@ test('bobbins: the own count first, geometry on request, wrong sizes said and ke
   await tap(page, 'Measure a square instead');
   await refuses(page, ['Length', 'Thickness of the sandwich, pressed', 'Side of the square', ...sides], noSize);
   await put(page, 'Side of the square', '10 cm');
+  await put(page, 'Line in it', '1 mm');
+  await page
+    .getByRole('alert')
+    .filter({ hasText: /lines 393\.7 in apart\. This is too big/ })
+    .waitFor();
+  assert.ok(await page.getByRole('button', { name: 'Use the square' }).isDisabled());
   await put(page, 'Line in it', '263 mm');
   await page.getByText(/That is like lines 1\.5 in apart/).waitFor();
   assert.match(await row('60 polyester'), /about 16\.7 tex, 65 % of its room fibre/);

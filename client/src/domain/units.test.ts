@@ -99,6 +99,17 @@ describe('a typed size', () => {
   });
 });
 
+test.each([
+  ['2,500 mm', { fault: 'one-comma' }],
+  ['1,500', { fault: 'one-comma' }],
+  ['2500 mm', { um: 2_500_000 }],
+  ['2,50 mm', { um: 2_500 }],
+  ['1,250 in', { um: 31_750 }], // 1250 in would be too long
+  ['0,750 mm', { um: 750 }],
+] as const)('a comma before three digits in a size: %s', (text, got) => {
+  expect(parseSize(text, 'mm', { least: 0.5, most: 2_500 })).toEqual(got);
+});
+
 describe('a typed number', () => {
   const hours = { least: 0, most: 100_000 };
 

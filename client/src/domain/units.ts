@@ -71,6 +71,9 @@ const mmIn: { readonly [unit: string]: number } = {
 };
 export type LengthUnit = 'mm' | 'cm' | 'm' | 'in' | 'ft' | 'yd';
 
+/** A thousand and more in one country, one and a bit in another. Of a size it is asked only where both could be meant. */
+const oneComma = /^\s*-?[1-9]\d{0,2},\d{3}(?=\D*$)/;
+
 /**
  * A size as typed, in any unit of length, one unit at a time; `plain` is meant where none stands behind it. `least` and
  * `most` bound it, in millimetres.
@@ -84,7 +87,9 @@ export function parseSize(
   if ('fault' in read) return read;
   const perUnit = mmIn[read.unit || plain];
   if (perUnit === undefined) return { fault: 'unit-unknown' };
-  return bounded(read.amount * perUnit, bounds, (mm) => ({ um: micrometres(Math.round(mm * 1000)) }));
+  const mm = read.amount * perUnit;
+  if (oneComma.test(text) && mm >= bounds.least && mm * 1000 <= bounds.most) return { fault: 'one-comma' };
+  return bounded(mm, bounds, (mm) => ({ um: micrometres(Math.round(mm * 1000)) }));
 }
 
 /** A number as typed, without a unit: "25", "12.5", "12,5", "1 1/2". */
@@ -92,8 +97,7 @@ export function parseNumber(
   text: string,
   bounds: { readonly least: number; readonly most: number },
 ): { readonly number: number } | { readonly fault: SizeFault } {
-  // a thousand and more in one country, one and a bit in another
-  if (/^\s*-?[1-9]\d{0,2},\d{3}\s*$/.test(text)) return { fault: 'one-comma' };
+  if (oneComma.test(text)) return { fault: 'one-comma' };
   const read = readAmount(text);
   if ('fault' in read) return { fault: read.fault === 'empty' ? 'empty' : 'not-a-number' };
   if (read.unit !== '') return { fault: 'not-a-number' };

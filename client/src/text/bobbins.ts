@@ -70,6 +70,7 @@ export const text = {
   holds: (m: number, by: 'weighed' | 'dimensions'): string =>
     `A full bobbin holds about ${metres(m)}, by ${by === 'weighed' ? 'the one you weighed' : 'its dimensions'}.`,
   noHolds: 'What a bobbin holds is not known: weigh one, or measure one, and know the bobbin thread’s size and fibre.',
+  coreTooWide: 'The core can’t be as wide as the rim. Measure both again; until then the dimensions are left out.',
   noCone: 'What a cone holds is not known; it stands with the top thread on the shelf.',
   assumptions: 'Assumed, until you know better',
   stitches: 'Stitches per inch',

@@ -100,6 +100,11 @@ export function Geometry(props: ScreenProps & { id: string; quilt: Quilt }) {
       ).map(([field, label]) => (
         <AmountField key={field} {...props} place={bobbin(field)} amount={bobbinSide} label={label} />
       ))}
+      {(machine?.bobbinCoreUm ?? 0) >= (machine?.bobbinOuterUm ?? Infinity) && (
+        <div class="field">
+          <p role="alert">{text.coreTooWide}</p>
+        </div>
+      )}
       <AmountField
         {...props}
         place={bobbin('windingPercent')}

@@ -2,6 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ownQuilts, spacingOf } from '../../domain/bobbin-plan';
 import type { Quilt as QuiltNow } from '../../domain/task/context';
+import type { SizeFault } from '../../domain/units';
 import { woundLeft } from '../../domain/wound';
 import { list, newId, quiltsOf, shown } from '../../read';
 import { text as benchText } from '../../text/bench';
@@ -91,11 +92,10 @@ function Square(props: OfQuilt) {
   const plain = state.settings.units;
   const [a, b] = [readAmount(sideTyped, small, plain), readAmount(lineTyped, { ...small, most: 100_000 }, plain)];
   const mm = 'kept' in a && 'kept' in b ? spacingOf(a.kept / 1000, b.kept / 1000) : undefined;
-  const um = mm === undefined ? undefined : Math.round(mm * 1000);
+  const far = mm === undefined ? undefined : mm < small.least ? 'too-small' : mm > small.most ? 'too-big' : undefined;
+  const words = (fault: SizeFault, most: number) => faultWords(fault, length(small.least, plain), length(most, plain));
   const fault = (read: typeof a, most: number) =>
-    'fault' in read && read.fault !== 'empty'
-      ? faultWords(read.fault, length(small.least, plain), length(most, plain))
-      : undefined;
+    'fault' in read && read.fault !== 'empty' ? words(read.fault, most) : undefined;
   if (!open && sideTyped === '' && lineTyped === '')
     return (
       <button type="button" class="small-act" onClick={() => setOpen(true)}>
@@ -107,14 +107,20 @@ function Square(props: OfQuilt) {
       <p class="small-text">{text.squareHint}</p>
       <Field label={text.squareSide} value={sideTyped} onInput={setSide} error={fault(a, small.most)} />
       <Field label={text.squareLine} value={lineTyped} onInput={setLine} error={fault(b, 100_000)} />
-      {mm !== undefined && <p role="status">{text.squareGives(length(mm, plain))}</p>}
+      {mm !== undefined && (
+        <div class="field">
+          <p role={far ? 'alert' : 'status'}>
+            {text.squareGives(length(mm, plain))} {far && words(far, small.most)}
+          </p>
+        </div>
+      )}
       <button
         type="button"
-        disabled={um === undefined || um < 1}
-        onClick={() =>
-          um !== undefined &&
-          send({ type: 'write', drafts: [{ kind: 'quilt', id, set: { spacingUm: um } }], used: [sideKey, lineKey] })
-        }
+        disabled={mm === undefined || far !== undefined}
+        onClick={() => {
+          const spacingUm = Math.round((mm ?? 0) * 1000);
+          send({ type: 'write', drafts: [{ kind: 'quilt', id, set: { spacingUm } }], used: [sideKey, lineKey] });
+        }}
       >
         {text.useSquare}
       </button>
