@@ -106,6 +106,19 @@ func speaksFor(ca *x509.Certificate, a netip.Addr) bool {
 	return !limited(ca) || slices.ContainsFunc(ca.PermittedIPRanges, func(n *net.IPNet) bool { return n.Contains(a.AsSlice()) })
 }
 
+// scope names what a limited authority may speak for.
+func scope(ca *x509.Certificate) []string {
+	all := slices.Clone(ca.PermittedDNSDomains)
+	for _, n := range ca.PermittedIPRanges {
+		word := n.String()
+		if ones, bits := n.Mask.Size(); ones == bits {
+			word = n.IP.String()
+		}
+		all = append(all, word)
+	}
+	return all
+}
+
 // fingerprint is the SHA-256 digest of a certificate as people compare it: four lines of eight pairs.
 func fingerprint(cert *x509.Certificate) string {
 	sum := sha256.Sum256(cert.Raw)

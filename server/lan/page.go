@@ -32,7 +32,7 @@ var pagePolicy = func() string {
 // pageFacts are what the template shows.
 type pageFacts struct {
 	Style                            template.CSS
-	Names, Links                     []string
+	Scope, Links                     []string
 	Certificate, Print, Day, Subject string
 	Limited                          bool
 }
@@ -58,9 +58,9 @@ func (d *Door) Hosts() []string {
 
 func (d *Door) facts(port string) pageFacts {
 	d.mu.Lock()
-	subject := d.authority.cert.Subject.CommonName
+	subject, scope := d.authority.cert.Subject.CommonName, scope(d.authority.cert)
 	d.mu.Unlock()
-	return pageFacts{template.CSS(pageStyle), d.Hosts(), d.Links(port), certificatePath, d.Fingerprint(), day(d.Ends()), subject, d.Limited}
+	return pageFacts{template.CSS(pageStyle), scope, d.Links(port), certificatePath, d.Fingerprint(), day(d.Ends()), subject, d.Limited}
 }
 
 // Page answers over plain HTTP, with what trusting this hub means and with the

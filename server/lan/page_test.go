@@ -5,6 +5,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"net/netip"
 	"strings"
 	"testing"
 )
@@ -65,6 +66,7 @@ func TestPlainHTTPAnswersWithThePageAlone(t *testing.T) {
 
 func TestThePageSaysWhatTrustingMeans(t *testing.T) {
 	h := newHall(t, "192.168.4.1")
+	h.config.Networks = []netip.Prefix{netip.MustParsePrefix("10.7.0.0/24")}
 	for _, limit := range []bool{true, false} {
 		h.config.Folder, h.config.Limited = t.TempDir(), limit
 		d := h.open()
@@ -78,6 +80,9 @@ func TestThePageSaysWhatTrustingMeans(t *testing.T) {
 			if !strings.Contains(page, want) {
 				t.Errorf("limited %t: the page does not say %q", limit, want)
 			}
+		}
+		if whole := strings.Contains(page, "it is lantern.local, 10.7.0.0/24, 192.168.4.1 (the limit"); whole != limit {
+			t.Errorf("limited %t, and the page names what it is limited to: %t", limit, whole)
 		}
 		if any := strings.Contains(page, "any website at all"); any == limit {
 			t.Errorf("limited %t, and the page says any website: %t", limit, any)
