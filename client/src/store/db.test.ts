@@ -147,6 +147,30 @@ test('an upgrade that waits for another tab says so, and goes on when that tab c
   vi.restoreAllMocks();
 });
 
+test('an upgrade that waits for a tab that is asleep says so too, though the browser does not', async () => {
+  const name = fresh();
+  const old = await openDB(name, databaseVersion - 1);
+  const listen = IDBOpenDBRequest.prototype.addEventListener;
+  IDBOpenDBRequest.prototype.addEventListener = function (type: string, ...more: [never, never]) {
+    if (type !== 'blocked') listen.call(this, type, ...more);
+  };
+  vi.useFakeTimers({ toFake: ['setTimeout', 'clearTimeout'] });
+  try {
+    let said = 0;
+    const opening = openEngine(name, { onBlocked: () => said++ });
+    await vi.advanceTimersByTimeAsync(2000);
+    expect(said).toBe(1);
+    old.close();
+    await (await opening).close();
+    await openEngine(name, { onBlocked: () => said++ });
+    await vi.advanceTimersByTimeAsync(2000);
+    expect(said).toBe(1); // one that was upgraded is in nobody's way
+  } finally {
+    vi.useRealTimers();
+    IDBOpenDBRequest.prototype.addEventListener = listen;
+  }
+});
+
 describe('the disk is waited for', () => {
   test('by what a person did and by a new name, not by what can be fetched again', async () => {
     const engine = memoryEngine();

@@ -41,7 +41,15 @@ export async function openEngine(name = databaseName, hooks: Hooks = {}): Promis
   };
 }
 
+/** A tab that sleeps can't say that it is in the way, and the browser tells nobody: then this long is waited (1.5 s). */
+const silentMs = 1500;
+
 async function open(name: string, hooks: Hooks, gone: () => void): Promise<Db> {
+  let opened = false;
+  const asleep = setTimeout(async () => {
+    const all = (await indexedDB.databases?.().catch(() => [])) ?? [];
+    if (!opened && all.some((d) => d.name === name && (d.version ?? 0) < databaseVersion)) hooks.onBlocked?.();
+  }, silentMs);
   try {
     const db = await openDB<Schema>(name, databaseVersion, {
       upgrade(db, from) {
@@ -77,6 +85,9 @@ async function open(name: string, hooks: Hooks, gone: () => void): Promise<Db> {
   } catch (e) {
     const f = failure(e);
     throw f instanceof StoreError ? f : new StoreError('lost', e);
+  } finally {
+    opened = true;
+    clearTimeout(asleep);
   }
 }
 
