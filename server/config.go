@@ -153,6 +153,9 @@ func (c *serveConfig) check() error {
 	if c.upstream != "" && c.demo {
 		return errors.New("--demo and --upstream do not go together")
 	}
+	if c.demo && (c.lan.on || c.acme.name != "") {
+		return errors.New("--demo opens on its own machine alone, without --lan and --acme")
+	}
 	if (c.cert == "") != (c.key == "") {
 		return errors.New("--cert and --key go together")
 	}
