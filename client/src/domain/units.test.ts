@@ -99,6 +99,10 @@ describe('a typed size', () => {
   });
 });
 
+test('a comma before three digits is asked about where only a thousand can be meant', () => {
+  expect(parseSize('2,300 mm', 'in', { least: 50, most: 20_000 })).toEqual({ fault: 'one-comma' });
+});
+
 test.each([
   ['2,500 mm', { fault: 'one-comma' }],
   ['1,500', { fault: 'one-comma' }],

@@ -71,7 +71,7 @@ const mmIn: { readonly [unit: string]: number } = {
 };
 export type LengthUnit = 'mm' | 'cm' | 'm' | 'in' | 'ft' | 'yd';
 
-/** A thousand and more in one country, one and a bit in another. Of a size it is asked only where both could be meant. */
+/** A thousand and more in one country, one and a bit in another. Of a size it is asked where a thousand could be meant. */
 const oneComma = /^\s*-?[1-9]\d{0,2},\d{3}(?=\D*$)/;
 
 /**
@@ -88,7 +88,7 @@ export function parseSize(
   const perUnit = mmIn[read.unit || plain];
   if (perUnit === undefined) return { fault: 'unit-unknown' };
   const mm = read.amount * perUnit;
-  if (oneComma.test(text) && mm >= bounds.least && mm * 1000 <= bounds.most) return { fault: 'one-comma' };
+  if (oneComma.test(text) && mm * 1000 <= bounds.most) return { fault: 'one-comma' };
   return bounded(mm, bounds, (mm) => ({ um: micrometres(Math.round(mm * 1000)) }));
 }
 
