@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/netip"
+	"os"
 	"path/filepath"
 	"runtime/debug"
 	"slices"
@@ -162,15 +163,22 @@ func foundAt(listen string) func() []netip.Addr {
 	return ownAddresses
 }
 
-// show tells the one who starts the hub what phones need.
-func (d *lanDoor) show(out io.Writer, port string) {
-	fmt.Fprintf(out, "Phones first open, over plain http, how to trust this hub (until %s):\n", d.Ends().UTC().Format(time.DateOnly))
+// show tells the one who starts the hub what phones need, and keeps the sheet for the wall.
+func (d *lanDoor) show(out io.Writer, port string) error {
 	_, own, _ := net.SplitHostPort(d.pages.Addr().String())
+	var sheet strings.Builder
+	fmt.Fprintf(&sheet, "Phones first open, over plain http, how to trust this hub (until %s):\n", d.Ends().UTC().Format(time.DateOnly))
 	for _, host := range d.Hosts() {
-		fmt.Fprintf(out, "  http://%s/\n", strings.TrimSuffix(net.JoinHostPort(host, own), ":80"))
+		fmt.Fprintf(&sheet, "  http://%s/\n", strings.TrimSuffix(net.JoinHostPort(host, own), ":80"))
 	}
-	fmt.Fprintf(out, "The fingerprint there must be this one; write it on the wall:\n  %s\n", strings.ReplaceAll(d.Fingerprint(), "\n", "\n  "))
+	fmt.Fprintf(&sheet, "The fingerprint there must be this one:\n  %s\n", strings.ReplaceAll(d.Fingerprint(), "\n", "\n  "))
+	name := filepath.Join(d.Folder, "wall-sheet.txt")
+	if err := os.WriteFile(name, []byte(sheet.String()), 0o600); err != nil {
+		return fmt.Errorf("the sheet for the wall can't be written: %w", err)
+	}
+	fmt.Fprintf(out, "%sThese lines stand in %s, for a sheet on the wall.\n", sheet.String(), name)
 	fmt.Fprintln(out, "Records live at the address where the app was opened: keep this machine's address the same (by a reservation in the router), or open the app by its name.")
+	return nil
 }
 
 // run serves the page, answers to the names and looks at addresses and time until ctx ends.

@@ -77,6 +77,11 @@ func TestAHubWithAnAuthorityOfItsOwn(t *testing.T) {
 	if head.Get("Strict-Transport-Security") != "" { // the page under the same name would be out of reach
 		t.Error("browsers are told never to come over plain http")
 	}
+	sheet, err := os.ReadFile(filepath.Join(data, "lan", "wall-sheet.txt"))
+	must(t, err)
+	if text := strings.ReplaceAll(string(sheet), "\n  ", "\n"); !strings.Contains(text, print) || !strings.Contains(text, page+"/") {
+		t.Errorf("the sheet for the wall: %s", sheet)
+	}
 	p.stop()
 	raws, err := os.ReadFile(filepath.Join(data, "lan", "authority.pem"))
 	must(t, err)

@@ -115,7 +115,9 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 		fmt.Fprintf(e.out, "  %s\n", a)
 	}
 	if door != nil {
-		door.show(e.out, port)
+		if err := door.show(e.out, port); err != nil {
+			return err
+		}
 		runs, stop := context.WithCancel(ctx)
 		var running sync.WaitGroup
 		running.Go(func() { door.run(runs, st, port, log) })
