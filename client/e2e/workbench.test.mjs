@@ -212,6 +212,9 @@ test('a new mix starts from the nearest recipe, as turns from now', { timeout: 1
   await titled(page, 'River stones');
   await at(page, url, '/bench', 'What is set up');
   await choose(page, 'bobbinThread', id(5));
+  await until('the thread is on the bench', async () =>
+    (await records(page, 'bench')).some((row) => value(row, 'bobbinThread') === id(5)),
+  );
   await at(page, url, '/', 'Long one');
   await tap(page, 'I turned something');
   await titled(page, 'Which');
@@ -382,6 +385,7 @@ async function opened(page, buffer, says) {
 test('everything goes out in two taps and comes in again elsewhere, once', { timeout: 180_000 }, async (t) => {
   const { phone, page, url } = await atBench(await phoneOf());
   await tap(page, 'New bobbin');
+  await page.getByText('New bobbin: just now').first().waitFor();
   await at(page, url, '/book', 'Book');
   await tap(page, 'New note');
   await titled(page, 'Note');
