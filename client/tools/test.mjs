@@ -86,10 +86,10 @@ const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, 
 const browserTest = (file) => () =>
   nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
 const files = built ? browserFiles() : [];
-// what measures time, or has a clock of its own that runs out, has the machine to itself
+// what measures time, or has a clock of its own that runs out, has the machine to itself: a core each
 const timed = files.filter((f) => /\/(sound|update)\./.test(f));
 await twoAtATime([
-  () => goTests('go tests', ['-race', './...'], race),
+  () => goTests('go tests', ['-race', '-vet=off', './...'], race), // vet has its own line
   () => unitTests('client unit tests'),
   () => check('types', bin('tsc'), ['-p', 'client']),
   () => check('types of the worker', bin('tsc'), ['-p', 'client/tsconfig.worker.json']),
@@ -98,9 +98,10 @@ await twoAtATime([
   () => check('go format', 'gofmt', ['-l', ...listed('*.go')], { silent: true }),
   () => check('go vet', 'go', ['vet', './...']),
   () => check('staticcheck', 'go', ['tool', 'staticcheck', './...']),
+  () => goTests('simulation', ['-run', 'TestNothingIsLost|TestOnce', './sync/synctest']), // all the seeds
   ...files.filter((f) => !timed.includes(f)).map(browserTest),
 ]);
-for (const file of timed) await browserTest(file)();
+await twoAtATime(timed.map(browserTest));
 
 if (long) {
   const hour = { minutes: 60 };

@@ -9,9 +9,13 @@ import (
 	"testing"
 )
 
-// seeds is how many worlds a run plays: 200, or EVENPULL_SEEDS of the long tier.
+// seeds is how many worlds a run plays: 200, or EVENPULL_SEEDS of the long tier. Under the
+// race detector, which has little to find where all is done in one thread, a few.
 func seeds(t *testing.T) uint64 {
 	text := os.Getenv("EVENPULL_SEEDS")
+	if text == "" && raced {
+		return 10
+	}
 	if text == "" {
 		return 200
 	}
@@ -42,6 +46,9 @@ func TestNothingIsLost(t *testing.T) {
 		t.Errorf("%d seeds failed", failed)
 	}
 	t.Logf("%+v", all)
+	if raced { // so few need not meet all there is
+		return
+	}
 	fmt.Printf("simulated seeds met %+v\n", all)
 	v := reflect.ValueOf(all)
 	for i := range v.NumField() {
@@ -55,7 +62,7 @@ func TestNothingIsLost(t *testing.T) {
 // a request or an answer is lost or comes again, each value is there once.
 func TestOnce(t *testing.T) {
 	var all Counts
-	for seed := range uint64(60) {
+	for seed := range min(seeds(t), 60) {
 		w := NewWorld(seed, "roam", "clone", "restore")
 		if err := run(w); err != nil {
 			t.Errorf("seed %d: %v", seed, err)
