@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -16,6 +17,7 @@ import (
 
 	"go.etcd.io/bbolt"
 
+	"evenpull/server/drive"
 	"evenpull/sync/merge"
 	"evenpull/sync/ops"
 )
@@ -202,13 +204,36 @@ func TestExportIsAPhonesCopyAndTables(t *testing.T) {
 	phone := newPhone()
 	note(t, phone, "=1+1")
 	note(t, phone, "a line,\r\nand \"another\"")
+	written := map[string]map[string]json.RawMessage{
+		"reading": {"drops": json.RawMessage(`[{"tenthsIn":52}]`), "at": json.RawMessage("-5")},
+		"change":  {"minutes": json.RawMessage("-15"), "why": ops.String("-15, then looked")},
+		"recipe":  {"name": ops.String("First light"), "dropTenthsIn": json.RawMessage("50")},
+	}
+	for kind, set := range written {
+		_, err := phone.Write(kind, drive.NewID(), set, time.Now().UnixMilli())
+		must(t, err)
+	}
 	must(t, k.Exchange(p.Server, phone))
 	out := filepath.Join(t.TempDir(), "out")
 	wantSub(t, "Barn", true, "export", out, "--data", data)
-	raw, err := os.ReadFile(filepath.Join(out, k.Studio+"-note.csv"))
-	must(t, err)
-	rows, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(raw, []byte("\ufeff")))).ReadAll()
-	must(t, err)
+	table := func(kind string) [][]string {
+		raw, err := os.ReadFile(filepath.Join(out, k.Studio+"-"+kind+".csv"))
+		must(t, err)
+		rows, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(raw, []byte("\ufeff")))).ReadAll()
+		must(t, err)
+		return rows
+	}
+	for kind, want := range map[string][]string{
+		"reading": {"at", "-5", "drops", `[{"tenthsIn":52}]`},
+		"change":  {"minutes", "-15", "why", "'-15, then looked"},
+		"recipe":  {"dropTenthsIn", "50", "name", "First light"},
+	} {
+		rows := table(kind)
+		if len(rows) != 2 || !slices.Equal(rows[0][3:], []string{want[0], want[2]}) || !slices.Equal(rows[1][3:], []string{want[1], want[3]}) {
+			t.Errorf("the table of %s: %q", kind, rows)
+		}
+	}
+	rows := table("note")
 	cells := map[string]bool{}
 	for _, row := range rows {
 		cells[row[3]] = true
