@@ -5,6 +5,7 @@ package lan
 
 import (
 	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -64,14 +65,14 @@ func Open(c Config) (*Door, error) {
 	authority, err := load(d.file("authority"))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		if err := d.found(c.Now()); err != nil {
+		if d.authority, err = d.found(c.Now()); err != nil {
 			return nil, err
 		}
 	case err != nil:
 		return nil, err
 	default:
 		d.authority = authority
-		if err := d.fits(); err != nil {
+		if err := d.fits(authority.cert); err != nil {
 			return nil, err
 		}
 	}
@@ -83,29 +84,61 @@ func Open(c Config) (*Door, error) {
 	if ends := d.authority.cert.NotAfter; c.Now().Add(soon).After(ends) && ends.After(c.Now()) && c.Until.IsZero() {
 		c.Say(fmt.Sprintf("This hub's authority ends on %s; the one that follows must be trusted anew on each phone. To choose the day, remove %s and start again.", day(ends), c.Folder))
 	}
-	return d, d.Look()
+	if err := d.Look(); err != nil {
+		return nil, err
+	}
+	if begins := d.authority.cert.NotBefore; begins.After(c.Now()) {
+		c.Say(fmt.Sprintf("This hub's authority begins on %s, later than this hub's clock (%s), and phones that know the day refuse it until then: set the clock, or where it is right, remove %s for a new authority that each phone must trust anew.",
+			day(begins), day(c.Now()), c.Folder))
+	}
+	return d, nil
 }
 
 func (d *Door) file(name string) string { return filepath.Join(d.Folder, name+".pem") }
 
-// found makes a new authority for where the hub is found now.
-func (d *Door) found(now time.Time) error {
+// found makes a new authority for where the hub is found now, and keeps that of before beside it.
+func (d *Door) found(now time.Time) (*pair, error) {
 	networks := slices.Clone(d.Networks)
 	for _, a := range d.addresses() {
 		networks = append(networks, netip.PrefixFrom(a, a.BitLen()))
 	}
 	if len(networks) == 0 {
-		return errors.New("this machine has no address on a local network yet, and its authority is made for one: bring the network up first, or name it, --lan-network 192.168.4.0/24")
+		return nil, errors.New("this machine has no address on a local network yet, and its authority is made for one: bring the network up first, or name it, --lan-network 192.168.4.0/24")
 	}
 	made, err := makeAuthority(d.Names, networks, d.Limited, d.Until, now)
 	if err != nil {
-		return fmt.Errorf("no authority can be made: %w", err)
+		return nil, fmt.Errorf("no authority can be made: %w", err)
 	}
-	if err := made.save(d.file("authority")); err != nil {
-		return fmt.Errorf("the hub's authority can't be kept: %w", err)
+	if d.authority != nil {
+		err = d.authority.save(d.file("before"))
 	}
-	d.authority, d.leaf = made, nil
-	return nil
+	if err == nil {
+		err = made.save(d.file("authority"))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the hub's authority can't be kept: %w", err)
+	}
+	return made, nil
+}
+
+// current is the authority for now, with a sentence where it is another than until now.
+func (d *Door) current(now time.Time) (*pair, string, error) {
+	a := d.authority
+	if a.during(now) {
+		return a, "", nil
+	}
+	// A clock that was ahead for a while had the authority replaced that phones trust.
+	if kept, err := load(d.file("before")); err == nil && kept.during(now) && d.fits(kept.cert) == nil {
+		if err := kept.save(d.file("authority")); err != nil {
+			return nil, "", fmt.Errorf("the hub's authority can't be kept: %w", err)
+		}
+		return kept, fmt.Sprintf("The clock was put back, and this hub's authority is the one of before again, until %s: phones that trusted it need do nothing.", day(kept.cert.NotAfter)), nil
+	}
+	if a.cert.NotAfter.After(now) {
+		return a, "", nil // not begun: Open says so
+	}
+	made, err := d.found(now)
+	return made, fmt.Sprintf("This hub's authority ended on %s; there is a new one, and each phone must take the old one away and trust the new one.", day(a.cert.NotAfter)), err
 }
 
 // addresses are those of now, in an order that does not change.
@@ -117,8 +150,7 @@ func (d *Door) addresses() []netip.Addr {
 
 // fits refuses settings that the authority of before can't serve: phones trust
 // that one, and it is replaced only when somebody says so.
-func (d *Door) fits() error {
-	ca := d.authority.cert
+func (d *Door) fits(ca *x509.Certificate) error {
 	anew := fmt.Sprintf("; put the setting back, or remove %s for a new authority that each phone must trust anew", d.Folder)
 	if limited(ca) != d.Limited {
 		return fmt.Errorf("the hub's authority was made with --lan-limit=%t%s", limited(ca), anew)
@@ -140,22 +172,19 @@ func (d *Door) Look() error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	now := d.Now()
-	if !d.authority.cert.NotAfter.After(now) {
-		ended := d.authority.cert.NotAfter
-		if err := d.found(now); err != nil {
-			return err
-		}
-		d.Say(fmt.Sprintf("This hub's authority ended on %s; there is a new one, and each phone must take the old one away and trust the new one.", day(ended)))
+	authority, said, err := d.current(now)
+	if err != nil {
+		return err
 	}
 	found := d.addresses()
-	if len(found) == 0 && d.leaf != nil {
+	if len(found) == 0 && d.leaf != nil && authority == d.authority {
 		return nil // off the network for a while: the next look sees where it comes back
 	}
 	var before []netip.Addr
 	if d.leaf != nil {
 		before = d.leaf.addresses()
 	}
-	may := slices.DeleteFunc(slices.Clone(found), func(a netip.Addr) bool { return !speaksFor(d.authority.cert, a) })
+	may := slices.DeleteFunc(slices.Clone(found), func(a netip.Addr) bool { return !speaksFor(authority.cert, a) })
 	mayNot, gone := without(found, may), without(before, found)
 	switch {
 	case len(mayNot) > 0 && !slices.Equal(mayNot, d.refused):
@@ -166,17 +195,20 @@ func (d *Door) Look() error {
 			list(gone), list(found), d.Names[0]))
 	}
 	d.refused = mayNot
-	if d.leaf != nil && slices.Equal(before, may) && slices.Equal(d.leaf.cert.DNSNames, d.Names) && d.leaf.cert.CheckSignatureFrom(d.authority.cert) == nil {
+	if d.leaf != nil && slices.Equal(before, may) && slices.Equal(d.leaf.cert.DNSNames, d.Names) && d.leaf.cert.CheckSignatureFrom(authority.cert) == nil {
 		return nil
 	}
-	made, err := makeLeaf(d.authority, d.Names, may, now)
+	made, err := makeLeaf(authority, d.Names, may, now)
 	if err != nil {
 		return fmt.Errorf("no certificate can be made for this hub: %w", err)
 	}
 	if err := made.save(d.file("leaf")); err != nil {
 		return fmt.Errorf("the hub's certificate can't be kept: %w", err)
 	}
-	d.leaf = made
+	d.authority, d.leaf = authority, made // both or neither: calls come in meanwhile
+	if said != "" {
+		d.Say(said)
+	}
 	return nil
 }
 

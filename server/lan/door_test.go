@@ -3,6 +3,7 @@ package lan
 import (
 	"crypto/tls"
 	"crypto/x509"
+	"errors"
 	"io/fs"
 	"net/netip"
 	"os"
@@ -223,6 +224,74 @@ func TestWhatHasEndedIsMadeAnewAndSaid(t *testing.T) {
 	}
 	if again := h.open(); again.Fingerprint() != d.Fingerprint() {
 		t.Error("the new authority was not kept")
+	}
+}
+
+func TestAClockThatIsAheadForAWhile(t *testing.T) {
+	h := newHall(t, "192.168.4.1")
+	d := h.open()
+	trusted, today := d.authority.cert, h.now
+	h.now = today.AddDate(9, 0, 0)
+	if err := d.Look(); err != nil || !strings.Contains(h.heard(), "there is a new one") {
+		t.Fatalf("nine years ahead: %v", err)
+	}
+	ahead := d.authority.cert
+	h.now = today.AddDate(0, 0, 1)
+	again := h.open() // a start afterwards, and the same while the hub runs
+	for _, d := range []*Door{again, d} {
+		if err := d.Look(); err != nil {
+			t.Fatal(err)
+		}
+		if err := shows(t, d, trusted, "192.168.4.1", h.now); err != nil {
+			t.Errorf("what phones trusted was thrown away: %v", err)
+		}
+	}
+	if text := h.heard(); strings.Count(text, "the one of before again") != 2 || ahead.Equal(trusted) {
+		t.Errorf("put right: %q", text)
+	}
+	if h.open(); h.heard() != "" {
+		t.Error("said at each start")
+	}
+
+	// Begun under a clock that was ahead from the first: nothing of before is there.
+	h.config.Folder, h.now = filepath.Join(t.TempDir(), "lan"), today.AddDate(9, 0, 0)
+	first := h.open().Fingerprint()
+	h.heard()
+	h.now = today
+	if d := h.open(); d.Fingerprint() != first {
+		t.Error("replaced without being asked")
+	}
+	if text := h.heard(); !strings.Contains(text, "begins on 2036-02-29") || !strings.Contains(text, "remove "+h.config.Folder) {
+		t.Errorf("not begun: %q", text)
+	}
+}
+
+func TestARenewalThatFailsHalfway(t *testing.T) {
+	h := newHall(t, "192.168.4.1")
+	d := h.open()
+	old := d.authority.cert
+	leaf := filepath.Join(h.config.Folder, "leaf.pem")
+	if err := errors.Join(os.Remove(leaf), os.Mkdir(leaf, 0o700)); err != nil { // nothing can be written there
+		t.Fatal(err)
+	}
+	h.now = h.now.Add(life + time.Hour)
+	if err := d.Look(); err == nil || !strings.Contains(err.Error(), "can't be kept") {
+		t.Fatalf("%v", err)
+	}
+	if h.heard() != "" || !slices.Contains(d.Hosts(), "192.168.4.1") {
+		t.Error("told of, or half taken")
+	}
+	if err := shows(t, d, old, "192.168.4.1", h.now.Add(-2*time.Hour)); err != nil {
+		t.Errorf("what was there does not serve on: %v", err)
+	}
+	if err := os.Remove(leaf); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Look(); err != nil || !strings.Contains(h.heard(), "there is a new one") {
+		t.Errorf("the next look: %v", err)
+	}
+	if err := shows(t, d, d.authority.cert, "192.168.4.1", h.now); err != nil {
+		t.Error(err)
 	}
 }
 

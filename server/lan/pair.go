@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // A pair is a certificate with its key. Both stand in one PEM file, so that
@@ -16,6 +17,11 @@ import (
 type pair struct {
 	cert *x509.Certificate
 	key  *ecdsa.PrivateKey
+}
+
+// during reports whether the certificate is valid at a time.
+func (p *pair) during(at time.Time) bool {
+	return !p.cert.NotBefore.After(at) && p.cert.NotAfter.After(at)
 }
 
 // load reads a pair; fs.ErrNotExist where there is none. A file that others may
