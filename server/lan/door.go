@@ -63,24 +63,25 @@ func Open(c Config) (*Door, error) {
 		return nil, fmt.Errorf("the folder of the hub's certificates can't be kept to its owner: %w", err)
 	}
 	authority, err := load(d.file("authority"))
+	if err == nil && !authority.cert.IsCA {
+		err = fmt.Errorf("%s is no authority", d.file("authority"))
+	}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		if d.authority, err = d.found(c.Now()); err != nil {
 			return nil, err
 		}
 	case err != nil:
-		return nil, err
+		return nil, fmt.Errorf("the hub's authority can't be used (%w): put back what was there, or remove %s for a new one that each phone must trust anew", err, c.Folder)
 	default:
 		d.authority = authority
 		if err := d.fits(authority.cert); err != nil {
 			return nil, err
 		}
 	}
-	leaf, err := load(d.file("leaf"))
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, err
+	if d.leaf, err = load(d.file("leaf")); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		c.Say(fmt.Sprintf("The hub's certificate could not be read (%v) and is made anew by the same authority: phones need do nothing.", err))
 	}
-	d.leaf = leaf
 	if ends := d.authority.cert.NotAfter; c.Now().Add(soon).After(ends) && ends.After(c.Now()) && c.Until.IsZero() {
 		c.Say(fmt.Sprintf("This hub's authority ends on %s; the one that follows must be trusted anew on each phone. To choose the day, remove %s and start again.", day(ends), c.Folder))
 	}

@@ -372,6 +372,38 @@ func TestOtherSettingsReplaceNothing(t *testing.T) {
 	}
 }
 
+func TestOddFilesInTheFolder(t *testing.T) {
+	h := newHall(t, "192.168.4.1")
+	before := h.open()
+	file := func(name string) string { return filepath.Join(h.config.Folder, name) }
+	read := func(name string) []byte {
+		raw, err := os.ReadFile(file(name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return raw
+	}
+	authority, leaf := read("authority.pem"), read("leaf.pem")
+	for what, raw := range map[string][]byte{"nothing": nil, "half": leaf[:len(leaf)/2], "no key": leaf[:strings.Index(string(leaf), "-----BEGIN EC")], "noise": {0, 1, 2}, "bad DER": []byte("-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE-----\n")} {
+		if err := os.WriteFile(file("leaf.pem"), raw, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		d := h.open() // what phones trust is there: the class goes on
+		if err := shows(t, d, before.authority.cert, "192.168.4.1", h.now); err != nil || !strings.Contains(h.heard(), "phones need do nothing") {
+			t.Errorf("%s as the certificate: %v", what, err)
+		}
+	}
+	for what, raw := range map[string][]byte{"nothing": nil, "half": authority[:len(authority)/2], "no authority": read("leaf.pem")} {
+		if err := os.WriteFile(file("authority.pem"), raw, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		h.config.Limited = what != "no authority"
+		if _, err := Open(h.config); err == nil || !strings.Contains(err.Error(), "put back what was there, or remove "+h.config.Folder) {
+			t.Errorf("%s as the authority: %v", what, err)
+		}
+	}
+}
+
 func TestNames(t *testing.T) {
 	for name, fine := range map[string]bool{
 		"evenpull.local": true, "a.local": true, "hub-2.local": true, "local": false, ".local": false, "quilts.example": false, "Hub.local": false,

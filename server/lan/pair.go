@@ -70,12 +70,19 @@ func (p *pair) save(name string) (err error) {
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
+			_ = os.Remove(f.Name()) // gone already where it has its name
 		}
 	}()
 	_, err = f.Write(text.Bytes())
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return err
 	}
-	return os.Rename(f.Name(), name)
+	if err = os.Rename(f.Name(), name); err != nil {
+		return err
+	}
+	folder, err := os.Open(filepath.Dir(name))
+	if err != nil {
+		return err
+	}
+	return errors.Join(folder.Sync(), folder.Close()) // or a power cut may take what phones trust already
 }
