@@ -171,7 +171,7 @@ func (d *lanDoor) show(out io.Writer, port string) error {
 	for _, host := range d.Hosts() {
 		fmt.Fprintf(&sheet, "  http://%s/\n", strings.TrimSuffix(net.JoinHostPort(host, own), ":80"))
 	}
-	fmt.Fprintf(&sheet, "The fingerprint there must be this one:\n  %s\n", strings.ReplaceAll(d.Fingerprint(), "\n", "\n  "))
+	fmt.Fprintf(&sheet, "Of the certificate from there each phone itself must show this fingerprint (SHA-256):\n  %s\n", strings.ReplaceAll(d.Fingerprint(), "\n", "\n  "))
 	name := filepath.Join(d.Folder, "wall-sheet.txt")
 	if err := os.WriteFile(name, []byte(sheet.String()), 0o600); err != nil {
 		return fmt.Errorf("the sheet for the wall can't be written: %w", err)

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -81,8 +82,21 @@ func TestThePageSaysWhatTrustingMeans(t *testing.T) {
 				t.Errorf("limited %t: the page does not say %q", limit, want)
 			}
 		}
-		if whole := strings.Contains(page, "it is lantern.local, 10.7.0.0/24, 192.168.4.1 (the limit"); whole != limit {
+		if whole := strings.Contains(page, "it is lantern.local, 10.7.0.0/24, 192.168.4.1, on any network"); whole != limit {
 			t.Errorf("limited %t, and the page names what it is limited to: %t", limit, whole)
+		}
+		if owns := strings.Contains(page, "not every browser heeds it"); owns != limit { // RFC 5280, 6.1.1: of what is trusted a browser need read name and key alone
+			t.Errorf("limited %t, and the page says that some browsers take no limit: %t", limit, owns)
+		}
+		// Who changes the network's answers leaves the fingerprint on the page as it is and changes the file.
+		systems := strings.Split(page, "<details>")[1:]
+		for _, steps := range systems {
+			if !regexp.MustCompile(`(?i)compare the fingerprint[^.]* with the sheet`).MatchString(steps) {
+				t.Errorf("limited %t: trusted without a look at the file's own fingerprint: %s", limit, steps)
+			}
+		}
+		if len(systems) != 3 || !strings.Contains(page, "your own phone shows of the file") {
+			t.Errorf("limited %t: %d systems", limit, len(systems))
 		}
 		if any := strings.Contains(page, "any website at all"); any == limit {
 			t.Errorf("limited %t, and the page says any website: %t", limit, any)
