@@ -263,7 +263,7 @@ async function tap() {
     );
     await phone.page.goto(server.url);
     await usable(phone.page);
-    await walk(phone.page, 3);
+    await walk(phone.page, 4);
     const { taps, shift } = await seenBy(phone.page);
     if (taps.length < 60) throw new Error(`only ${taps.length} taps were answered`);
     say(
