@@ -28,9 +28,16 @@ func Answer(names []string) (io.Closer, error) {
 
 func answer(conn net.PacketConn, names []string, more ...mdns.ServerOption) (io.Closer, error) {
 	quiet := &logging.DefaultLoggerFactory{Writer: io.Discard, DefaultLogLevel: logging.LogLevelDisabled} // what strangers send badly is no news
-	c, err := mdns.NewServer(ipv4.NewPacketConn(conn), nil, append([]mdns.ServerOption{
-		mdns.WithLocalNames(names...), mdns.WithRecordTypes(dnsmessage.TypeA), mdns.WithLoggerFactory(quiet), mdns.WithCacheRefresh(false),
-	}, more...)...)
+	packets := ipv4.NewPacketConn(conn)
+	// Questions that came straight are answered straight, many in one packet by many: with one hop, none of it
+	// leaves the hub's own network for whoever a stranger named as the asker.
+	err := packets.SetTTL(1)
+	var c *mdns.Conn
+	if err == nil {
+		c, err = mdns.NewServer(packets, nil, append([]mdns.ServerOption{
+			mdns.WithLocalNames(names...), mdns.WithRecordTypes(dnsmessage.TypeA), mdns.WithLoggerFactory(quiet), mdns.WithCacheRefresh(false),
+		}, more...)...)
+	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("the names of this hub are not answered (%w): phones open it by its address", err), conn.Close())
 	}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/pion/mdns/v2"
 	"golang.org/x/net/dns/dnsmessage"
+	"golang.org/x/net/ipv4"
 )
 
 // The question goes straight to the program's own socket: that it reaches other
@@ -21,6 +22,10 @@ func TestTheNameIsAnswered(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer asker.Close()
+	answers := ipv4.NewPacketConn(asker)
+	if err := answers.SetControlMessage(ipv4.FlagTTL, true); err != nil {
+		t.Fatal(err)
+	}
 	running, err := answer(conn, []string{"lantern.local"}, mdns.WithIncludeLoopback(true), mdns.WithLocalAddress(net.IPv4(192, 168, 4, 1)))
 	if err != nil {
 		t.Fatal(err)
@@ -39,9 +44,12 @@ func TestTheNameIsAnswered(t *testing.T) {
 		if err := asker.SetReadDeadline(time.Now().Add(wait)); err != nil {
 			t.Fatal(err)
 		}
-		n, _, err := asker.ReadFrom(buffer)
+		n, head, _, err := answers.ReadFrom(buffer)
 		if err != nil {
 			return nil
+		}
+		if head == nil || head.TTL != 1 {
+			t.Errorf("the answer goes beyond the hub's own network: %v", head)
 		}
 		var got dnsmessage.Message
 		if err := got.Unpack(buffer[:n]); err != nil {
