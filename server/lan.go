@@ -164,7 +164,7 @@ func foundAt(listen string) func() []netip.Addr {
 }
 
 // show tells the one who starts the hub what phones need, and keeps the sheet for the wall.
-func (d *lanDoor) show(out io.Writer, port string) error {
+func (d *lanDoor) show(out io.Writer) error {
 	_, own, _ := net.SplitHostPort(d.pages.Addr().String())
 	var sheet strings.Builder
 	fmt.Fprintf(&sheet, "Phones first open, over plain http, how to trust this hub (until %s):\n", d.Ends().UTC().Format(time.DateOnly))
@@ -181,13 +181,24 @@ func (d *lanDoor) show(out io.Writer, port string) error {
 	return nil
 }
 
+// look brings the certificates up to date, and screen and sheet with them: phones
+// are compared with these. It reports whether the hub is found elsewhere now.
+func (d *lanDoor) look(out io.Writer) (moved bool, err error) {
+	at, print := d.Hosts(), d.Fingerprint()
+	err = d.Look()
+	if moved = !slices.Equal(d.Hosts(), at); moved || d.Fingerprint() != print {
+		err = errors.Join(err, d.show(out))
+	}
+	return moved, err
+}
+
 // run serves the page, answers to the names and looks at addresses and time until ctx ends.
-func (d *lanDoor) run(ctx context.Context, st *store.Store, port string, log *slog.Logger) {
+func (d *lanDoor) run(ctx context.Context, st *store.Store, port string, log *slog.Logger, out io.Writer) {
 	page := newServer(d.Page(port))
 	page.ReadTimeout, page.WriteTimeout = 10*time.Second, 30*time.Second
 	var works sync.WaitGroup
 	works.Go(func() { _ = page.Serve(d.pages) })
-	at, names, trouble := d.Hosts(), d.answers(log), ""
+	names, trouble := d.answers(log), ""
 	addresses, seen := time.NewTicker(addressesEvery), time.NewTicker(seenEvery)
 	defer addresses.Stop()
 	defer seen.Stop()
@@ -197,14 +208,14 @@ func (d *lanDoor) run(ctx context.Context, st *store.Store, port string, log *sl
 		case <-addresses.C:
 			said := trouble
 			trouble = ""
-			if err := d.Look(); err != nil {
+			moved, err := d.look(out)
+			if err != nil {
 				trouble = err.Error()
 			}
 			if trouble != "" && trouble != said {
 				log.Error("the hub's certificate stays as it was", "err", trouble)
 			}
-			if now := d.Hosts(); !slices.Equal(now, at) {
-				at = now
+			if moved {
 				_ = names.Close()
 				names = d.answers(log)
 			}

@@ -6,7 +6,9 @@ import (
 	"crypto/x509"
 	"encoding/pem"
 	"io"
+	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -15,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"evenpull/server/lan"
 	"evenpull/server/store"
 )
 
@@ -99,6 +102,45 @@ func TestAHubWithAnAuthorityOfItsOwn(t *testing.T) {
 		t.Errorf("at another address: %d", status)
 	}
 	p.stop()
+}
+
+func TestTheSheetFollowsTheAuthority(t *testing.T) {
+	now, at := time.Now(), []netip.Addr{netip.MustParseAddr("192.168.4.1")}
+	folder := t.TempDir()
+	door, err := lan.Open(lan.Config{
+		Folder: folder, Names: []string{"lantern.local"}, Networks: []netip.Prefix{netip.MustParsePrefix("192.168.4.0/24")}, Limited: true,
+		Addresses: func() []netip.Addr { return at }, Now: func() time.Time { return now }, Say: func(string) {},
+	})
+	must(t, err)
+	pages, err := net.Listen("tcp", "127.0.0.1:0")
+	must(t, err)
+	defer pages.Close()
+	d := &lanDoor{Door: door, pages: pages}
+	must(t, d.show(io.Discard))
+	first := d.Fingerprint()
+	for _, c := range []struct {
+		change func()
+		moved  bool
+	}{
+		{func() {}, false},
+		{func() { now = now.AddDate(2, 0, 0) }, false},
+		{func() { at = []netip.Addr{netip.MustParseAddr("192.168.4.9")} }, true},
+	} {
+		c.change()
+		var screen strings.Builder
+		moved, err := d.look(&screen)
+		must(t, err)
+		sheet, err := os.ReadFile(filepath.Join(folder, "wall-sheet.txt"))
+		must(t, err)
+		text := strings.ReplaceAll(string(sheet), "\n  ", "\n")
+		if moved != c.moved || !strings.Contains(text, d.Fingerprint()) || !strings.Contains(text, "http://"+at[0].String()+":") {
+			t.Errorf("moved %t; the sheet: %s", moved, text)
+		}
+		if changed := moved || d.Fingerprint() != first; changed != strings.Contains(screen.String(), string(sheet)) {
+			t.Errorf("changed %t; the screen: %s", changed, &screen)
+		}
+		first = d.Fingerprint()
+	}
 }
 
 func TestAHubWhoseClockStartsWrong(t *testing.T) {

@@ -115,12 +115,12 @@ func serve(ctx context.Context, args []string, e env) (err error) {
 		fmt.Fprintf(e.out, "  %s\n", a)
 	}
 	if door != nil {
-		if err := door.show(e.out, port); err != nil {
+		if err := door.show(e.out); err != nil {
 			return err
 		}
 		runs, stop := context.WithCancel(ctx)
 		var running sync.WaitGroup
-		running.Go(func() { door.run(runs, st, port, log) })
+		running.Go(func() { door.run(runs, st, port, log, e.out) })
 		defer running.Wait() // before the store is closed
 		defer stop()
 	}
