@@ -42,6 +42,9 @@ func buildTime() time.Time {
 	return firstDay
 }
 
+// local are the networks that nobody reaches from elsewhere: RFC 1918, 6598, 3927, 4193, 4291 and loopback.
+var local, _ = networks("", "10.0.0.0/8,172.16.0.0/12,192.168.0.0/16,100.64.0.0/10,169.254.0.0/16,127.0.0.0/8,fc00::/7,fe80::/10,::1")
+
 type lanConfig struct {
 	on, limit, believe          bool
 	names, networks, page, last string
@@ -84,6 +87,11 @@ func (c *lanConfig) check(listen string, otherTLS bool) (err error) {
 	}
 	if c.prefixes, err = networks("--lan-network", c.networks); err != nil {
 		return err
+	}
+	for _, n := range c.prefixes {
+		if !slices.ContainsFunc(local, func(l netip.Prefix) bool { return l.Bits() <= n.Bits() && l.Contains(n.Addr()) }) {
+			return fmt.Errorf("--lan-network %s reaches beyond local networks: the authority would speak for strangers' machines too; name the hub's own network, such as 192.168.4.0/24", n)
+		}
 	}
 	if c.last != "" {
 		if c.until, err = time.Parse(time.DateOnly, c.last); err != nil {
