@@ -82,7 +82,8 @@ await check('the same bundle twice', 'node', ['client/tools/same-twice.mjs']);
 const built = step('program', () => compile());
 
 const race = { env: { CGO_ENABLED: '1' } }; // Go's race detector is linked by the C compiler
-const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, EVENPULL_WHOLE: long ? '1' : '' } };
+const tier = long ? { EVENPULL_WHOLE: '1' } : { EVENPULL_DOTS: '1' };
+const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, ...tier } };
 const browserTest = (file) => () =>
   nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
 const files = built ? browserFiles() : [];
