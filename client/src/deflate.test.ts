@@ -1,7 +1,9 @@
+import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { deflated, inflated } from './deflate';
-import { BadFile } from './sync/statefile';
+import { bytesOf as bytesOfRun, mostUnpackedBytes, runCodes, takenUp } from './sync/code-run';
+import { BadFile, decodeStudioFile } from './sync/statefile';
 
 const bytesOf = (text: string) => new TextEncoder().encode(text);
 const most = 1 << 20;
@@ -40,4 +42,13 @@ test('what is cut short or is nothing packed is refused', async () => {
   const packed = await deflated(bytesOf('{"kind":"note","id":"1"}\n'.repeat(40)));
   const bad = [packed.slice(0, -1), packed.slice(0, 5), new Uint8Array(), Uint8Array.of(7, 255, 255, 255)];
   for (const bytes of bad) await expect(inflated(bytes, most)).rejects.toMatchObject({ reason: 'damaged' });
+});
+
+test('a copy of a studio goes through a run of codes, read backwards', async () => {
+  const copy = readFileSync(new URL('../../testdata/golden/server-export.evenpull', import.meta.url), 'utf8');
+  const codes = runCodes(await deflated(bytesOf(copy))) ?? [];
+  expect(codes.length).toBeGreaterThan(1);
+  const run = takenUp(codes.toReversed());
+  const came = await inflated(new Uint8Array((run && bytesOfRun(run)) ?? []), mostUnpackedBytes);
+  expect(decodeStudioFile(new TextDecoder().decode(came))).toEqual(decodeStudioFile(copy));
 });

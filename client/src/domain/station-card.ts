@@ -196,7 +196,7 @@ function readingOf(value: Json): StationCard['reading'] {
 function seenOf(value: Json): SeenHere | undefined {
   const [finding, state] = Array.isArray(value) && value.length === 2 ? (value as readonly Json[]) : [];
   if (typeof finding !== 'string' || typeof state !== 'string') return undefined;
-  const known =
-    Object.hasOwn(findingStates, finding) && faults('finding', { machine: '0'.repeat(32), finding, state }, true);
-  return known && known.length === 0 ? { finding, state } : undefined;
+  return faults('finding', { machine: '0'.repeat(32), finding, state }, true).length === 0
+    ? { finding, state }
+    : undefined;
 }
