@@ -8,9 +8,9 @@
  * The 1 is the form's version, then the CRC-32 of what follows. What is read is a stranger's text: too long, changed or
  * with a value that no record may hold, it is refused whole.
  */
-import { crc32 } from './crc32';
 import type { Json } from './field';
 import { type Fields, faults } from './records';
+import { type CodeFault, mostRead, sealed, unsealed } from './sealed-code';
 import { shortCode, typedCode } from './short-code';
 
 export type PaperThread = Fields; // number, fibre, colour, countSystem, countThousandths, countPlies
@@ -28,8 +28,7 @@ export type PaperRecipe = {
   readonly bobbinThread?: PaperThread;
 };
 
-/** Why a text is not taken. */
-export type CodeFault = 'not-ours' | 'newer' | 'too-long' | 'damaged' | 'unusable';
+export { type CodeFault, mostCodeBytes } from './sealed-code';
 export type ReadCode =
   | { readonly bobbinCase: string }
   | { readonly recipe: PaperRecipe }
@@ -37,7 +36,6 @@ export type ReadCode =
 
 const caseStart = 'EVENPULL CASE ';
 const recipeStart = 'EVENPULL RECIPE ';
-const version = 1;
 
 /** Each field under one letter: a code is as large as its text is long. */
 const letters = {
@@ -57,18 +55,17 @@ const names = { m: ['machine', 'name'], c: ['bobbinCase', 'label'] } as const;
 const threads = { t: 'topThread', b: 'bobbinThread' } as const;
 const threadFields = ['number', 'fibre', 'colour', 'countSystem', 'countThousandths', 'countPlies'] as const;
 
-/**
- * UTF-8 bytes of the longest code, our choice: 711 bytes are version 21 at level M (ISO/IEC 18004), 101 squares a side,
- * which at half a millimetre each is as wide as half a sheet.
- */
-export const mostCodeBytes = 700;
-/** UTF-16 units that are looked at when one is read: a little more than a code of another version of this form could have. */
-const mostRead = 3_000;
-
 export const caseCode = (id: string): string => `${caseStart}${shortCode(id)}`;
 
 /** A name on a card and the code of its record. */
 export const paperName = (name: string, id: string): PaperName => ({ name, code: shortCode(id) });
+
+/** A name that was read, by the rule of the record that it names; undefined where it can't be one. */
+export function nameIn(value: Json, kind: string, field: string): PaperName | undefined {
+  const [name, code] = Array.isArray(value) ? (value as Json[]) : [];
+  const fit = typeof name === 'string' && typeof code === 'string' && typedCode(code) === code;
+  return fit && faults(kind, { [field]: name }, true).length === 0 ? { name, code } : undefined;
+}
 
 /**
  * The code of a recipe. What was remembered in words is left out where there is no room for it (`without`); undefined where
@@ -77,12 +74,12 @@ export const paperName = (name: string, id: string): PaperName => ({ name, code:
 export function recipeCode(recipe: PaperRecipe): { readonly code: string; readonly without: boolean } | undefined {
   const { text, ...rest } = recipe.fields;
   const whole = written(recipe);
-  if (bytesOf(whole).length <= mostCodeBytes) return { code: whole, without: false };
-  const bare = written({ ...recipe, fields: rest });
-  return text !== undefined && bytesOf(bare).length <= mostCodeBytes ? { code: bare, without: true } : undefined;
+  if (whole) return { code: whole, without: false };
+  const bare = text === undefined ? undefined : written({ ...recipe, fields: rest });
+  return bare === undefined ? undefined : { code: bare, without: true };
 }
 
-function written(r: PaperRecipe): string {
+function written(r: PaperRecipe): string | undefined {
   const out: { [letter: string]: Json } = { i: r.id };
   for (const [letter, field] of Object.entries(letters)) {
     const value = r.fields[field];
@@ -99,11 +96,8 @@ function written(r: PaperRecipe): string {
     while (values.at(-1) === 0) values.pop();
     out[letter] = values;
   }
-  const body = JSON.stringify(out);
-  return `${recipeStart}${version} ${crc32(bytesOf(body))} ${body}`;
+  return sealed(recipeStart, out);
 }
-
-const bytesOf = (text: string): Uint8Array => new TextEncoder().encode(text);
 
 /** What a text says that was read from paper, or was typed off a label. Never throws. */
 export function readCode(text: string): ReadCode {
@@ -112,23 +106,11 @@ export function readCode(text: string): ReadCode {
   const typed = typedCode(plain.startsWith(caseStart) ? plain.slice(caseStart.length) : plain);
   if (typed) return { bobbinCase: typed };
   if (plain.startsWith(caseStart)) return { fault: 'damaged' };
-  if (!plain.startsWith(recipeStart)) return { fault: 'not-ours' };
-  const [, form, check, body = ''] = /^(\d{1,3}) ([0-9A-F]{8}) (.*)$/s.exec(plain.slice(recipeStart.length)) ?? [];
-  if (form === undefined) return { fault: 'damaged' };
-  if (Number(form) !== version) return { fault: Number(form) > version ? 'newer' : 'damaged' };
-  if (crc32(bytesOf(body)) !== check) return { fault: 'damaged' };
-  return fromBody(body);
+  const opened = unsealed(recipeStart, plain);
+  return 'fault' in opened ? opened : recipeIn(opened.read);
 }
 
-function fromBody(body: string): ReadCode {
-  let found: unknown;
-  try {
-    found = JSON.parse(body);
-  } catch {
-    return { fault: 'damaged' };
-  }
-  if (typeof found !== 'object' || found === null || Array.isArray(found)) return { fault: 'damaged' };
-  const read = new Map(Object.entries(found as { [letter: string]: Json }));
+function recipeIn(read: ReadonlyMap<string, Json>): ReadCode {
   const id = read.get('i');
   const fields: { [field: string]: Json } = {};
   for (const [letter, field] of Object.entries(letters)) {
@@ -139,10 +121,9 @@ function fromBody(body: string): ReadCode {
   for (const [letter, [part, field]] of Object.entries(names)) {
     const value = read.get(letter);
     if (value === undefined) continue;
-    const [name, code] = Array.isArray(value) ? (value as Json[]) : [];
-    const fit = typeof name === 'string' && typeof code === 'string' && typedCode(code) === code;
-    if (!fit || faults(part, { [field]: name }, true).length > 0) return { fault: 'unusable' };
-    parts[part] = { name, code };
+    const found = nameIn(value, part, field);
+    if (!found) return { fault: 'unusable' };
+    parts[part] = found;
   }
   for (const [letter, part] of Object.entries(threads)) {
     const value = read.get(letter);
