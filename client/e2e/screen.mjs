@@ -13,7 +13,7 @@ function screen() {
     path: location.pathname,
     title: text(document.querySelector('h1')),
     controls: all('main button:not(.cue-line, .take-back button, .notice button, .offers button), [role=slider]')
-      .filter((b) => text(b) !== 'White light') // comes to Frame a moment later
+      .filter((b) => text(b) !== 'White light' && !(location.pathname === '/' && text(b) === 'Done')) // come to Frame a moment later
       .map((b) =>
         [text(b), b.getAttribute('aria-label'), b.getAttribute('aria-pressed'), b.getAttribute('aria-valuenow')].join(
           '|',

@@ -17,6 +17,7 @@ type columns struct {
 	replica ops.ID
 	ms      int64 // of the op before
 	ids     map[ops.ID]uint64
+	met     uint64            // ids so far: a replica of zeros stands twice
 	words   map[string]uint64 // shapes: kind and names of fields
 	parts   [columnCount][]byte
 }
@@ -33,7 +34,7 @@ const (
 )
 
 func newColumns(replica ops.ID) *columns {
-	return &columns{replica: replica, ids: map[ops.ID]uint64{replica: 1, {}: 2}, words: map[string]uint64{}}
+	return &columns{replica: replica, ids: map[ops.ID]uint64{replica: 1, {}: 2}, met: 2, words: map[string]uint64{}}
 }
 
 func (c *columns) num(column int, v uint64) {
@@ -49,7 +50,8 @@ func (c *columns) id(id ops.ID) {
 		c.num(columnIDs, n)
 		return
 	}
-	c.ids[id] = uint64(len(c.ids) + 1)
+	c.met++
+	c.ids[id] = c.met
 	c.parts[columnIDs] = append(append(c.parts[columnIDs], 0), id[:]...)
 }
 
