@@ -43,13 +43,16 @@ function end(child) {
   }
 }
 
+/** How much of the second tier is asked for is no setting of the program, which refuses those it does not know. */
+const sizes = { EVENPULL_SEEDS: undefined, EVENPULL_FUZZ_SECONDS: undefined };
+
 /** Runs a command in a group of its own, its output kept. A hang is a failure. */
 function capture(command, args, { env = {}, minutes = 20 } = {}) {
   return new Promise((resolve) => {
     const started = Date.now();
     const child = spawn(command, args, {
       stdio: ['ignore', 'pipe', 'pipe'],
-      env: { ...process.env, ...env, NO_COLOR: '1' },
+      env: { ...process.env, ...sizes, ...env, NO_COLOR: '1' },
       detached: true,
     });
     running.add(child);

@@ -296,7 +296,7 @@ const sayings: { readonly [step: string]: Saying } = {
   'stop.look': { say: 'Light on plate and hook: how do they look?' },
   'stop.cotton': { say: 'Draw cotton round hook point and plate hole.' },
   'stop.thread': { say: 'Thread the new needle, the way the manual shows.', more: 'Pull the tails clear of the hook.' },
-  'stop.turn': { say: 'Turn by hand, once round. Does the hook catch the loop?' },
+  'stop.turn': { say: 'Turn by hand, once round: is the loop caught?' },
   'stop.sew-scrap': { say: 'Power on. Sew ten inches on scrap, then stop.' },
   'stop.scrap': { say: 'How did it sew? Look at both faces.' },
   'stop.dent': { say: 'Look for a dent, all round the case.' },
