@@ -19,9 +19,9 @@ export function connect() {
       if (app.state.value.phase === 'broken') return;
       const store = app.store();
       watch(app);
-      const here = await store.studios();
-      const some = here.length > 1 || here.some((s) => s.links.length > 0); // one that is not shown now can be shown again
-      if (some || (await store.meta('waiting code'))) await open(app);
+      const joined = store.device.studio !== '' && Object.keys((await store.phone())?.links ?? {}).length > 0;
+      const other = async () => (await store.studios()).some((s) => s.id !== store.device.studio); // it can be shown again
+      if (joined || (await store.meta('waiting code')) || (await other())) await open(app);
     },
   };
 }
