@@ -154,10 +154,13 @@ describe('the tables', () => {
     for (const f of faultModel.findings.values()) {
       expect(sum(f.base), f.id).toBeCloseTo(1, 9);
       for (const row of f.rows) if (row) expect(sum(row), f.id).toBeCloseTo(1, 9);
-      for (const row of f.together) {
-        expect(sum(row), f.id).toBeCloseTo(1, 9);
-        expect(Math.min(...row), f.id).toBeGreaterThan(0); // people contradict tables
-      }
+      const { alone, pairs } = f.shown();
+      for (const of of [alone, pairs])
+        for (let i = 0; i < (of[0]?.length ?? 0); i++) {
+          const row = of.map((state) => state[i] ?? 0);
+          expect(Math.abs(sum(row) - 1), f.id).toBeLessThan(1e-9);
+          expect(Math.min(...row) > 0, f.id).toBe(true); // people contradict tables
+        }
     }
     for (const group of tables.alike) for (const f of group) expect(faultModel.findings.has(f), f).toBe(true);
     for (const a of Object.values(tables.acts))

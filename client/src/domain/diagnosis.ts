@@ -57,22 +57,27 @@ export function chances(model: Model, told: readonly Told[], onset: Onset, tried
   return last.chance;
 }
 
+/** Every pair stands in two places with one chance: one half is reckoned, the other copied. */
 function reckoned(model: Model, told: readonly Told[], onset: Onset, tried: readonly string[]): Chances {
+  const n = model.causes.length;
   const log = Float64Array.from(model.shares[onset]);
   for (const group of grouped(told)) {
-    const told = group.map(([f, s]) => voice(model, f, s));
-    const [only] = told;
-    for (let h = 0; h < log.length; h++) {
-      let [strongest, all] = [only?.[h] ?? 0, only?.[h] ?? 0];
-      for (let i = 1; i < told.length; i++) {
-        const v = told[i]?.[h] ?? 0;
-        all += v;
-        if (Math.abs(v) > Math.abs(strongest)) strongest = v;
+    const voices = group.map(([f, s]) => voice(f, s));
+    const [only] = voices;
+    if (!only) continue;
+    for (let a = 0; a < n; a++)
+      for (let b = 0; b <= a; b++) {
+        let strongest = said(only, a, b);
+        let all = strongest;
+        for (let i = 1; i < voices.length; i++) {
+          const says = said(voices[i] ?? only, a, b);
+          all += says;
+          if (Math.abs(says) > Math.abs(strongest)) strongest = says;
+        }
+        log[a * n + b] = (log[a * n + b] ?? 0) + (all + strongest) / 2;
       }
-      log[h] = (log[h] ?? 0) + (all + strongest) / 2;
-    }
   }
-  return tried.reduce((chance, act) => afterAct(model, chance, act), normal(model, log));
+  return tried.reduce((chance, act) => afterAct(model, chance, act), normal(n, log));
 }
 
 /** What was told, by group of findings that say almost the same; most stand alone. */
@@ -85,36 +90,43 @@ function grouped(told: readonly Told[]): readonly (readonly Told[])[] {
   return [...groups.values()];
 }
 
+/** How much more a state is met than without any cause, as logarithms: with each cause alone, and with two by their places. */
+type Voice = {
+  readonly alone: Float64Array;
+  readonly pairs: Float64Array;
+  readonly place: Uint8Array;
+  readonly width: number;
+};
+const said = (v: Voice, a: number, b: number): number =>
+  (a === b ? v.alone[a] : v.pairs[(v.place[a] ?? 0) * v.width + (v.place[b] ?? 0)]) ?? 0;
+
 /** Worked out once for each state that is told. */
-const voices = new WeakMap<ModelFinding, Map<number, Float64Array>>();
-function voice(model: Model, f: ModelFinding, s: number): Float64Array {
-  const own = voices.get(f) ?? new Map<number, Float64Array>();
+const voices = new WeakMap<ModelFinding, Map<number, Voice>>();
+function voice(f: ModelFinding, s: number): Voice {
+  const own = voices.get(f) ?? new Map<number, Voice>();
   voices.set(f, own);
-  const known = own.get(s) ?? voiceOf(model, f, s);
+  const known = own.get(s) ?? voiceOf(f, s);
   own.set(s, known);
   return known;
 }
-/** How much more a state is met than without any cause, as a logarithm, for each cause and pair. */
-function voiceOf(model: Model, f: ModelFinding, s: number): Float64Array {
-  const n = model.causes.length;
-  const width = f.bearing.length + 1;
+function voiceOf(f: ModelFinding, s: number): Voice {
+  const { alone, pairs } = f.shown();
   const base = f.base[s] ?? 1;
-  const together = Float64Array.from(f.together, (row) => Math.log((row[s] ?? 0) / base));
-  const out = new Float64Array(n * n);
-  for (let a = 0; a < n; a++) {
-    const from = (f.place[a] ?? 0) * width;
-    for (let b = 0; b < n; b++) out[a * n + b] = together[from + (f.place[b] ?? 0)] ?? 0;
-    out[a * n + a] = Math.log((f.rows[a] ?? f.base)[s] ?? 0) - Math.log(base);
-  }
-  return out;
+  return {
+    alone: (alone[s] ?? new Float64Array()).map((p) => Math.log(p) - Math.log(base)),
+    pairs: (pairs[s] ?? new Float64Array()).map((p) => Math.log(p / base)),
+    place: f.place,
+    width: f.bearing.length + 1,
+  };
 }
 
-/** Logarithms as chances, and weights as chances: in place, for there are thousands. */
-function normal(model: Model, log: Float64Array): Chances {
+/** Logarithms of one half as chances of the whole: in place, for there are thousands. */
+function normal(n: number, log: Float64Array): Chances {
   let top = Number.NEGATIVE_INFINITY;
-  for (const x of log) if (x > top) top = x;
-  for (let h = 0; h < log.length; h++) log[h] = Math.exp((log[h] ?? 0) - top);
-  return scaled(model.causes.length, log);
+  for (let a = 0; a < n; a++) for (let b = 0; b <= a; b++) top = Math.max(top, log[a * n + b] ?? 0);
+  for (let a = 0; a < n; a++)
+    for (let b = 0; b <= a; b++) log[a * n + b] = log[b * n + a] = Math.exp((log[a * n + b] ?? 0) - top);
+  return scaled(n, log);
 }
 function scaled(n: number, w: Float64Array): Chances {
   let [all, alone] = [0, 0];
@@ -131,19 +143,17 @@ function scaled(n: number, w: Float64Array): Chances {
  */
 export function afterAct(model: Model, chance: Chances, act: string): Chances {
   const n = model.causes.length;
-  const e = new Float64Array(n);
-  for (const [c, p] of model.acts.get(act)?.mends ?? []) e[c] = p;
-  const after = new Float64Array(n * n);
-  for (let a = 0; a < n; a++)
-    for (let b = 0; b < n; b++) {
-      const mass = chance[a * n + b] ?? 0;
-      const [ea, eb] = [e[a] ?? 0, e[b] ?? 0];
-      if (a === b) after[a * n + a] = (after[a * n + a] ?? 0) + mass * (1 - ea);
-      else {
-        after[a * n + b] = mass * (1 - ea) * (1 - eb);
-        after[a * n + a] = (after[a * n + a] ?? 0) + mass * (1 - ea) * eb; // each pair stands twice: b's turn comes too
-      }
-    }
+  const mends = model.acts.get(act)?.mends ?? [];
+  if (mends.length === 0) return chance;
+  const left = new Float64Array(n).fill(1);
+  for (const [c, e] of mends) left[c] = 1 - e;
+  const after = chance.map((mass, h) => mass * (left[h % n] ?? 1));
+  for (let a = 0; a < n; a++) {
+    const own = left[a] ?? 1;
+    for (let b = 0; b < n; b++) if (b !== a) after[a * n + b] = (after[a * n + b] ?? 0) * own;
+    for (const [b, e] of mends)
+      if (b !== a) after[a * n + a] = (after[a * n + a] ?? 0) + (chance[a * n + b] ?? 0) * own * e;
+  }
   return scaled(n, after);
 }
 
@@ -151,7 +161,11 @@ export function afterAct(model: Model, chance: Chances, act: string): Chances {
 export function atWork(model: Model, chance: Chances): Float64Array {
   const n = model.causes.length;
   const m = new Float64Array(n);
-  for (let c = 0; c < n; c++) for (let b = 0; b < n; b++) m[c] = (m[c] ?? 0) + (chance[c * n + b] ?? 0);
+  for (let c = 0; c < n; c++) {
+    let sum = 0;
+    for (let b = 0; b < n; b++) sum += chance[c * n + b] ?? 0;
+    m[c] = sum;
+  }
   return m;
 }
 

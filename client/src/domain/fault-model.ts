@@ -13,8 +13,14 @@ export type ModelFinding = {
   readonly bearing: readonly number[]; // causes with a row
   /** By cause: its place in `together`, 0 for all without a row. */
   readonly place: Uint8Array;
-  /** P(state | two causes) by their places: `together[one * (bearing.length + 1) + other]`. */
-  readonly together: readonly (readonly number[])[];
+  /** What is met with one cause and with two: worked out when it is first asked for. */
+  readonly shown: () => Shown;
+};
+/** Chances of each state, by its number; all are above nothing, for people contradict tables. */
+export type Shown = {
+  readonly alone: readonly Float64Array[]; // P(state | this cause alone), by cause
+  /** P(state | two causes) by their places: `pairs[state][one * (bearing.length + 1) + other]`. */
+  readonly pairs: readonly Float64Array[];
 };
 export type ModelAct = {
   readonly id: string;
@@ -87,40 +93,88 @@ function findingOf(t: Tables, id: string): ModelFinding {
   bearing.forEach((c, i) => {
     place[c] = i + 1;
   });
-  const shown = [base, ...bearing.map((c) => rows[c] ?? base)];
   const join = look.kind === 'context' ? 'context' : (look.joins ?? 'noisy-or');
-  const together = shown.flatMap((one, i) =>
-    shown.map((other, j) =>
-      // With one cause silent this is the other's row, but a swap must mend both.
-      join !== 'cure' && (i === 0 || j === 0) ? (i === 0 ? other : one) : bothCauses(join, states, base, one, other),
-    ),
-  );
   const group = t.alike.findIndex((g) => g.includes(id));
-  return { id, kind: look.kind, minutes: look.minutes, states, base, group, rows, bearing, place, together };
+  const shown = once(() => shownBy(join, states, base, rows, bearing));
+  return { id, kind: look.kind, minutes: look.minutes, states, base, group, rows, bearing, place, shown };
+}
+
+function shownBy(
+  join: Join,
+  states: readonly string[],
+  base: readonly number[],
+  rows: ModelFinding['rows'],
+  bearing: readonly number[],
+): Shown {
+  const all = [base, ...bearing.map((c) => rows[c] ?? base)];
+  const byState = base.map((_, s) => Float64Array.from(all, (row) => row[s] ?? 0));
+  const pairs = join === 'context' ? byState.map(means) : voices(join, states, base, byState);
+  // With one cause silent this is the other's row, but a swap must mend both.
+  if (join !== 'cure')
+    byState.forEach((row, s) => {
+      for (let i = 0; i < row.length; i++) {
+        const of = pairs[s];
+        if (of) of[i] = of[i * row.length] = row[i] ?? 0;
+      }
+    });
+  return { alone: base.map((_, s) => Float64Array.from(rows, (row) => (row ?? base)[s] ?? 0)), pairs };
+}
+
+/** Two causes at once, of what is asked: the mean. */
+function means(row: Float64Array): Float64Array {
+  const n = row.length;
+  const both = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) both[i * n + j] = ((row[i] ?? 0) + (row[j] ?? 0)) / 2;
+  return both;
 }
 
 /**
- * Two causes at once. Independent voices: each state but the normal one comes from either, or from neither by chance; the
- * normal one takes what is left. A swap says "cured" only if it mends both. Of what is asked, the mean.
+ * Two causes at once, as independent voices: each state but the normal one comes from either, or from neither by chance; the
+ * normal one takes what is left. A swap says "cured" only if it mends both.
  */
-export function bothCauses(
-  join: 'noisy-or' | 'cure' | 'context',
+function voices(
+  join: Join,
   states: readonly string[],
   base: readonly number[],
-  one: readonly number[],
-  other: readonly number[],
-): readonly number[] {
-  if (join === 'context') return one.map((p, i) => (p + (other[i] ?? 0)) / 2);
-  const q = one.map((p, i) => {
-    const cured = join === 'cure' && (states[i] === 'cured' || states[i] === 'gone');
-    const o = other[i] ?? 0;
-    const joined = cured ? p * o : 1 - ((1 - p) * (1 - o)) / (1 - (base[i] ?? 0));
-    return Math.min(most, Math.max(least, joined));
-  });
-  const odd = q.slice(1).reduce((sum, p) => sum + p, 0);
-  const scale = odd > most ? most / odd : 1;
-  return [1 - odd * scale, ...q.slice(1).map((p) => p * scale)];
+  byState: readonly Float64Array[],
+): readonly Float64Array[] {
+  const n = byState[0]?.length ?? 0;
+  const pairs = byState.map(() => new Float64Array(n * n));
+  const odd = new Float64Array(n * n);
+  for (let s = 1; s < byState.length; s++) {
+    const [row, both] = [byState[s], pairs[s]];
+    if (!row || !both) continue;
+    const cured = join === 'cure' && (states[s] === 'cured' || states[s] === 'gone');
+    const silent = 1 - (base[s] ?? 0);
+    for (let i = 0; i < n; i++)
+      for (let j = 0; j < n; j++) {
+        const p = row[i] ?? 0;
+        const o = row[j] ?? 0;
+        const joined = cured ? p * o : 1 - ((1 - p) * (1 - o)) / silent;
+        const held = Math.min(most, Math.max(least, joined));
+        both[i * n + j] = held;
+        odd[i * n + j] = (odd[i * n + j] ?? 0) + held;
+      }
+  }
+  const [normal] = pairs;
+  for (let at = 0; at < odd.length; at++) {
+    const sum = odd[at] ?? 0;
+    const scale = sum > most ? most / sum : 1;
+    if (scale < 1) for (const both of pairs) both[at] = (both[at] ?? 0) * scale;
+    if (normal) normal[at] = 1 - sum * scale;
+  }
+  return pairs;
 }
+
+function once<T>(make: () => T): () => T {
+  let made: { readonly is: T } | undefined;
+  return () => {
+    made ??= { is: make() };
+    return made.is;
+  };
+}
+
+type Join = 'noisy-or' | 'cure' | 'context';
 
 function shares(t: Tables, numberOf: (id: string) => number, when: 'wrong' | 'changed'): Float64Array {
   const all = Object.values(t.causes);

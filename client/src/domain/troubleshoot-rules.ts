@@ -10,8 +10,12 @@ export type Known = {
   readonly notNow: readonly string[]; // looks and acts that can't be done or were put off
 };
 
-const is = (k: Known, finding: string, ...states: readonly string[]) =>
-  Object.hasOwn(k.found, finding) && states.includes(k.found[finding] ?? '');
+// What is asked for are names of this file, none of which every object has.
+const is = (k: Known, finding: string, ...states: readonly string[]) => oneOf(k, finding, states);
+const oneOf = (k: Known, finding: string, states: readonly string[]) => {
+  const state = k.found[finding];
+  return state !== undefined && states.includes(state);
+};
 const known = (k: Known, finding: string) => Object.hasOwn(k.found, finding);
 
 /** Stop, power off. A strike or a jam holds only until somebody looked: hook, path or a turn by hand, with the power off. */
@@ -24,7 +28,7 @@ export const unsafe: readonly (readonly [finding: string, states: readonly strin
   ['warning', ['smell', 'heat', 'error']],
 ];
 export function safetyState(k: Known): string | undefined {
-  const found = unsafe.find(([finding, states]) => is(k, finding, ...states));
+  const found = unsafe.find(([finding, states]) => oneOf(k, finding, states));
   if (found) return found[0];
   const looked = known(k, 'hook_look') || known(k, 'path_floss') || known(k, 'hand_turn');
   return is(k, 'event', 'struck', 'jam') && !looked ? 'event' : undefined;
@@ -46,7 +50,7 @@ const noSetting: readonly (readonly [finding: string, states: readonly string[]]
   ['bobbin_level', ['full', 'near_end', 'each_bobbin']],
 ];
 export const gateStanding = (k: Known): string | undefined =>
-  noSetting.find(([finding, states]) => is(k, finding, ...states))?.[0];
+  noSetting.find(([finding, states]) => oneOf(k, finding, states))?.[0];
 
 /** A fault that a look found, and the act that mends it: it is mended before a knob is turned. */
 const faults: readonly (readonly [finding: string, state: string, act: string])[] = [
@@ -76,7 +80,7 @@ const faults: readonly (readonly [finding: string, state: string, act: string])[
   ['thread_snap', 'weak', 'known_thread'],
 ];
 const faultStanding = (k: Known): boolean =>
-  faults.some(([finding, state, act]) => is(k, finding, state) && !k.tried.includes(act));
+  faults.some(([finding, state, act]) => k.found[finding] === state && !k.tried.includes(act));
 
 /** A technician's by itself: nothing an operator does comes first. */
 export function technicianState(k: Known): string | undefined {
@@ -151,8 +155,10 @@ export function forbidden(act: string, k: Known): Forbidden | undefined {
   if (knobs.includes(act)) return knobForbidden(act, k);
   if (act === 'replace_guide' && is(k, 'guide_where', 'inside')) return 'inside';
   const proof = needsProof[act];
-  return proof && !is(k, proof[0], ...proof[1]) ? 'unproven' : undefined;
+  return proof && !oneOf(k, proof[0], proof[1]) ? 'unproven' : undefined;
 }
+/** Whether it may be advised hangs on what was found, beside what was tried and put off. */
+export const hangsOnFindings = (act: string): boolean => knobs.includes(act) || act in needsProof;
 
 /** What can't simply be undone waits until its fault was seen. */
 const needsProof: { readonly [act: string]: readonly [finding: string, states: readonly string[]] } = {

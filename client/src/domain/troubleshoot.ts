@@ -8,8 +8,16 @@
  * into `tried`; after a look its state goes into `found`; what can't be done goes into `notNow`.
  */
 import { atWork, type Chances, chances, type Findings, type Onset, ranked, type Told, toldOf } from './diagnosis';
-import { faultModel, type Model, type ModelAct, type ModelFinding } from './fault-model';
-import { forbidden, gateStanding, type Known, readByRules, safetyState, technicianState } from './troubleshoot-rules';
+import { faultModel, type Model, type ModelAct, type ModelFinding, type Shown } from './fault-model';
+import {
+  forbidden,
+  gateStanding,
+  hangsOnFindings,
+  type Known,
+  readByRules,
+  safetyState,
+  technicianState,
+} from './troubleshoot-rules';
 
 export type Situation = {
   readonly found: Findings;
@@ -76,8 +84,8 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
       .sort((a, b) => (mass[b] ?? 0) - (mass[a] ?? 0))
       .slice(0, 2)
       .map((c) => model.causes[c] ?? '');
-  const best = acts[0]?.act;
-  const sure = best && (cures(best, mass) >= likely ? minutesOf(best) <= quick : (acts[0]?.worth ?? 0) >= worthwhile);
+  const sure =
+    acts[0] && (cures(acts[0].act, mass) >= likely ? acts[0].minutes <= quick : worthOf(acts[0], mass) >= worthwhile);
   const settingsMay = gateStanding(k) === undefined;
   const first = ranked(mass).slice(0, leading);
   const leaders = first.filter((c) => (mass[c] ?? 0) >= (mass[first[0] ?? 0] ?? 0) / 3);
@@ -90,7 +98,7 @@ export function nextSteps(s: Situation, model: Model = faultModel): Advised {
     step('ask', f.id, f.minutes, 'tells', about(f.bearing)),
   );
   const doing = acts
-    .filter((w) => w.worth > 0)
+    .filter((o) => worthOf(o, mass) > 0)
     .map(({ act: a }) => ({
       ...step('act', a.id, a.minutes, 'likely', about(a.mends.map(([c]) => c))),
       chance: cures(a, mass),
@@ -155,33 +163,72 @@ const step = (kind: Step['kind'], id: string, took: number, why: Step['why'], ab
 /** A look and an act of one name are one step. */
 const distinct = (steps: readonly Step[]) => steps.filter((s, i) => steps.findIndex((x) => x.id === s.id) === i);
 
-type Worth = { readonly act: ModelAct; readonly worth: number };
+/** An act, and what it takes until its result is seen. */
+type Option = { readonly act: ModelAct; readonly minutes: number };
 
-/** What an act takes until its result is seen. */
+const options = new WeakMap<Model, readonly Option[]>();
+/** The acts that mend something. */
+function optionsOf(model: Model): readonly Option[] {
+  const known =
+    options.get(model) ??
+    [...model.acts.values()].filter((a) => a.mends.length > 0).map((act) => ({ act, minutes: minutesOf(act) }));
+  options.set(model, known);
+  return known;
+}
 const minutesOf = (a: ModelAct): number =>
   a.id === 'technician' ? minutes.technician : a.minutes + minutes.sewAndLook + (a.lasting ? minutes.lasting : 0);
 
-const allowedActs = (model: Model, k: Known): readonly ModelAct[] =>
-  [...model.acts.values()].filter((a) => a.mends.length > 0 && !forbidden(a.id, k));
+const allowedActs = (model: Model, k: Known): readonly Option[] =>
+  optionsOf(model).filter((o) => !forbidden(o.act.id, k));
+
+// The loops from here on run thousands of times an advice: they take numbers one by one and make nothing new.
 
 function cures(a: ModelAct, mass: Float64Array): number {
   let sum = 0;
-  for (const [c, e] of a.mends) sum += (mass[c] ?? 0) * e;
+  for (let i = 0; i < a.mends.length; i++) {
+    const [c, e] = a.mends[i] ?? nothing;
+    sum += (mass[c] ?? 0) * e;
+  }
   return sum;
 }
-const byWorth = (acts: readonly ModelAct[], mass: Float64Array): readonly Worth[] =>
-  acts.map((act) => ({ act, worth: cures(act, mass) / minutesOf(act) })).sort((a, b) => b.worth - a.worth);
+const nothing = [0, 0] as const;
+
+/** The likeliest cure per minute first; equals stay as they stand. */
+function byWorth(given: readonly Option[], mass: Float64Array): readonly Option[] {
+  const order = given.slice();
+  const worth = new Float64Array(order.length);
+  for (let i = 0; i < order.length; i++) {
+    const option = order[i];
+    if (!option) continue;
+    const own = cures(option.act, mass) / option.minutes;
+    let at = i;
+    for (; at > 0 && (worth[at - 1] ?? 0) < own; at--) {
+      worth[at] = worth[at - 1] ?? 0;
+      order[at] = order[at - 1] ?? option;
+    }
+    worth[at] = own;
+    order[at] = option;
+  }
+  return order;
+}
+const worthOf = (o: Option, mass: Float64Array): number => cures(o.act, mass) / o.minutes;
 
 /** Expected minutes until the cure: acts by worth while they are worth more than service, then service. */
-function costToGo(mass: Float64Array, acts: readonly Worth[]): number {
+function costToGo(mass: Float64Array, acts: readonly Option[]): number {
   const rest = mass.slice();
-  let left = rest.reduce((sum, x) => sum + x, 0);
+  let left = sumOf(rest);
   let cost = 0;
-  for (const { act } of acts) {
-    const cured = cures(act, rest);
-    if (cured / minutesOf(act) <= left / minutes.service) continue;
-    cost += left * minutesOf(act);
-    for (const [c, e] of act.mends) rest[c] = (rest[c] ?? 0) * (1 - e);
+  for (let i = 0; i < acts.length; i++) {
+    const option = acts[i];
+    if (!option) continue;
+    const { mends } = option.act;
+    const cured = cures(option.act, rest);
+    if (cured / option.minutes <= left / minutes.service) continue;
+    cost += left * option.minutes;
+    for (let m = 0; m < mends.length; m++) {
+      const [c, e] = mends[m] ?? nothing;
+      rest[c] = (rest[c] ?? 0) * (1 - e);
+    }
     left -= cured;
   }
   return cost + left * minutes.service;
@@ -204,13 +251,13 @@ function worthLooks(
   k: Known,
   told: readonly Told[],
   chance: Chances,
-  acts: readonly Worth[],
+  acts: readonly Option[],
   mayAsk: (f: ModelFinding) => boolean,
 ): readonly { readonly finding: ModelFinding; readonly cost: number }[] {
   const now = atWork(model, chance);
   const whole = sumOf(now);
   const unasked = costToGo(now, acts);
-  const allowed = acts.map((w) => w.act);
+  const perhaps = optionsOf(model).filter((o) => hangsOnFindings(o.act.id) || !forbidden(o.act.id, k));
   const paying: { readonly finding: ModelFinding; readonly cost: number }[] = [];
   for (const f of model.findings.values()) {
     if (Object.hasOwn(k.found, f.id) || k.notNow.includes(f.id) || byAct.has(f.id) || f.kind === 'context') continue;
@@ -219,9 +266,10 @@ function worthLooks(
     let cost = Math.max(minutes.attention, f.minutes) + (f.kind === 'test' ? 0 : minutes.askAgain);
     let turns = 0;
     for (const [s, then] of answers(model, f, chance, now, half).entries()) {
-      const may = readByRules.has(f.id)
-        ? allowedActs(model, { ...k, found: { ...k.found, [f.id]: f.states[s] ?? '' } })
-        : allowed;
+      const so: Known | undefined = readByRules.has(f.id)
+        ? { ...k, found: { ...k.found, [f.id]: f.states[s] ?? '' } }
+        : undefined;
+      const may = so ? perhaps.filter((o) => !hangsOnFindings(o.act.id) || !forbidden(o.act.id, so)) : acts;
       const order = byWorth(may, then);
       cost += costToGo(then, order);
       if (order[0]?.act !== acts[0]?.act) turns += sumOf(then) / whole;
@@ -231,7 +279,11 @@ function worthLooks(
   return paying.sort((a, b) => a.cost - b.cost);
 }
 
-const sumOf = (x: Float64Array): number => x.reduce((a, b) => a + b, 0);
+function sumOf(x: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < x.length; i++) sum += x[i] ?? 0;
+  return sum;
+}
 
 /**
  * How likely each cause is at work and the answer is this one; over the answers these sum to what they were. A finding like
@@ -246,41 +298,43 @@ function answers(
 ): readonly Float64Array[] {
   const n = model.causes.length;
   const width = f.bearing.length + 1;
-  const { together, rows } = half ? halfVoice(f) : f;
-  return f.states.map((_, s) => {
-    const out = new Float64Array(n);
-    for (let c = 0; c < n; c++) {
-      const from = (f.place[c] ?? 0) * width;
-      const single = chance[c * n + c] ?? 0;
-      let silent = (now[c] ?? 0) - single;
-      let sum = single * ((rows[c] ?? together[0])?.[s] ?? 0);
-      for (let i = 1; i < width; i++) {
-        const b = f.bearing[i - 1] ?? 0;
-        if (b === c) continue;
-        const pair = chance[c * n + b] ?? 0;
-        silent -= pair;
-        sum += pair * (together[from + i]?.[s] ?? 0);
-      }
-      out[c] = sum + silent * (together[from]?.[s] ?? 0);
+  const { alone, pairs } = half ? halfVoice(f) : f.shown();
+  const out = f.states.map(() => new Float64Array(n));
+  const beside = new Float64Array(width); // chance of each bearing cause beside this one
+  for (let c = 0; c < n; c++) {
+    const from = (f.place[c] ?? 0) * width;
+    const single = chance[c * n + c] ?? 0;
+    let silent = (now[c] ?? 0) - single;
+    for (let i = 1; i < width; i++) {
+      const b = f.bearing[i - 1] ?? 0;
+      beside[i] = b === c ? 0 : (chance[c * n + b] ?? 0);
+      silent -= beside[i] ?? 0;
     }
-    return out;
-  });
+    beside[0] = silent;
+    for (let s = 0; s < out.length; s++) {
+      const both = pairs[s];
+      const to = out[s];
+      if (!both || !to) continue;
+      let sum = single * (alone[s]?.[c] ?? 0);
+      for (let i = 0; i < width; i++) sum += (beside[i] ?? 0) * (both[from + i] ?? 0);
+      to[c] = sum;
+    }
+  }
+  return out;
 }
 
-/** A finding's tables at half weight, worked out once. */
-const halfVoices = new WeakMap<ModelFinding, Pick<ModelFinding, 'together' | 'rows'>>();
-function halfVoice(f: ModelFinding): Pick<ModelFinding, 'together' | 'rows'> {
-  const half = halfVoices.get(f) ?? {
-    together: f.together.map((row) => halved(row, f.base)),
-    rows: f.rows.map((row) => row && halved(row, f.base)),
-  };
+/** A finding's voice at half weight, worked out once. */
+const halfVoices = new WeakMap<ModelFinding, Shown>();
+function halfVoice(f: ModelFinding): Shown {
+  const { alone, pairs } = f.shown();
+  const half = halfVoices.get(f) ?? { alone: halved(alone, f.base), pairs: halved(pairs, f.base) };
   halfVoices.set(f, half);
   return half;
 }
 
-/** A voice at half weight: the root of how much more often, made to sum to 1 again. */
-function halved(row: readonly number[], base: readonly number[]): readonly number[] {
-  const w = row.map((p, s) => Math.sqrt(p * (base[s] ?? 0)));
-  const sum = w.reduce((a, b) => a + b, 0);
-  return w.map((x) => x / sum);
+/** At half weight: the root of how much more often, made to sum to 1 over the states again. */
+function halved(byState: readonly Float64Array[], base: readonly number[]): readonly Float64Array[] {
+  const roots = byState.map((of, s) => of.map((p) => Math.sqrt(p * (base[s] ?? 0))));
+  const sums = Float64Array.from(roots[0] ?? [], (_, i) => roots.reduce((sum, of) => sum + (of[i] ?? 0), 0));
+  return roots.map((of) => of.map((root, i) => root / (sums[i] ?? 1)));
 }
