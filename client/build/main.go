@@ -103,9 +103,9 @@ func packageVersion() (string, error) {
 }
 
 func options(entry, version string) api.BuildOptions {
-	const hashed = "assets/[name]-[hash]"
+	const hashed, chunk = "assets/[name]-[hash]", "assets/[hash]" // a chunk is named in a thousand places
 	return api.BuildOptions{
-		EntryPoints: []string{src + "/src/" + entry}, EntryNames: hashed, ChunkNames: hashed, AssetNames: hashed,
+		EntryPoints: []string{src + "/src/" + entry}, EntryNames: hashed, ChunkNames: chunk, AssetNames: hashed,
 		Bundle: true, Splitting: true, Outdir: dist, Format: api.FormatESModule, Target: api.ES2022, Platform: api.PlatformBrowser,
 		Metafile: true, Sourcemap: api.SourceMapLinked, LegalComments: api.LegalCommentsNone,
 		MinifyWhitespace: true, MinifyIdentifiers: true, MinifySyntax: true,

@@ -26,7 +26,17 @@ import {
   shown,
   withRows,
 } from './read';
-import { type Intent, type LinkAct, type Settings, type State, type Storage, usualSettings } from './state';
+import {
+  type CodesAct,
+  type CodesIn,
+  type CodesOut,
+  type Intent,
+  type LinkAct,
+  type Settings,
+  type State,
+  type Storage,
+  usualSettings,
+} from './state';
 import { stopsOf } from './store/parent';
 import { type Draft, type KeptTask, type Phone, type Store, StoreError, type Told } from './store/store';
 import { type Json, newId } from './sync/ops';
@@ -57,6 +67,8 @@ export type Outside = {
   giveFile?(file: Blob, name: string): Promise<void>;
   lookAtCopy?(store: Store, file: Blob, told: Told): Promise<Json>; // what opening it would bring
   openCopy?(store: Store, file: Blob, told: Told): Promise<Json>;
+  codesOut?(store: Store): Promise<CodesOut>; // the studio, for another phone's camera
+  codesIn?(store: Store, act: CodesAct, before?: CodesIn): Promise<CodesIn>;
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
   wrote?(): void; // something waits to go
   storage?(ask: boolean): Promise<Storage>;
@@ -431,6 +443,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** How far a file is read, for a bar that shows it. */
   const howFar = (share: number): void => set({ said: { share } });
 
+  /** A run of codes whose file is in, brings nothing or can't be opened is not kept any more. */
+  async function codesDone(file: Blob, said: Json | undefined): Promise<void> {
+    if (typeof said === 'string' && file === state.value.codesIn?.file)
+      set({ codesIn: await outside.codesIn?.(opened(), { do: 'drop' }) });
+  }
+
   const handlers: { readonly [T in Intent['type']]: (i: Extract<Intent, { type: T }>) => Promise<void> } = {
     start: async () => {
       await opened().startStudio('');
@@ -545,7 +563,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     'look-at-copy': async (i) => {
       set({ said: undefined });
       await typing.settleAll();
-      set({ said: await outside.lookAtCopy?.(opened(), i.file, howFar) });
+      const said = await outside.lookAtCopy?.(opened(), i.file, howFar);
+      set({ said });
+      await codesDone(i.file, said);
     },
     'open-copy': async (i) => {
       set({ said: undefined });
@@ -553,6 +573,16 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       const said = await outside.openCopy?.(opened(), i.file, howFar);
       if (opened().device.studio) await enter(state.value.machine, state.value.open);
       set({ said });
+      await codesDone(i.file, said);
+    },
+    'codes-out': async () => {
+      set({ codesOut: undefined });
+      await typing.settleAll();
+      set({ codesOut: await outside.codesOut?.(opened()) });
+    },
+    'codes-in': async (i) => {
+      if (i.do.do === 'take-up') set({ said: undefined });
+      set({ codesIn: await outside.codesIn?.(opened(), i.do, state.value.codesIn) });
     },
     need: async (i) => {
       const s = opened();

@@ -6,6 +6,8 @@ import { tableText } from './tables';
 import { badFile, dayOf, fileName, nothingNew, openedWords } from './text/copy';
 import { type TableName, tableFile } from './text/tables';
 
+export { codesIn, codesOut } from './codes'; // in the same lazy part
+
 /** Gives the file to the browser, which asks where it goes. */
 export async function saveCopy(store: Store): Promise<void> {
   const now = Date.now();

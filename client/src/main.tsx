@@ -28,6 +28,8 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   giveFile: async (...a) => (await import('./copy')).giveFile(...a),
   lookAtCopy: async (...a) => (await import('./copy')).lookAtCopy(...a),
   openCopy: async (...a) => (await import('./copy')).openCopy(...a),
+  codesOut: async (...a) => (await import('./copy')).codesOut(...a),
+  codesIn: async (...a) => (await import('./copy')).codesIn(...a),
   link: link.act,
   storage: storageTruth,
   putHome: () => home.put(),

@@ -8,6 +8,7 @@ import type { Action, Ctx, Draft as Drawn, Fact, TaskData, TaskName, TaskState }
 import { usualGaps } from './domain/task/pace';
 import type { Rows } from './read';
 import type { Draft, Needed, Photo, StoreError } from './store/store';
+import type { Run, RunFault } from './sync/code-run';
 import type { Json } from './sync/ops';
 import type { TableName } from './text/tables';
 
@@ -80,6 +81,27 @@ export type Link = {
   readonly others?: readonly OtherStudio[]; // also on this phone
 };
 
+/** A studio as codes for another phone's camera, `count` of them; none where that is more than a run may have. `round`: in which order. */
+export type CodesOut = {
+  readonly codes: readonly string[];
+  readonly count: number;
+  readonly round: readonly number[];
+};
+
+/** What a camera read of such codes. `fault`: why the last one was not taken; `file`: all of them are here, and this is in them. */
+export type CodesIn = {
+  readonly run?: Run;
+  readonly missing?: readonly number[];
+  readonly fault?: RunFault | 'not-whole' | undefined;
+  readonly file?: File;
+};
+
+/** `take-up`: what was read before and kept; `drop` throws it away. */
+export type CodesAct =
+  | { readonly do: 'take-up' }
+  | { readonly do: 'drop' }
+  | { readonly do: 'read'; readonly text: string };
+
 export type State = {
   readonly phase: 'starting' | 'new' | 'ready' | 'broken';
   readonly trouble?: Trouble;
@@ -108,6 +130,8 @@ export type State = {
   readonly updateHeld?: boolean; // it was not let in: a tab is in the middle of a task
   readonly photoOf: (sha256: string) => Promise<Photo | undefined>;
   readonly brought?: Brought; // a code that the address brought, until a form was opened with it
+  readonly codesOut?: CodesOut | undefined;
+  readonly codesIn?: CodesIn | undefined;
   readonly said?: Json; // what the last act of a screen came to, for that screen to show
 };
 
@@ -146,6 +170,8 @@ export type Intent =
   | { readonly type: 'give-file'; readonly file: Blob; readonly name: string } // to another app, or to the phone's files
   | { readonly type: 'look-at-copy'; readonly file: Blob }
   | { readonly type: 'open-copy'; readonly file: Blob }
+  | { readonly type: 'codes-out' }
+  | { readonly type: 'codes-in'; readonly do: CodesAct }
   | {
       readonly type: 'need';
       readonly key: number;

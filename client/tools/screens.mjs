@@ -21,6 +21,8 @@ export const places = {
   'class-sheet': '/paper/class',
   code: '/book/code',
   people: '/people',
+  'codes-show': '/codes/show',
+  codes: '/codes',
   help: '/help',
   ruler: '/ruler',
   class: '/class',

@@ -7,9 +7,6 @@ import type { ScreenProps } from './shell';
 
 export function CopyDoor({ state, send, label, look }: ScreenProps & { label: string; look: string }) {
   const [file, setFile] = useState<File>();
-  const { said } = state;
-  const seen = file && seenIn(said);
-  const share = shareIn(said);
   return (
     <>
       <FileDoor
@@ -21,6 +18,19 @@ export function CopyDoor({ state, send, label, look }: ScreenProps & { label: st
           send({ type: 'look-at-copy', file: f });
         }}
       />
+      <CopySeen {...{ state, send, file }} onLeave={() => setFile(undefined)} />
+    </>
+  );
+}
+
+/** How far a copy is read, what it would bring, and what came of it. */
+export function CopySeen(props: ScreenProps & { file: File | undefined; onLeave: () => void }) {
+  const { state, send, file, onLeave } = props;
+  const { said } = state;
+  const seen = file && seenIn(said);
+  const share = shareIn(said);
+  return (
+    <>
       {share !== undefined && (
         <label class="field">
           <span>{text.reading}</span>
@@ -34,7 +44,7 @@ export function CopyDoor({ state, send, label, look }: ScreenProps & { label: st
             <button type="button" onClick={() => send({ type: 'open-copy', file })}>
               {text.bring}
             </button>
-            <button type="button" onClick={() => setFile(undefined)}>
+            <button type="button" onClick={onLeave}>
               {text.leave}
             </button>
           </div>

@@ -38,6 +38,9 @@ export function First({ state, send }: ScreenProps) {
             {text.code}
           </button>
           <CopyDoor state={state} send={send} label={text.copy} look="paired file-door" />
+          <a class="button paired" href="/codes">
+            {text.codes}
+          </a>
         </div>
       )}
       <p class="small-text">{text.caution}</p>

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { cleanCode, inFours } from '../code';
 import { limits, list, measure, needText, shown } from '../read';
 import type { Settings } from '../state';
+import { text as codesText } from '../text/codes';
 import { text } from '../text/people';
 import { ago, notSecure, when } from '../text/shell';
 import { tableNames } from '../text/tables';
@@ -21,6 +22,8 @@ import type { ScreenProps } from './shell';
 import { CueSettings } from './task/cue-sheet';
 import { useTry } from './task/use-steady';
 import { UpdateRow } from './update-row';
+
+export { Codes } from './codes'; // in the same lazy part
 
 declare const __VERSION__: string;
 
@@ -186,6 +189,15 @@ function Copies({ state, send }: ScreenProps) {
       </button>
       <CopyDoor state={state} send={send} label={text.openCopy} look="wide" />
       <p class="small-text">{text.copyNote}</p>
+      <h3>{codesText.title}</h3>
+      <div class="acts">
+        <a class="button" href="/codes/show">
+          {codesText.show}
+        </a>
+        <a class="button" href="/codes">
+          {codesText.read}
+        </a>
+      </div>
       <h3>{text.tables}</h3>
       <div class="acts">
         {tableNames.map((table) => (

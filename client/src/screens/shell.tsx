@@ -11,6 +11,7 @@ import { later } from './later';
 const opening = <p class="screen">{text.opening}</p>;
 const Bench = later(() => import('./bench').then((m) => m.Bench), opening);
 const Care = later(() => import('./care').then((m) => m.Care), opening);
+const Codes = later(() => import('./people').then((m) => m.Codes), opening);
 const Class = later(() => import('./class').then((m) => m.Class), opening);
 const Ruler = later(() => import('./ruler').then((m) => m.Ruler), opening);
 const Paper = later(() => import('./paper').then((m) => m.PaperScreen), opening);
@@ -67,7 +68,7 @@ function screen(props: ScreenProps) {
   const [, place = ''] = state.path.split('/');
   if (state.phase === 'starting') return <p class="screen">{text.opening}</p>;
   if (state.phase === 'broken') return <p class="screen">{text.broken}</p>;
-  if (state.phase === 'new') return <First {...props} />;
+  if (state.phase === 'new') return place === 'codes' ? <Codes {...props} /> : <First {...props} />;
   if (state.task && (place === 'task' || state.machine === '')) return <TaskScreen {...props} />;
   if (state.reading && state.machine === '' && place !== 'people') return <Reading {...props} />;
   switch (place) {
@@ -83,6 +84,8 @@ function screen(props: ScreenProps) {
       return <Care {...props} />;
     case 'bench':
       return <Bench {...props} />;
+    case 'codes':
+      return <Codes {...props} />;
     case 'class':
       return <Class {...props} />;
     case 'ruler':

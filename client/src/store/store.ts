@@ -3,6 +3,7 @@
  * resolves, and the network is never on that path. Every failure is a StoreError.
  */
 import { withBlocks } from './blocks';
+import { type Codes, codes } from './codes';
 import type { Copies } from './copies';
 import { type Counting, counting } from './counts';
 import { type Hooks as DbHooks, databaseName, openEngine } from './db';
@@ -36,6 +37,7 @@ export type Store = Studios &
   Needs &
   Counting &
   Copies &
+  Codes &
   Exchange & {
     /** What belongs to this browser, as it was read or saved last. */
     readonly device: Device;
@@ -88,6 +90,7 @@ export async function storeOver(raw: Engine, { zone = here, news }: Hooks = {}):
     ...pictures,
     ...needs(home),
     ...counting(home),
+    ...codes(home),
     ...copiesLater(() => import('./copies').then((m) => m.copies(home, pen.unsaved))),
     ...exchangeLater(() => import('./exchange').then((m) => m.exchange(home))),
     onChange: (listener: (change: Change) => void) => {

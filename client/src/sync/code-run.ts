@@ -106,8 +106,11 @@ export function bytesOf(run: Run): Uint8Array | undefined {
  * more, that no number up to ten divides it: a camera that catches only every second or third code, or every tenth, has
  * then seen all of them after as many rounds, and does not miss the same ones for ever.
  */
-export function shownAt(count: number, nth: number): number {
+export const shownAt = (count: number, nth: number): number => (nth % roundOf(count)) % count;
+
+/** How many codes a round shows. */
+export function roundOf(count: number): number {
   let round = count;
   while ([2, 3, 5, 7].some((n) => round % n === 0)) round++;
-  return (nth % round) % count;
+  return round;
 }

@@ -2,11 +2,14 @@
 import type { CodeFault } from '../domain/sealed-code';
 import type { RunFault } from '../sync/code-run';
 
-const runFaults: { readonly [fault in RunFault]: string } = {
+const runFaults: { readonly [fault in RunFault | 'not-whole']: string } = {
   'not-ours': 'This is no code of a run. Point the camera at the phone that shows one.',
   newer: 'These codes are made by a newer Evenpull. Load the page again to update, then go on reading.',
   damaged: 'This code came damaged and was left out. Go on reading: it comes round again.',
-  'other-run': 'This code is of another run and was left out. Go back to the first phone, or begin anew with this one.',
+  'not-whole':
+    'What came together is not what the codes say, and nothing was taken from it. Throw it away and begin anew.',
+  'other-run':
+    'This code is of another run and was left out. Go back to the first phone, or throw away what was read and begin with this one.',
 };
 
 const cardFaults: { readonly [fault in CodeFault]: string } = {
@@ -17,18 +20,55 @@ const cardFaults: { readonly [fault in CodeFault]: string } = {
   unusable: 'Something in this card can’t be right, so nothing was taken from it. Let the other phone show it anew.',
 };
 
+/** Codes shown in a second, our choice: a phone's camera sees each of them at least twice. */
+export const perSecond = 4.5;
+const lasts = (count: number): string => {
+  const s = count / perSecond;
+  return s < 60 ? `about ${Math.ceil(s)} s` : `about ${Math.ceil(s / 60)} min`;
+};
+
 /** As many missing codes as are named one by one. */
 const mostNamed = 8;
 
 export const text = {
-  runFault: (f: RunFault): string => runFaults[f],
+  runFault: (f: keyof typeof runFaults): string => runFaults[f],
   cardFault: (f: CodeFault): string => cardFaults[f],
   progress: (here: number, all: number): string => `${here} of ${all} codes read`,
   missing: (indexes: readonly number[]): string =>
-    indexes.length > mostNamed
-      ? `${indexes.length} are still missing.`
-      : `Still missing: ${indexes.map((i) => i + 1).join(', ')}.`,
-  notWhole: 'What came together is not what the codes say, and nothing was taken from it. Begin anew.',
-  tooLong: 'This studio is too much for codes. Save a copy and hand over the file.',
+    indexes.length === 0 || indexes.length > mostNamed ? '' : `Still missing: ${indexes.map((i) => i + 1).join(', ')}.`,
+  title: 'Phone to phone, with no network',
+  show: 'Show it as codes',
+  read: 'Read codes',
+  showTitle: 'Show this studio as codes',
+  showHow:
+    'On the other phone: People & copies, “Read codes”, or “Read another phone’s codes” where nothing is set up yet.',
+  flicker:
+    'The picture flickers four times a second. Anyone whom flickering light harms should look away, or take a file.',
+  bright: 'Turn this screen’s brightness up, and hold the phones still, one hand apart.',
+  start: 'Start showing',
+  pause: 'Pause',
+  goOn: 'Go on',
+  stop: 'Stop',
+  making: 'Making the codes …',
+  codes: (count: number): string => `${count} code${count === 1 ? '' : 's'}, ${lasts(count)} for all of them once.`,
+  part: (n: number, of: number): string => `Part ${n} of ${of}`,
+  label: 'A code for the other phone’s camera',
+  changed: 'It is the same run until something is written here: a phone that stopped can go on reading it today.',
+  tooMany: (count: number): string =>
+    `This studio is too much for codes: it would take ${lasts(count)}. Save a copy and hand over the file.`,
+  file: 'Save a copy',
+  readTitle: 'Read a studio from codes',
+  readHow:
+    'On the other phone: People & copies, “Show it as codes”. Nothing is taken in before you have seen what it is.',
+  camera: 'Use the camera',
+  cameraOn: 'Go on reading',
+  keep: 'Hold the whole code in the picture. You can stop at any time: what was read stays on this phone.',
+  drop: 'Throw away what was read',
+  dropSure: 'What was read is gone then, and the other phone has to show all of it again.',
+  dropYes: 'Yes, throw it away',
+  dropNo: 'Keep it',
+  again: 'Read another one',
+  back: 'Back to People & copies',
+  first: 'Back to the first screen',
   noCard: 'The names on this card are too long for a code. Shorten them first.',
 } as const;

@@ -5,6 +5,7 @@ export const text = {
   startNote: 'No account and no signal needed. Everything stays on this phone until you share it.',
   code: 'I have a code',
   copy: 'Open a copy',
+  codes: 'Read another phone’s codes',
   caution: 'Your machine’s manual, local rules and a qualified technician go before anything this app says.',
 };
 

@@ -5,8 +5,8 @@ const decoder = () => import('qr/decode.js');
 
 /** The longest side of a picture that is looked through: more costs time and shows no more of a code (our choice). */
 const longestPx = 1600;
-/** Between two looks of the camera (our choice: a phone stays cool). */
-const everyMs = 150;
+/** Between two looks of the camera (our choice): a phone stays cool, or sees each code of a run more than once. */
+const everyMs = { still: 150, run: 30 } as const;
 
 /** The text of the code in a picture; undefined where none is found. Throws RangeError where it is no picture. */
 export async function readPicture(file: Blob): Promise<string | undefined> {
@@ -51,11 +51,12 @@ async function readPixels(
 }
 
 /**
- * What the camera sees, looked through again and again until a code is found. The camera is asked for when this is mounted and let
- * go when it is unmounted. `onEnd` when there is none or it may not be used ('refused'), and when the page was hidden.
+ * What the camera sees, looked through again and again until a code is found; of a `run` it goes on, and tells a code once while
+ * it stands. The camera is asked for when this is mounted and let go when it is unmounted. `onEnd` when there is none or it may not be used ('refused'), and when the page was hidden.
  */
 export function Camera(props: {
   label: string;
+  run?: boolean;
   onText: (text: string) => void;
   onEnd: (why: 'refused' | 'hidden') => void;
 }) {
@@ -66,6 +67,7 @@ export function Camera(props: {
     let over = false;
     let stream: MediaStream | undefined;
     let timer: ReturnType<typeof setTimeout>;
+    let last: string | undefined;
     const end = () => {
       over = true;
       clearTimeout(timer);
@@ -77,9 +79,11 @@ export function Camera(props: {
       if (seen.readyState >= 2) {
         const text = await readPixels(seen, seen.videoWidth, seen.videoHeight, longestPx, 1);
         if (over) return;
-        if (text !== undefined) return told.current.onText(text);
+        if (text !== undefined && text !== last) told.current.onText(text);
+        if (text !== undefined && !props.run) return;
+        last = text ?? last;
       }
-      timer = setTimeout(() => void look().catch(refused), everyMs);
+      timer = setTimeout(() => void look().catch(refused), everyMs[props.run ? 'run' : 'still']);
     };
     const stop = (why: 'refused' | 'hidden') => {
       if (over) return;

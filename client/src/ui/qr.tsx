@@ -16,6 +16,15 @@ export function squares(cells: readonly (readonly boolean[])[]): string {
   return d;
 }
 
+/** Draws a code, level M with its quiet zone of four, a square a dot of the canvas: its size on the screen is the style's. */
+export async function drawCode(canvas: HTMLCanvasElement, text: string): Promise<void> {
+  const { encodeQR } = await import('qr');
+  const cells = encodeQR(text, 'raw', { ecc: 'medium', border: 4 });
+  canvas.width = canvas.height = cells.length;
+  const dots = new Uint32Array(cells.flat().map((dark) => (dark ? 0xff000000 : 0xffffffff))); // black is black either way round
+  canvas.getContext('2d')?.putImageData(new ImageData(new Uint8ClampedArray(dots.buffer), cells.length), 0, 0);
+}
+
 type Code = { text: string; size: number; d: string };
 
 /**

@@ -1,0 +1,168 @@
+/** A whole studio from phone to phone with no network: shown as a run of codes here, read by the camera there. */
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { CodesAct, CodesOut } from '../state';
+import { perSecond, text } from '../text/codes';
+import { text as cues } from '../text/cues';
+import { text as paperText } from '../text/paper';
+import { Notice } from '../ui/card';
+import { Camera } from '../ui/code-reader';
+import { drawCode } from '../ui/qr';
+import { Sure } from '../ui/sure';
+import { CopySeen } from './copy-door';
+import { AtPlace } from './place';
+import type { ScreenProps } from './shell';
+import { useScreenOn } from './task/use-steady';
+import './codes.css';
+
+export function Codes(props: ScreenProps) {
+  const { state } = props;
+  if (state.phase === 'new')
+    return (
+      <main class="screen">
+        <Read {...props} />
+        <a class="button" href="/">
+          {text.first}
+        </a>
+      </main>
+    );
+  return (
+    <AtPlace state={state} place="people">
+      {state.path.endsWith('/show') ? <Show {...props} /> : <Read {...props} />}
+      <a class="button" href="/people">
+        {text.back}
+      </a>
+    </AtPlace>
+  );
+}
+
+function Show({ state, send }: ScreenProps) {
+  useEffect(() => send({ type: 'codes-out' }), [send]);
+  const [on, setOn] = useState(false);
+  const { codesOut: out } = state;
+  if (out && on) return <Run out={out} onStop={() => setOn(false)} />;
+  return (
+    <>
+      <h1>{text.showTitle}</h1>
+      {!out && <p role="status">{text.making}</p>}
+      {out && out.codes.length > 0 && (
+        <>
+          <p>{text.codes(out.count)}</p>
+          <p>{text.showHow}</p>
+          <p>{text.bright}</p>
+          <Notice text={text.flicker} />
+          <button type="button" class="main-act" onClick={() => setOn(true)}>
+            {text.start}
+          </button>
+          <p class="small-text">{text.changed}</p>
+        </>
+      )}
+      {out && out.codes.length === 0 && (
+        <>
+          <Notice text={text.tooMany(out.count)} />
+          <button type="button" class="paired" onClick={() => send({ type: 'save-copy' })}>
+            {text.file}
+          </button>
+        </>
+      )}
+    </>
+  );
+}
+
+function Run({ out, onStop }: { out: CodesOut; onStop: () => void }) {
+  const [nth, setNth] = useState(0);
+  const [going, setGoing] = useState(true);
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const awake = useScreenOn();
+  useEffect(() => {
+    if (!going) return;
+    const timer = setInterval(() => setNth((n) => n + 1), 1000 / perSecond);
+    return () => clearInterval(timer);
+  }, [going]);
+  const index = out.round[nth % out.round.length] ?? 0;
+  useEffect(() => {
+    if (canvas.current) void drawCode(canvas.current, out.codes[index] ?? '');
+  }, [out, index]);
+  return (
+    <>
+      <h1 class="unseen">{text.showTitle}</h1>
+      <div class="code-run">
+        <canvas ref={canvas} role="img" aria-label={text.label} />
+      </div>
+      <p>{`${text.part(index + 1, out.count)}, ${cues.screen[awake ? 'on' : 'may']}`}</p>
+      <div class="acts">
+        <button type="button" class="paired" onClick={() => setGoing(!going)}>
+          {going ? text.pause : text.goOn}
+        </button>
+        <button type="button" class="paired" onClick={onStop}>
+          {text.stop}
+        </button>
+      </div>
+    </>
+  );
+}
+
+function Read({ state, send }: ScreenProps) {
+  const [camera, setCamera] = useState(false);
+  const [refused, setRefused] = useState(false);
+  const tell = (act: CodesAct) => send({ type: 'codes-in', do: act });
+  useEffect(() => send({ type: 'codes-in', do: { do: 'take-up' } }), [send]);
+  const { run, missing = [], fault, file } = state.codesIn ?? {};
+  useEffect(() => {
+    if (file) send({ type: 'look-at-copy', file });
+  }, [send, file]);
+  const over = !run && typeof state.said === 'string'; // what it came to is said
+  const all = run?.codes.length ?? 0;
+  const home = state.phase === 'new' ? '/' : '/people';
+  const reading = !file && !over && fault !== 'not-whole';
+  const look = (on: boolean, why?: 'refused' | 'hidden') => {
+    if (over) tell({ do: 'take-up' }); // what was said of the run before goes
+    setRefused(why === 'refused');
+    setCamera(on);
+  };
+  return (
+    <>
+      <h1>{text.readTitle}</h1>
+      {reading && camera && <Reading tell={tell} onEnd={(why) => look(false, why)} />}
+      {run && (
+        <label class="field">
+          <span>{text.progress(all - missing.length, all)}</span>
+          <progress value={all - missing.length} max={all} />
+          <span>{text.missing(missing)}</span>
+        </label>
+      )}
+      {refused && <Notice kind="stop" text={paperText.cameraRefused} />}
+      {fault && <Notice kind="stop" text={text.runFault(fault)} />}
+      {(file || over) && <CopySeen {...{ state, send, file }} onLeave={() => send({ type: 'go', path: home })} />}
+      {reading && !camera && <p>{text.readHow}</p>}
+      {(reading || over) && (
+        <button type="button" class={reading && camera ? 'paired' : 'main-act'} onClick={() => look(over || !camera)}>
+          {over ? text.again : camera ? text.stop : run ? text.cameraOn : text.camera}
+        </button>
+      )}
+      {run && (
+        <Sure
+          label={text.drop}
+          question={text.dropSure}
+          yes={text.dropYes}
+          no={text.dropNo}
+          onYes={() => tell({ do: 'drop' })}
+        />
+      )}
+    </>
+  );
+}
+
+function Reading(props: { tell: (act: CodesAct) => void; onEnd: (why: 'refused' | 'hidden') => void }) {
+  useScreenOn();
+  return (
+    <>
+      <Camera
+        run
+        label={paperText.cameraView}
+        onText={(found) => props.tell({ do: 'read', text: found })}
+        onEnd={props.onEnd}
+      />
+      <p>{text.keep}</p>
+    </>
+  );
+}
