@@ -91,6 +91,7 @@ func TestWeights(t *testing.T) {
 	if w.entry != "assets/main-A.js" || !w.first["assets/both-B.js"] || w.first["assets/late-C.js"] {
 		t.Fatalf("entry %q, first %v", w.entry, w.first)
 	}
+	w.first["assets/more-G.js"] = true // as if the entry imported one more
 	light := map[string]int{
 		"assets/main-A.js": 30_000, "assets/both-B.js": 30_000, "assets/guard-D.js": 5_000, "assets/late-C.js": 29_000,
 		"assets/main-A.css": 11_000, "assets/b612-400-E.woff2": 21_000, "index.html": 1_000, "licences.txt": 100_000,
@@ -102,9 +103,10 @@ func TestWeights(t *testing.T) {
 		over string
 	}{
 		{"index.html", 1_000, ""},
-		{"assets/both-B.js", 36_000, "scripts of the first screen"},
-		{"assets/guard-D.js", 11_000, "scripts of the first screen"},
+		{"assets/both-B.js", 36_000, "scripts of the first screen, in bytes"},
+		{"assets/guard-D.js", 11_000, "scripts of the first screen, in bytes"},
 		{"assets/late-C.js", mostLazy + 100, "lazy late-C.js"},
+		{"assets/more-G.js", 10, "scripts of the first screen, in files"},
 		{"assets/main-A.css", 12_100, "styles"},
 		{"assets/b612-700-F.woff2", 15_001, "fonts"},
 		{"licences.txt", 800_000, "all that is kept offline"},
@@ -125,6 +127,14 @@ func TestWeights(t *testing.T) {
 		case c.over != "" && (err == nil || !strings.Contains(err.Error(), c.over)):
 			t.Errorf("%s of %d bytes: %v; want one about %q", c.name, c.size, err, c.over)
 		}
+	}
+}
+
+func TestThePageTakesItsWordsFromTheFirstScreens(t *testing.T) {
+	t.Chdir("../..")
+	title, what, err := firstWords()
+	if err != nil || title != "Evenpull" || !strings.HasPrefix(what, "Balance the top") || strings.ContainsAny(what, "'\"<") {
+		t.Errorf("first words %q, %q: %v", title, what, err)
 	}
 }
 

@@ -6,9 +6,12 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"html"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -16,9 +19,10 @@ import (
 )
 
 // page puts the hashed names into index.html: the guard first, then fonts,
-// styles and every script that the first screen needs, so that none waits for another.
+// styles and every script that the first screen needs, so that none waits for
+// another. The first words stand in the page itself: they are painted before a script is there.
 func page(files map[string][]byte, w weights) ([]byte, error) {
-	html, err := os.ReadFile(src + "/index.html")
+	page, err := os.ReadFile(src + "/index.html")
 	if err != nil {
 		return nil, err
 	}
@@ -40,13 +44,32 @@ func page(files map[string][]byte, w weights) ([]byte, error) {
 			links += `<link rel="modulepreload" href="/` + name + `">`
 		}
 	}
-	for mark, tags := range map[string]string{"<!--GUARD-->": guard, "<!--LINKS-->": links, "<!--APP-->": app} {
-		if bytes.Count(html, []byte(mark)) != 1 || tags == "" {
+	title, what, err := firstWords()
+	if err != nil {
+		return nil, err
+	}
+	marks := map[string]string{"<!--GUARD-->": guard, "<!--LINKS-->": links, "<!--APP-->": app, "<!--TITLE-->": title, "<!--WHAT-->": what}
+	for mark, tags := range marks {
+		if bytes.Count(page, []byte(mark)) != 1 || tags == "" {
 			return nil, fmt.Errorf("index.html: nothing to put at %s, or not one such place", mark)
 		}
-		html = bytes.Replace(html, []byte(mark), []byte(tags), 1)
+		page = bytes.Replace(page, []byte(mark), []byte(tags), 1)
 	}
-	return html, nil
+	return page, nil
+}
+
+// firstWords reads the title and the sentence below it from the words of the first screen, as HTML.
+func firstWords() (title, what string, err error) {
+	words, err := os.ReadFile(src + "/src/text/first.ts")
+	word := func(name string) string {
+		found := regexp.MustCompile(`(?m)^  ` + name + `: '([^'\\]+)',$`).FindSubmatch(words)
+		if found == nil {
+			err = errors.Join(err, fmt.Errorf("text/first.ts: no line that says %s: '…',", name))
+			return ""
+		}
+		return html.EscapeString(string(found[1]))
+	}
+	return word("title"), word("what"), err
 }
 
 // worker adds sw.js with the list of what it keeps and a stamp of the build,

@@ -45,6 +45,7 @@ func build(longer string) error {
 	}
 	app := options("main.tsx", version)
 	app.Loader[".css"] = api.LoaderEmpty // the styles are one sheet of their own
+	app.Plugins = append(app.Plugins, firstInOne(src+"/src/main.tsx"))
 	if longer != "" {
 		app.Plugins = append(app.Plugins, pseudo())
 	}
@@ -103,9 +104,9 @@ func packageVersion() (string, error) {
 }
 
 func options(entry, version string) api.BuildOptions {
-	const hashed, chunk = "assets/[name]-[hash]", "assets/[hash]" // a chunk is named in a thousand places
+	const hashed = "assets/[name]-[hash]" // the worker knows them by this form
 	return api.BuildOptions{
-		EntryPoints: []string{src + "/src/" + entry}, EntryNames: hashed, ChunkNames: chunk, AssetNames: hashed,
+		EntryPoints: []string{src + "/src/" + entry}, EntryNames: hashed, ChunkNames: hashed, AssetNames: hashed,
 		Bundle: true, Splitting: true, Outdir: dist, Format: api.FormatESModule, Target: api.ES2022, Platform: api.PlatformBrowser,
 		Metafile: true, Sourcemap: api.SourceMapLinked, LegalComments: api.LegalCommentsNone,
 		MinifyWhitespace: true, MinifyIdentifiers: true, MinifySyntax: true,

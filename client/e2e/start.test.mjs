@@ -21,8 +21,21 @@ const title = async (page) => page.locator('h1').first().textContent();
 test('the app starts and its security policy refuses nothing', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
   const phone = await openPhone(t);
+  // what the page itself says, before any script ran, is what the app goes on from: it is not painted twice
+  await phone.context.addInitScript(() =>
+    document.addEventListener(
+      'readystatechange',
+      () => {
+        for (const e of document.querySelectorAll('main > *')) e.ofThePage = true;
+      },
+      { once: true },
+    ),
+  );
   await go(phone.page, server.url);
-  assert.ok(await title(phone.page));
+  const kept = await phone.page.evaluate(() =>
+    [...document.querySelectorAll('main > *')].flatMap((e) => (e.ofThePage ? [e.textContent] : [])),
+  );
+  assert.deepEqual(kept, ['Evenpull', await phone.page.locator('main > p').first().textContent()]);
   const policy = (await fetch(server.url)).headers.get('content-security-policy') ?? '';
   for (const rule of [
     "default-src 'none'",

@@ -55,24 +55,29 @@ document.addEventListener('visibilitychange', () => document.hidden && void app.
 const place = document.getElementById('app');
 if (place) render(<Shell app={app} />, place);
 
-await app.start();
-await new Promise((shown) => {
-  requestAnimationFrame(() => setTimeout(shown)); // all else comes after the first screen stands
-  setTimeout(shown, 1000); // a page that is not looked at is not drawn
-});
-// A new build is let in before anything else is asked for; a browser that does not answer holds nothing up.
-const leaving = await Promise.race([
-  watchUpdates((apply) => app.updateWaits(() => void apply().then((free) => app.say({ updateHeld: !free })))),
-  new Promise<boolean>((on) => setTimeout(on, 1000, false)),
-]);
-if (!leaving) {
-  void link.start(app);
+async function begin(): Promise<void> {
+  await app.start();
+  await new Promise((shown) => {
+    requestAnimationFrame(() => setTimeout(shown)); // all else comes after the first screen stands
+    setTimeout(shown, 1000); // a page that is not looked at is not drawn
+  });
+  // A new build is let in before anything else is asked for; a browser that does not answer holds nothing up.
+  const leaving = await Promise.race([
+    watchUpdates((apply) => app.updateWaits(() => void apply().then((free) => app.say({ updateHeld: !free })))),
+    new Promise<boolean>((on) => setTimeout(on, 1000, false)),
+  ]);
+  if (!leaving) {
+    void link.start(app);
 
-  // What the first tap on a task needs is fetched while nothing else is to do; a failure shows when it is needed.
-  for (const part of [
-    () => import('./domain/troubleshoot'), // a part of its own: the fault model's tables are large
-    () => import('./domain/task/run'),
-    () => import('./screens/task'),
-  ])
-    part().catch(() => {});
+    // What the first tap on a task needs is fetched while nothing else is to do; a failure shows when it is needed.
+    for (const part of [
+      () => import('./domain/troubleshoot'), // a part of its own: the fault model's tables are large
+      () => import('./domain/task/run'),
+      () => import('./screens/task'),
+    ])
+      part().catch(() => {});
+  }
 }
+
+/** Not awaited at the top: the lazy parts import this file (client/build/parts.go), and it waits for some of them. */
+void begin();

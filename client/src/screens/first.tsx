@@ -1,4 +1,4 @@
-/** The first screen: three doors, no account. */
+/** The first screen: three doors, no account. Until the store is open it is what the page itself says (index.html). */
 import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/first';
 import { text as home } from '../text/home';
@@ -9,16 +9,24 @@ import { HomeSteps } from './home-card';
 import { JoinForm } from './join-form';
 import type { ScreenProps } from './shell';
 
-export function First({ state, send }: ScreenProps) {
+export function First(props: ScreenProps) {
+  return (
+    <main class="screen">
+      <h1>{text.title}</h1>
+      <p>{text.what}</p>
+      {props.state.phase === 'new' && <Doors {...props} />}
+    </main>
+  );
+}
+
+function Doors({ state, send }: ScreenProps) {
   const [door, setDoor] = useState<'none' | 'code' | 'claim'>('none');
   const { brought } = state;
   useEffect(() => {
     if (brought) setDoor(brought.claim ? 'claim' : 'code');
   }, [brought]);
   return (
-    <main class="screen">
-      <h1>{text.title}</h1>
-      <p>{text.what}</p>
+    <>
       {!isSecureContext && <Notice text={notSecure} />}
       {door !== 'none' ? (
         <JoinForm state={state} send={send} claim={door === 'claim'} onLeave={() => setDoor('none')} />
@@ -44,6 +52,6 @@ export function First({ state, send }: ScreenProps) {
         </div>
       )}
       <p class="small-text">{text.caution}</p>
-    </main>
+    </>
   );
 }

@@ -5,6 +5,7 @@ import { usualName } from '../text/first';
 import { text } from '../text/shell';
 import { Notice } from '../ui/card';
 import { useTop } from '../ui/use-top';
+import { First } from './first';
 import { Frame } from './frame';
 import { later } from './later';
 
@@ -20,7 +21,6 @@ const Book = later(() => import('./book').then((m) => m.Book), opening);
 const Help = later(() => import('./help').then((m) => m.Help), opening);
 const People = later(() => import('./people').then((m) => m.People), opening);
 const Changes = later(() => import('./changes').then((m) => m.Changes), opening);
-const First = later(() => import('./first').then((m) => m.First), opening);
 const TaskScreen = later(() => import('./task').then((m) => m.TaskScreen), opening);
 
 export type ScreenProps = { state: State; send: Send };
@@ -66,9 +66,9 @@ function Reading({ send }: ScreenProps) {
 function screen(props: ScreenProps) {
   const { state } = props;
   const [, place = ''] = state.path.split('/');
-  if (state.phase === 'starting') return <p class="screen">{text.opening}</p>;
   if (state.phase === 'broken') return <p class="screen">{text.broken}</p>;
-  if (state.phase === 'new') return place === 'codes' ? <Codes {...props} /> : <First {...props} />;
+  if (state.phase === 'new' && place === 'codes') return <Codes {...props} />;
+  if (state.phase === 'starting' || state.phase === 'new') return <First {...props} />;
   if (state.task && (place === 'task' || state.machine === '')) return <TaskScreen {...props} />;
   if (state.reading && state.machine === '' && place !== 'people') return <Reading {...props} />;
   switch (place) {
