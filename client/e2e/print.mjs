@@ -1,8 +1,9 @@
 // What the browser prints, measured in the PDF by poppler's tools: pages, words with their places, and the bar of 50 mm.
 import { execFile } from 'node:child_process';
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { promisify } from 'node:util';
+import { writeFilm } from './camera.mjs';
 
 const run = promisify(execFile);
 const mmPerPoint = 25.4 / 72;
@@ -51,14 +52,12 @@ const filesOf = (stem, end) =>
     .sort()
     .map((f) => join(dirname(stem), f));
 
-/** The first page as a film of one still picture, for a browser whose camera is a file (YUV4MPEG2, 4:2:0). */
+/** The first page as a film of one still picture, for a browser whose camera is a file. */
 export async function film(path) {
   const stem = path.replace(/\.pdf$/, '-film');
   await run('pdftoppm', ['-gray', '-r', '150', '-f', '1', '-l', '1', path, stem]);
   const { width, height, pixels } = grayOf(readFileSync(filesOf(stem, '.pgm')[0]));
-  const colours = Buffer.alloc(Math.ceil(width / 2) * Math.ceil(height / 2) * 2, 128); // none
-  const head = Buffer.from(`YUV4MPEG2 W${width} H${height} F10:1 Ip A1:1 C420jpeg\nFRAME\n`);
-  writeFileSync(`${stem}.y4m`, Buffer.concat([head, pixels, colours]));
+  writeFilm(`${stem}.y4m`, { width, height, perSecond: 10 }, [pixels]);
   return `${stem}.y4m`;
 }
 

@@ -445,8 +445,9 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
 
   /** A run of codes whose file is in, brings nothing or can't be opened is not kept any more. */
   async function codesDone(file: Blob, said: Json | undefined): Promise<void> {
-    if (typeof said === 'string' && file === state.value.codesIn?.file)
-      set({ codesIn: await outside.codesIn?.(opened(), { do: 'drop' }) });
+    if (typeof said !== 'string' || file !== state.value.codesIn?.file) return;
+    await outside.codesIn?.(opened(), { do: 'drop' });
+    set({ codesIn: { came: said } });
   }
 
   const handlers: { readonly [T in Intent['type']]: (i: Extract<Intent, { type: T }>) => Promise<void> } = {
@@ -580,10 +581,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await typing.settleAll();
       set({ codesOut: await outside.codesOut?.(opened()) });
     },
-    'codes-in': async (i) => {
-      if (i.do.do === 'take-up') set({ said: undefined });
-      set({ codesIn: await outside.codesIn?.(opened(), i.do, state.value.codesIn) });
-    },
+    'codes-in': async (i) => set({ codesIn: await outside.codesIn?.(opened(), i.do, state.value.codesIn) }),
     need: async (i) => {
       const s = opened();
       if (i.do === 'retry') await s.retryNeed(i.key, outside.now(), i.text);

@@ -34,7 +34,7 @@ export async function codesIn(store: Store, act: CodesAct, before: CodesIn = {})
     await store.dropCodes();
     return {};
   }
-  if (act.do === 'take-up') return before.run ? before : made(takenUp(await store.codes()));
+  if (act.do === 'take-up') return before.run || before.came ? before : made(takenUp(await store.codes()));
   const took = takeCode(before.run, act.text);
   if ('fault' in took) return { ...before, fault: took.fault };
   const { run, fresh } = took;

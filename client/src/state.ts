@@ -88,12 +88,13 @@ export type CodesOut = {
   readonly round: readonly number[];
 };
 
-/** What a camera read of such codes. `fault`: why the last one was not taken; `file`: all of them are here, and this is in them. */
+/** What a camera read of such codes. `fault`: why the last one was not taken; `file`: all of them are here, and it is in them. */
 export type CodesIn = {
   readonly run?: Run;
   readonly missing?: readonly number[];
   readonly fault?: RunFault | 'not-whole' | undefined;
   readonly file?: File;
+  readonly came?: string; // what the last run came to
 };
 
 /** `take-up`: what was read before and kept; `drop` throws it away. */

@@ -106,16 +106,15 @@ function Read({ state, send }: ScreenProps) {
   const [refused, setRefused] = useState(false);
   const tell = (act: CodesAct) => send({ type: 'codes-in', do: act });
   useEffect(() => send({ type: 'codes-in', do: { do: 'take-up' } }), [send]);
-  const { run, missing = [], fault, file } = state.codesIn ?? {};
+  const { run, missing = [], fault, file, came } = state.codesIn ?? {};
   useEffect(() => {
     if (file) send({ type: 'look-at-copy', file });
   }, [send, file]);
-  const over = !run && typeof state.said === 'string'; // what it came to is said
   const all = run?.codes.length ?? 0;
   const home = state.phase === 'new' ? '/' : '/people';
-  const reading = !file && !over && fault !== 'not-whole';
+  const reading = !file && !came && fault !== 'not-whole';
   const look = (on: boolean, why?: 'refused' | 'hidden') => {
-    if (over) tell({ do: 'take-up' }); // what was said of the run before goes
+    if (came) tell({ do: 'drop' });
     setRefused(why === 'refused');
     setCamera(on);
   };
@@ -132,11 +131,16 @@ function Read({ state, send }: ScreenProps) {
       )}
       {refused && <Notice kind="stop" text={paperText.cameraRefused} />}
       {fault && <Notice kind="stop" text={text.runFault(fault)} />}
-      {(file || over) && <CopySeen {...{ state, send, file }} onLeave={() => send({ type: 'go', path: home })} />}
+      {file && <CopySeen {...{ state, send, file }} onLeave={() => send({ type: 'go', path: home })} />}
+      {came && <p role="status">{came}</p>}
       {reading && !camera && <p>{text.readHow}</p>}
-      {(reading || over) && (
-        <button type="button" class={reading && camera ? 'paired' : 'main-act'} onClick={() => look(over || !camera)}>
-          {over ? text.again : camera ? text.stop : run ? text.cameraOn : text.camera}
+      {(reading || came) && (
+        <button
+          type="button"
+          class={reading && camera ? 'paired' : 'main-act'}
+          onClick={() => look(came !== undefined || !camera)}
+        >
+          {came ? text.again : camera ? text.stop : run ? text.cameraOn : text.camera}
         </button>
       )}
       {run && (
