@@ -1,4 +1,4 @@
-// A whole studio from one phone's screen through the camera of another, with no server: blur, noise, rotation, looks that
+// A station's card from its print; a whole studio from one phone's screen through the camera of another, with no server: blur, noise, rotation, looks that
 // were lost, a code of somebody else's, and a tab that was closed half way.
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
@@ -7,10 +7,11 @@ import test from 'node:test';
 import { encodeQR } from 'qr';
 import { cameraIs, look, seeded, writeFilm } from './camera.mjs';
 import { fill, kept } from './database.mjs';
-import { tap, titled } from './hand.mjs';
+import { choose, tap, titled } from './hand.mjs';
 import { appStarted, browser, folder, go, openPhone, startServer, until, whole } from './harness.mjs';
+import { pictures, print, read } from './print.mjs';
 import { phoneOf } from './tasks.mjs';
-import { alone, at } from './workbench.mjs';
+import { alone, at, field } from './workbench.mjs';
 
 const id = (n) => String(n).padStart(32, 'd');
 const minute = 60_000;
@@ -116,14 +117,14 @@ async function handedOver(t, ops) {
   let begun = Date.now();
   await tap(page, 'Use the camera');
   const bar = page.locator('progress');
-  const read = () => bar.evaluate((p) => p.value);
-  await until('half of it', async () => (await bar.count()) > 0 && (await read()) >= count / 2);
+  const here = () => bar.evaluate((p) => p.value);
+  await until('half of it', async () => (await bar.count()) > 0 && (await here()) >= count / 2);
   let took = Date.now() - begun;
   assert.equal(await bar.evaluate((p) => p.max), count);
   await page.reload();
   await appStarted(page);
   await page.getByRole('button', { name: 'Go on reading' }).waitFor();
-  assert.ok((await read()) >= count / 2, 'what was read is kept');
+  assert.ok((await here()) >= count / 2, 'what was read is kept');
   begun = Date.now();
   await tap(page, 'Go on reading');
   await page.getByText('It becomes this phone’s studio.').waitFor();
@@ -140,3 +141,52 @@ async function handedOver(t, ops) {
 test('a book of 60 ops arrives complete by camera', { timeout: 180_000 }, (t) => handedOver(t, 60));
 
 if (whole) test('a book of 1,500 ops arrives complete by camera', { timeout: 600_000 }, (t) => handedOver(t, 1500));
+
+test('a station’s card is read from its print, and goes on the board', { timeout: 180_000 }, async (t) => {
+  const server = await startServer(t);
+  const student = await openPhone(t, { browser });
+  await go(student.page, server.url);
+  await student.page.evaluate(fill, await bookOf(12));
+  await at(student.page, server.url, '/hand-over/station', 'Hand over');
+  await field(student.page, 'Station number in the class (optional)').fill('61');
+  await student.page.getByText('A number from 1 to 60.').waitFor();
+  await field(student.page, 'Station number in the class (optional)').fill('4');
+  await student.page.locator('article.paper svg.qr').waitFor();
+  await choose(student.page, 'paper', 'card');
+  await student.page.locator('article.paper.card-size').waitFor();
+  const path = join(await folder(t), 'station.pdf');
+  await print(student.page, path);
+  const pages = await read(path);
+  assert.equal(pages.length, 1);
+  const words = pages[0].words.map((w) => w.text).join(' ');
+  assert.match(
+    words,
+    /Station card: Long one.*How it stands Waiting\. As it stood .*Bobbin case Blue dot.*Last drop .*Top, from flush/,
+  );
+
+  const teacher = await openPhone(t, { browser });
+  const { page } = teacher;
+  await go(page, server.url);
+  await tap(page, 'Start on this phone');
+  await tap(page, 'That is its name');
+  await titled(page, 'My machine');
+  await at(page, server.url, '/class', 'Class');
+  await tap(page, 'Start a class of 15');
+  await titled(page, 'Class of');
+  await page.getByRole('link', { name: 'Read a station’s card' }).tap();
+  await titled(page, 'Read a code from paper');
+  await field(page, 'Six signs of a label').fill('EVENPULL STATION 1 00000000 {"w":"good"}');
+  await tap(page, 'Find it');
+  await page.getByRole('alert').filter({ hasText: 'This card came damaged, and nothing was taken from it.' }).waitFor();
+  await page
+    .locator('input[type=file]')
+    .first()
+    .setInputFiles((await pictures(path))[0]);
+  await page.getByRole('heading', { name: 'Station 4, Long one' }).waitFor();
+  for (const line of ['Blue dot', /^Waiting\. As it stood /]) await page.getByText(line).waitFor();
+  await tap(page, 'Put it on the board: Station 4');
+  await titled(page, 'Class of');
+  await page.getByText('1 of 15 seen, 0 good').waitFor();
+  assert.match(await page.getByRole('region', { name: 'Station 4' }).getByRole('link').textContent(), /Waiting/);
+  assert.deepEqual([...student.errors, ...teacher.errors], []);
+});

@@ -52,7 +52,7 @@ describe('a studio as codes', () => {
     expect(await readAll(store, [first], now)).toMatchObject({ fault: undefined });
     const { file, fault } = await readAll(store, rest, now);
     expect(fault).toBeUndefined();
-    expect(await store.lookAtCopy(file as File, 1)).toMatchObject({ how: 'adopted', kinds: { note: 3 } });
+    expect(await store.lookAtCopy(file as File, 1)).toMatchObject({ how: 'adopted', of: [], kinds: { note: 3 } });
     expect(await store.openCopy(file as File, 1)).toMatchObject({ how: 'adopted', records: 3 });
   });
 

@@ -16,6 +16,7 @@ export const places = {
   care: '/care',
   'hand-over': '/hand-over',
   technician: '/hand-over/technician',
+  station: '/hand-over/station',
   paper: '/paper',
   'drop-strip': '/paper/strip',
   'class-sheet': '/paper/class',

@@ -129,6 +129,9 @@ function Board(props: ScreenProps & { id: string }) {
       >
         {text.one}
       </button>
+      <a class="button" href="/book/code">
+        {text.scan}
+      </a>
       <details class="card">
         <summary>{text.wait}</summary>
         <ol>

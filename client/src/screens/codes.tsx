@@ -137,7 +137,7 @@ function Read({ state, send }: ScreenProps) {
       {(reading || came) && (
         <button
           type="button"
-          class={reading && camera ? 'paired' : 'main-act'}
+          class={reading && !camera ? 'main-act' : 'paired'}
           onClick={() => look(came !== undefined || !camera)}
         >
           {came ? text.again : camera ? text.stop : run ? text.cameraOn : text.camera}

@@ -39,7 +39,7 @@ export function CopySeen(props: ScreenProps & { file: File | undefined; onLeave:
       )}
       {seen && (
         <div class="notice" role="status">
-          <p>{`${text.brings(dayOf(seen.madeMs), broughtWords(seen))} ${text.would[seen.how]}`}</p>
+          <p>{`${text.brings(seen.of, dayOf(seen.madeMs), broughtWords(seen))} ${text.would[seen.how]}`}</p>
           <div class="acts">
             <button type="button" onClick={() => send({ type: 'open-copy', file })}>
               {text.bring}

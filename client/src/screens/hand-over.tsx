@@ -1,11 +1,13 @@
 /** One machine handed over: who gives it says how it is, who takes it says "I have it". On the screen, on paper, in a file. */
 import { useEffect, useRef } from 'preact/hooks';
+import { mostStations } from '../domain/class-board';
 import { type Given, give, giveFault, giveLimits, handOver, take, type Verdict, verdicts } from '../domain/hand-over';
 import { machineOf } from '../domain/machine';
 import { newId } from '../read';
 import { dayOf } from '../text/copy';
 import { text } from '../text/hand-over';
 import { text as paperText } from '../text/paper';
+import { text as stationText } from '../text/station';
 import { Card } from '../ui/card';
 import { Field } from '../ui/field';
 import { pageFile } from '../ui/page-file';
@@ -13,6 +15,7 @@ import { PrintButton } from '../ui/print-button';
 import { Choice } from './choice';
 import { FileDoor } from './file-door';
 import { HandOverPage } from './hand-over/page';
+import { StationPage, stationNumber } from './hand-over/station';
 import { TechnicianPage } from './hand-over/technician';
 import { PaperChoice } from './paper-choice';
 import { AtPlace } from './place';
@@ -26,14 +29,15 @@ export function HandOver(props: ScreenProps) {
     [send, state.machine],
   );
   const sheet = useRef<HTMLDivElement>(null);
-  const forTechnician = state.path.endsWith('/technician');
+  const version = (['technician', 'station'] as const).find((v) => state.path.endsWith(`/${v}`)) ?? 'taker';
+  const [number, setNumber] = useForm(props, `station-${state.machine}`, 'number');
   const page = handOver(state.ctx);
   const { said, taken } = page;
   const name = machineOf(state.ctx)?.name ?? '';
   const share = () => {
     const article = sheet.current?.parentElement?.querySelector<HTMLElement>('article.paper');
     if (!article) return;
-    const title = (forTechnician ? text.technicianPage : text.page)(name);
+    const title = { taker: text.page, technician: text.technicianPage, station: stationText.title }[version](name);
     send({ type: 'give-file', file: pageFile(article, title), name: text.file(dayOf(Date.now())) });
   };
   return (
@@ -52,10 +56,21 @@ export function HandOver(props: ScreenProps) {
         name="version"
         legend={text.version}
         names={text.versions}
-        chosen={[forTechnician ? 'technician' : 'taker']}
-        onChoose={(v) => send({ type: 'go', path: v === 'technician' ? '/hand-over/technician' : '/hand-over' })}
+        chosen={[version]}
+        onChoose={(v) => send({ type: 'go', path: v === 'taker' ? '/hand-over' : `/hand-over/${v}` })}
       />
-      {forTechnician ? <TechnicianPage state={state} page={page} /> : <HandOverPage state={state} page={page} />}
+      {version === 'station' && (
+        <Field
+          label={stationText.number}
+          kind="number"
+          value={number}
+          error={number && stationNumber(number) === undefined ? stationText.noNumber(mostStations) : undefined}
+          onInput={setNumber}
+        />
+      )}
+      {version === 'taker' && <HandOverPage state={state} page={page} />}
+      {version === 'technician' && <TechnicianPage state={state} page={page} />}
+      {version === 'station' && <StationPage state={state} number={number} />}
       <div ref={sheet} class="acts">
         <button type="button" class="paired" onClick={share}>
           {text.share}

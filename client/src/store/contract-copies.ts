@@ -34,6 +34,23 @@ export function copiesContract(over: string, make: () => Promise<Fixture>): void
       expect((await later.counts()).waiting).toBe(0);
     });
 
+    test('say whose they are: by the studio’s name, or else by its machines’, in measure', async () => {
+      const { a, b } = await two();
+      const of = async () => (await b.store.lookAtCopy(await a.store.exportCopy(2000), 3000)).of;
+      const machine = (name: string) => ({ kind: 'machine', id: newId(), set: { name } });
+      expect(await of()).toEqual([]);
+      await a.store.write(
+        [machine(`${'long '.repeat(40)}`), machine('Big frame'), machine('  '), machine('Third')],
+        1600,
+      );
+      await a.store.write([machine('Fourth')], 1700);
+      const names = await of();
+      expect(names).toHaveLength(3);
+      expect(names.every((n) => n.length <= 60)).toBe(true);
+      await a.store.write([{ kind: 'studio', id: newId(), set: { name: 'Lantern Lane' } }], 1800);
+      expect(await of()).toEqual(['Lantern Lane']);
+    });
+
     test('opened again add nothing', async () => {
       const { a, b, file } = await two();
       await b.store.openCopy(file, 2000);

@@ -22,6 +22,7 @@ export type Opened = { how: 'adopted' | 'merged' | 'copied'; studio: string; rec
 export type Seen = {
   how: Opened['how'];
   madeMs: number;
+  of: string[]; // whose it is: its studio's name, or else those of its machines
   kinds: { [kind: string]: number };
   photos: number;
 };
@@ -105,7 +106,7 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
         for (const { kind } of news) kinds[kind] = (kinds[kind] ?? 0) + 1;
         let photos = 0;
         for (const { sha256 } of file.photos) if (!(await hasPhoto(tx, studio, sha256))) photos++;
-        return { how, madeMs: file.madeMs, kinds, photos };
+        return { how, madeMs: file.madeMs, of: namesIn(file), kinds, photos };
       });
     },
     openCopy: async (blob, nowMs, told) => {
@@ -143,6 +144,19 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
       return kinds;
     },
   };
+}
+
+/** As many names, and as much of each, as one sentence bears (our choice): the file may be a stranger's. */
+const most = { names: 3, units: 60 } as const;
+
+function namesIn({ records }: StudioFile): string[] {
+  const names = (kind: string) =>
+    records
+      .filter((rec) => rec.kind === kind && !hidden(rec))
+      .flatMap((rec) => fieldOf(rec, 'name').live[0]?.value ?? [])
+      .filter((name): name is string => typeof name === 'string' && name.trim() !== '');
+  const [studio] = names('studio');
+  return (studio ? [studio] : names('machine')).slice(0, most.names).map((name) => name.trim().slice(0, most.units));
 }
 
 /** Reads a file bit by bit, with a breath for the page between. */

@@ -50,6 +50,7 @@ export const text = {
   tellAll: (step: string): string => `Three stations or more: ${step}. Tell everyone.`,
   stopNote: 'Power off. Nobody sews there until somebody qualified says so.',
   counts: (seen: number, good: number, all: number): string => `${seen} of ${all} seen, ${good} good`,
+  scan: 'Read a station’s card',
   wait: 'While they wait, the first five',
   first: [
     'Thread again from the cone, tension open.',

@@ -1,5 +1,4 @@
-/** The words of handing over by codes: a whole studio as a run of them, and a station's card as one. */
-import type { CodeFault } from '../domain/sealed-code';
+/** The words of handing over a whole studio by a run of codes. */
 import type { RunFault } from '../sync/code-run';
 
 const runFaults: { readonly [fault in RunFault | 'not-whole']: string } = {
@@ -10,14 +9,6 @@ const runFaults: { readonly [fault in RunFault | 'not-whole']: string } = {
     'What came together is not what the codes say, and nothing was taken from it. Throw it away and begin anew.',
   'other-run':
     'This code is of another run and was left out. Go back to the first phone, or throw away what was read and begin with this one.',
-};
-
-const cardFaults: { readonly [fault in CodeFault]: string } = {
-  'not-ours': 'This is no station’s card. Nothing was taken from it.',
-  newer: 'This card is made by a newer Evenpull. Load the page again to update, then read it once more.',
-  'too-long': 'This is longer than any card that Evenpull makes. Nothing was taken from it.',
-  damaged: 'This card came damaged, and nothing was taken from it. Hold the phones still and read it again.',
-  unusable: 'Something in this card can’t be right, so nothing was taken from it. Let the other phone show it anew.',
 };
 
 /** Codes shown in a second, our choice: a phone's camera sees each of them at least twice. */
@@ -32,7 +23,6 @@ const mostNamed = 8;
 
 export const text = {
   runFault: (f: keyof typeof runFaults): string => runFaults[f],
-  cardFault: (f: CodeFault): string => cardFaults[f],
   progress: (here: number, all: number): string => `${here} of ${all} codes read`,
   missing: (indexes: readonly number[]): string =>
     indexes.length === 0 || indexes.length > mostNamed ? '' : `Still missing: ${indexes.map((i) => i + 1).join(', ')}.`,
@@ -70,5 +60,4 @@ export const text = {
   again: 'Read another one',
   back: 'Back to People & copies',
   first: 'Back to the first screen',
-  noCard: 'The names on this card are too long for a code. Shorten them first.',
 } as const;

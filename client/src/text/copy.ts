@@ -59,7 +59,8 @@ export const text = {
     merged: 'It is this studio’s own.',
     copied: 'It is of another studio; what it has is copied into this one.',
   },
-  brings: (day: string, what: string): string => `This copy, made on ${day}, brings ${what}.`,
+  brings: (of: readonly string[], day: string, what: string): string =>
+    `This copy${of.length > 0 ? ` of ${of.join(', ')}` : ''}, made on ${day}, brings ${what}.`,
   bring: 'Bring it in',
   leave: 'Leave it',
 };

@@ -21,7 +21,7 @@ export const text = {
   back: 'Back to Frame',
   page: (machine: string): string => `Hand-over: ${machine}`,
   technicianPage: (machine: string): string => `For the technician: ${machine}`,
-  versions: { taker: 'For the next operator', technician: 'For the technician' },
+  versions: { taker: 'For the next operator', technician: 'For the technician', station: 'Station card' },
   version: 'The page is',
   verdicts,
   give: 'Say how it is',

@@ -3,10 +3,12 @@ import { useEffect, useState } from 'preact/hooks';
 import { type PaperRecipe, readCode } from '../../domain/paper-code';
 import { casesOf, differsFromPaper, foundHere, keepPaper } from '../../domain/paper-recipe';
 import { usable } from '../../domain/records';
+import { readStation } from '../../domain/station-card';
 import { find, isHidden, newId, plain } from '../../read';
 import { text as bookText } from '../../text/book';
 import { text as frameText } from '../../text/frame';
 import { text } from '../../text/paper';
+import { text as stationText } from '../../text/station';
 import { Card, Notice, Row } from '../../ui/card';
 import { Camera, readPicture } from '../../ui/code-reader';
 import { Field } from '../../ui/field';
@@ -15,6 +17,7 @@ import { AtPlace } from '../place';
 import type { ScreenProps } from '../shell';
 import { useForm } from '../typed';
 import { valueWords } from './recipe-words';
+import { StationFound } from './station-found';
 
 export function Code(props: ScreenProps) {
   const { state, send } = props;
@@ -70,6 +73,9 @@ export function Code(props: ScreenProps) {
 }
 
 function Found(props: ScreenProps & { code: string; onLeave: () => void }) {
+  const station = readStation(props.code);
+  if ('card' in station) return <StationFound {...props} card={station.card} />;
+  if (station.fault !== 'not-ours') return <Notice kind="stop" text={stationText.fault(station.fault)} />;
   const read = readCode(props.code);
   if ('fault' in read) return <Notice kind="stop" text={text.fault(read.fault)} />;
   if ('bobbinCase' in read) return <FoundCase {...props} short={read.bobbinCase} />;
