@@ -2,12 +2,15 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import { describe, expect, it, vi } from 'vitest';
 import { createApp, fileAfterMs, type Outside } from './app';
+import { lastReading } from './domain/bench';
+import { bobbinScrew, topScrew } from './domain/task/ledger';
+import { position } from './domain/task/screws';
 import { standing } from './domain/task/way-in';
 import { find, joinText, list, needText, shown } from './read';
-import type { Intent } from './state';
+import type { Intent, State } from './state';
 import { answerTo } from './store/contract';
 import { memoryEngine } from './store/memory';
-import { storeOver } from './store/store';
+import { type Draft, storeOver } from './store/store';
 import { dotOf } from './sync/merge';
 import { newId } from './sync/ops';
 import { quietMs } from './typing';
@@ -142,6 +145,59 @@ describe('taking a change back', () => {
     expect(p.state().wrote?.change).toBe(strike?.id);
     await p.send({ type: 'fact', fact: 'good' });
     expect(p.state().wrote).toBeUndefined();
+  });
+});
+
+describe('a start on Frame', () => {
+  it('reads what Frame shows first, says the same of it when all is read, and lets no act in between', async () => {
+    const p = await withMachine();
+    const { machine } = p.state();
+    const [other, inIt] = [newId(), newId()];
+    await p.send(
+      { type: 'write', drafts: [other, inIt].map((id) => ({ kind: 'bobbinCase', id, set: { label: id } })) },
+      { type: 'write', drafts: [{ kind: 'bench', id: machine, set: { bobbinCase: inIt } }] },
+      {
+        type: 'write',
+        drafts: [other, inIt].flatMap((id): Draft[] => [
+          { kind: 'change', id: newId(), set: { screw: bobbinScrew(id), type: 'neutral', after: [] } },
+          { kind: 'reading', id: newId(), set: { type: 'finger', answer: 'tips', machine, bobbinCase: id } },
+        ]),
+      },
+      {
+        type: 'write',
+        drafts: [{ kind: 'finding', id: newId(), set: { machine, finding: 'push_up', state: 'soft' } }],
+      },
+      { type: 'fact', fact: 'good' },
+    );
+    const all = p.state();
+    const frame = ({ ctx }: State) => ({
+      top: position(ctx, topScrew(machine)),
+      bobbin: position(ctx, bobbinScrew(inIt)),
+      last: lastReading(ctx)?.id,
+      good: ctx.events.findLast((e) => e.type === 'good')?.id,
+      stops: standing(ctx),
+    });
+    expect(frame(all)).toMatchObject({ bobbin: { known: 0 }, last: expect.any(String), good: expect.any(String) });
+    const parts: State[] = [];
+    const app = createApp(() => storeOver(p.engine, { zone: () => 120 }), {
+      ...{ now: () => all.ctx.now + 60_000, zone: () => 120, path: () => '/', go: () => {}, back: () => {} },
+      seen: async () => {
+        parts.push(app.state.value);
+        app.send({ type: 'fact', fact: 'new-cone' }); // a tap on what is seen
+      },
+    });
+    await app.start();
+    await app.settled();
+    const [part] = parts;
+    expect(part?.partly).toBe(true);
+    expect(part && frame(part)).toEqual(frame(all));
+    expect(part?.rows.has('finding')).toBe(false);
+    expect(part?.ctx.changes).toHaveLength(1);
+    const { partly, ctx } = app.state.value;
+    expect(partly).toBe(false);
+    expect(ctx.changes).toHaveLength(2);
+    expect(ctx.findings).toHaveLength(1);
+    expect(ctx.events.map((e) => e.type)).toEqual(['good', 'new-cone']);
   });
 });
 

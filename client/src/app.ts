@@ -9,9 +9,9 @@ import type { FieldFault } from './domain/field';
 import { faults } from './domain/records';
 import type { Action, Ctx, Result, TaskState } from './domain/task';
 import { fact, undo } from './domain/task/facts';
-import { bobbinScrew, topScrew } from './domain/task/ledger';
 import { usualGaps } from './domain/task/pace';
 import { cautionStep } from './domain/task/writer';
+import { readMachine } from './machine';
 import {
   backTo,
   bringBack,
@@ -37,7 +37,6 @@ import {
   type Storage,
   usualSettings,
 } from './state';
-import { stopsOf } from './store/parent';
 import { type Draft, type KeptTask, type Phone, type Store, StoreError, type Told } from './store/store';
 import { type Json, newId } from './sync/ops';
 import { usualName } from './text/first';
@@ -71,16 +70,11 @@ export type Outside = {
   codesIn?(store: Store, act: CodesAct, before?: CodesIn): Promise<CodesIn>;
   link?(act: LinkAct, app: App): Promise<Json | undefined>;
   wrote?(): void; // something waits to go
+  seen?(): Promise<void>; // what is shown was painted
   storage?(ask: boolean): Promise<Storage>;
   putHome?(): Promise<void>;
 };
 
-/** How many of a machine's records Frame reads: enough for a year's ledger of one screw, never everything. */
-const newest = {
-  ...{ change: 500, reading: 120, careDone: 100, event: 300 },
-  ...{ sample: 60, finding: 200, balancing: 40, quilt: 100 },
-} as const;
-const whole = ['studio', 'machine', 'bobbinCase', 'thread', 'bench', 'carePlan'] as const;
 /** Tasks that have an address of their own (manifest.webmanifest). */
 const byAddress = ['drop-test', 'see'] as const;
 /** A task left this long is filed as unfinished (24 h). It is kept, and found in the Book. */
@@ -176,19 +170,8 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   }
 
   /** Reads one machine's rows, what is small, and what screens asked for. */
-  const readMachine = (machine: string): Promise<Rows> =>
-    opened().look(async (at) => {
-      const small = await Promise.all([...new Set([...whole, ...loaded])].map((k) => at.all(k)));
-      const rows = withRows(nothing, small.flat());
-      const cases = list(rows, 'bobbinCase').map((c) => c.id);
-      const parts = await Promise.all([
-        ...[topScrew(machine), ...cases.map(bobbinScrew)].map((p) => at.under('change', p, newest.change)),
-        ...[machine, ...cases].flatMap((p) => (['reading', 'careDone'] as const).map((k) => at.under(k, p, newest[k]))),
-        ...(['event', 'sample', 'finding', 'balancing', 'quilt'] as const).map((k) => at.under(k, machine, newest[k])),
-        at.under('event', stopsOf(machine), newest.event),
-      ]);
-      return withRows(rows, parts.flat());
-    });
+  const read = (machine: string, first?: boolean): Promise<Rows> =>
+    opened().look((at) => readMachine(at, machine, loaded, first));
 
   /** Kinds that a screen asked for whole. */
   const loaded = new Set<string>();
@@ -223,15 +206,23 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       (r) => shown(r, 'name') !== undefined,
     );
     const machine = machines.find((r) => r.id === first)?.id ?? machines[0]?.id ?? '';
-    const [phone, read] = await Promise.all([s.phone(), readMachine(machine)]);
+    // At a start on Frame what it shows is read first, the rest when that is seen; acts wait for both.
+    const { phase: before, path } = state.value;
+    const atOnce = before === 'starting' && path === '/' && machine !== '' && live.length === tasks.length;
+    const [phone, found] = await Promise.all([s.phone(), read(machine, atOnce)]);
     const person = phone?.links[phone.server]?.person ?? s.device.person; // as the studio's server knows who writes here
-    let rows = read;
+    let rows = found;
     for (const t of tasks) if (!live.includes(t)) rows = withRows(rows, await file(t, rows));
     const reading = phone !== undefined && unread(phone); // its machine may be on its way
     const empty = !here && machine === '' && !reading;
-    const phase = empty ? state.value.phase : 'ready'; // a Frame without a machine is not shown on the way to its name
-    set({ phase, reading, machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person });
+    const phase = empty ? before : 'ready'; // a Frame without a machine is not shown on the way to its name
+    set({ phase, reading, machine, rows, open: live, task: here, ctx: ctxNow(rows, machine), person, partly: atOnce });
     await recount();
+    if (atOnce) {
+      await outside.seen?.();
+      rows = await read(machine);
+      set({ rows, ctx: ctxNow(rows, machine), partly: false });
+    }
     try {
       if (here && state.value.path.startsWith('/task')) await step({ do: 'opened' });
       else if (empty)
@@ -305,7 +296,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   }
 
   async function reread(): Promise<void> {
-    const rows = await readMachine(state.value.machine);
+    const rows = await read(state.value.machine);
     set({ rows, ctx: ctxNow(rows) });
     await recount();
   }
@@ -436,7 +427,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await typing.settleAll();
     await opened().saveMeta('machine', machine);
     loaded.clear(); // screens ask again for what they show of the other machine
-    const rows = await readMachine(machine);
+    const rows = await read(machine);
     set({ machine, rows, ctx: ctxNow(rows, machine) });
   }
 

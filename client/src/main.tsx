@@ -33,6 +33,7 @@ const app = createApp(() => Store.open(undefined, { onBlocked: () => app.say({ t
   link: link.act,
   storage: storageTruth,
   putHome: () => home.put(),
+  seen: painted,
 });
 const home = homeScreen((way) => app.say({ home: way }));
 
@@ -55,12 +56,16 @@ document.addEventListener('visibilitychange', () => document.hidden && void app.
 const place = document.getElementById('app');
 if (place) render(<Shell app={app} />, place);
 
-async function begin(): Promise<void> {
-  await app.start();
-  await new Promise((shown) => {
-    requestAnimationFrame(() => setTimeout(shown)); // all else comes after the first screen stands
+function painted(): Promise<void> {
+  return new Promise((shown) => {
+    requestAnimationFrame(() => setTimeout(shown));
     setTimeout(shown, 1000); // a page that is not looked at is not drawn
   });
+}
+
+async function begin(): Promise<void> {
+  await app.start();
+  await painted(); // all else comes after the first screen stands
   // A new build is let in before anything else is asked for; a browser that does not answer holds nothing up.
   const leaving = await Promise.race([
     watchUpdates((apply) => app.updateWaits(() => void apply().then((free) => app.say({ updateHeld: !free })))),

@@ -108,6 +108,7 @@ export type State = {
   readonly trouble?: Trouble;
   readonly path: string;
   readonly rows: Rows;
+  readonly partly?: boolean; // only what Frame shows at once is read; the rest comes in a moment
   readonly ctx: Ctx;
   readonly machine: string;
   readonly reading?: boolean; // the studio that was joined is not read to an end for the first time

@@ -19,10 +19,11 @@ export const rules: { readonly [part: string]: Rule } = {
     packages: ['preact', '@preact/signals', 'minisearch'],
   },
   typing: { values: ['read'], types: ['store'] },
+  machine: { values: ['domain', 'read', 'store'], types: [] },
   code: { values: ['domain'] },
   state: { values: ['domain'], types: ['code', 'read', 'store', 'sync', 'text'] },
   app: {
-    values: ['state', 'domain', 'text', 'read', 'typing', 'code', 'store', 'sync'],
+    values: ['state', 'domain', 'text', 'read', 'machine', 'typing', 'code', 'store', 'sync'],
     packages: ['@preact/signals'],
   },
   worker: { values: [] },

@@ -56,7 +56,7 @@ export function Frame(props: ScreenProps) {
         </Notice>
       )}
       <Wrote {...props} />
-      <Started {...props} />
+      {!state.partly && <Started {...props} />}
       <Columns left={<Now {...props} />} right={wide && <Beside {...props} />} />
     </AtPlace>
   );
@@ -70,7 +70,7 @@ const Beside = (props: ScreenProps) => (
         {text.print}
       </a>
     </div>
-    <Ledger {...props} />
+    {!props.state.partly && <Ledger {...props} />}
   </>
 );
 
@@ -113,9 +113,9 @@ function Now(props: ScreenProps) {
         </div>
         <p class="small-text">{text.factNote}</p>
         <Lately {...props} />
-        <Wound {...props} />
+        {!state.partly && <Wound {...props} />}
       </Card>
-      <Due {...props} />
+      {!state.partly && <Due {...props} />}
       <Card
         title={text.setUp}
         act={
@@ -126,7 +126,7 @@ function Now(props: ScreenProps) {
       >
         <SetUp {...props} />
       </Card>
-      <HandedOver {...props} />
+      {!state.partly && <HandedOver {...props} />}
       <div class="acts">
         <button type="button" onClick={() => send({ type: 'begin', task: 'first-five' })}>
           {text.firstFive}

@@ -1,12 +1,12 @@
 /** Where a screw stands, as the tasks ask it of the ledger. */
-import { type ChangeRecord, ledger, wayBack } from '../change';
+import { type ChangeRecord, ledger, positionAt, wayBack } from '../change';
 import type { Ctx } from './context';
 import { isBobbin } from './ledger';
 
 export type Position = { readonly known: number } | 'lost'; // clock-minutes from the last neutral, + is tighter
 
 export function position(ctx: Ctx, screw: string): Position {
-  const at = ledger(ctx.changes, screw).position;
+  const at = positionAt(ctx.changes, screw, Number.POSITIVE_INFINITY);
   return at.state === 'known' ? { known: at.minutes } : 'lost';
 }
 
