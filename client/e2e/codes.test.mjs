@@ -127,7 +127,7 @@ async function handedOver(t, ops) {
   assert.ok((await here()) >= count / 2, 'what was read is kept');
   begun = Date.now();
   await tap(page, 'Go on reading');
-  await page.getByText('It becomes this phone’s studio.').waitFor();
+  await page.getByText('It becomes this phone’s studio.').waitFor({ timeout: 60_000 + 2_000 * count }); // a few times round
   took += Date.now() - begun;
   t.diagnostic(`figure: a book of ${ops} ops was read by camera in ${(took / 1000).toFixed(1)} s`);
   assert.equal((await keptCodes(page)).length, count);
@@ -140,7 +140,7 @@ async function handedOver(t, ops) {
 
 test('a book of 60 ops arrives complete by camera', { timeout: 180_000 }, (t) => handedOver(t, 60));
 
-if (whole) test('a book of 1,500 ops arrives complete by camera', { timeout: 600_000 }, (t) => handedOver(t, 1500));
+if (whole) test('a book of 600 ops arrives complete by camera', { timeout: 600_000 }, (t) => handedOver(t, 600));
 
 test('a station’s card is read from its print, and goes on the board', { timeout: 180_000 }, async (t) => {
   const server = await startServer(t);
