@@ -149,7 +149,10 @@ function Read({ state, send }: ScreenProps) {
           question={text.dropSure}
           yes={text.dropYes}
           no={text.dropNo}
-          onYes={() => tell({ do: 'drop' })}
+          onYes={() => {
+            look(false);
+            tell({ do: 'drop' });
+          }}
         />
       )}
     </>
