@@ -12,6 +12,7 @@ import { type Figure, reached } from './figure';
 import { fittedModel } from './fitted';
 import { harmFigures } from './harm';
 import { advised, history, ruleOfThumb, startOf, type Walk, walk } from './settings';
+import { byTheTables } from './table-world';
 
 const firstSeed = 1000;
 const answers = 6;
@@ -62,6 +63,7 @@ export function faultFigures(runs: number, fittedTo: number) {
   const first = firstBy(undefined);
   const ceiling = percent(firstBy(fitted).map((cause, i) => isTrue(i, cause)));
   const ownQuestions = percent(troubles.map((t) => suspect(t, answers, fitted).right[answers] === true));
+  const tablesOwn = percent(byTheTables(troubles, answers).map((right) => right[answers] === true));
   const alike = percent(first.map((c, i) => troubles[i]?.v.faults.some((f) => curedAlike(f.cause, c)) === true));
   const confused = new Map<string, number>();
   for (const [i, c] of first.entries()) {
@@ -87,6 +89,7 @@ export function faultFigures(runs: number, fittedTo: number) {
     `  right after 0, 1 … ${answers} answers: ${right.map((p) => p.toFixed(1)).join(', ')} %`,
     `  inference by tables fitted to the machine reaches ${ceiling.toFixed(1)} % on the same answers: the advice ${((100 * last) / ceiling).toFixed(0)} % of that`,
     `  by its own ${answers} questions it reaches ${ownQuestions.toFixed(1)} %: no table can ask for more`,
+    `  in a world that is exactly the tables, nothing off and nothing misread, ${answers} answers reach ${tablesOwn.toFixed(1)} %`,
     `  a suspicion counted as right also where one act cures it and the true cause alike: ${alike.toFixed(1)} %`,
     `  of a pair, either true cause counts; wrong most often: ${most.map(([name, n]) => `${name} ${n}`).join('; ')}`,
     `  advice ${minutes(advice).toFixed(1)} min (${ended(advice)})`,

@@ -144,7 +144,16 @@ export type Forbidden =
 export const readByRules: ReadonlySet<string> = new Set([
   ...noSetting.map(([finding]) => finding),
   ...['drop_test', 'finger_pad', 'gauge_bobbin', 'pull_top', 'bobbin_on_top', 'top_on_back', 'eyelash', 'firmness'],
-  ...['both_sides', 'card_spring', 'floss_discs', 'threading_walk', 'overspin', 'batting_side', 'path_floss'],
+  ...[
+    'both_sides',
+    'card_spring',
+    'floss_discs',
+    'threading_walk',
+    'overspin',
+    'batting_side',
+    'path_floss',
+    'guide_where',
+  ],
   ...faults.map(([finding]) => finding),
 ]);
 

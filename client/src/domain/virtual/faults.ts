@@ -6,7 +6,7 @@
  * are measured against what a knob does: three clock-minutes of the case screw, or a third of a turn of the top, are the first
  * dots, and about seven of a hundred of a pull. What lint or a full bobbin does to a line is dots and loops, seldom a wire.
  */
-import type { Fault, Physics, Virtual } from './machine';
+import { type Fault, type Physics, topPull, type Virtual } from './machine';
 
 type Change = (p: Physics, much: number) => Partial<Physics>;
 const span = (much: number, from: number, to: number) => from + (to - from) * much;
@@ -31,13 +31,26 @@ export const settings: {
   top_too_loose: (m) => ({ top: -span(m, 75, 240), bobbin: 0 }),
   bobbin_too_tight: (m) => ({ top: 0, bobbin: span(m, 7, 20) }),
   bobbin_too_loose: (m) => ({ top: 0, bobbin: -span(m, 7, 20) }),
-  both_too_tight: (m) => ({ top: span(m, 120, 240), bobbin: span(m, 10, 20) }),
-  both_too_loose: (m) => ({ top: -span(m, 120, 240), bobbin: -span(m, 10, 20) }),
 };
+/** Both too tight or too loose, and balanced all the same: by what share of the pulls. */
+const together: { readonly [cause: string]: (much: number) => number } = {
+  both_too_tight: (m) => span(m, 0.25, 0.6),
+  both_too_loose: (m) => -span(m, 0.25, 0.5),
+};
+/** Chased until the faces are clean, or nearly: the top's share is a tenth off. */
+function chased(v: Virtual, share: number, much: number): { readonly top: number; readonly bobbin: number } {
+  const at = (knob: number) => topPull(v.base, knob);
+  const perMinute = (at(60) - at(0)) / 60;
+  const off = 0.1 * (much < 0.5 ? -1 : 1);
+  return { top: (share * (1 + off) * at(0)) / perMinute, bobbin: share / v.base.screwPerMinute };
+}
+/** Causes that stand in the knobs. */
+export const inKnobs: readonly string[] = [...Object.keys(settings), ...Object.keys(together)];
 
 /** The machine with one cause more. */
 export function broken(v: Virtual, fault: Fault): Virtual {
-  const set = settings[fault.cause]?.(fault.much);
+  const share = together[fault.cause]?.(fault.much);
+  const set = share === undefined ? settings[fault.cause]?.(fault.much) : chased(v, share, fault.much);
   const fill = fault.cause === 'bobbin_end_drag' ? 0.06 : fault.cause === 'bobbin_overfilled' ? 0.97 : v.fill;
   return {
     ...v,
@@ -58,41 +71,41 @@ export const changes: { readonly [cause: string]: Change } = {
     much < 0.5
       ? { wrapBefore: p.wrapBefore * span(much, 0.2, 0.8), wrapAfter: p.wrapAfter * span(much, 0.6, 0.9) }
       : { wrapBefore: p.wrapBefore + span(much, 60, 300), wrapAfter: p.wrapAfter + span(much, 0, 60) },
-  missed_takeup: set((m) => ({ taken: span(m, 0.1, 0.02), skip: 0.05 })),
+  missed_takeup: set((m) => ({ taken: span(m, 0.1, 0.02), skip: span(m, 0.001, 0.05) })),
   bobbin_not_in_spring: both(
     times('bobbin', 0.3, 0.1),
     set(() => ({ screwPerMinute: 0, bobbinSlack: 0.02 })),
   ),
-  case_not_seated: set((m) => ({ bobbinWander: span(m, 0.1, 0.45), skip: span(m, 0.02, 0.1) })),
+  case_not_seated: set((m) => ({ bobbinWander: span(m, 0.1, 0.45), skip: span(m, 0.002, 0.06) })),
   bobbin_backwards: both(
     times('bobbin', 0.99, 0.86),
     set((m) => ({ bobbinWander: 0.08, bobbinSlack: span(m, 0.01, 0.03), dropSpread: 0.06 })),
   ),
-  thread_whip: set((m) => ({ topSlack: span(m, 0.02, 0.07) })),
+  thread_whip: set((m) => ({ whip: span(m, 0.01, 0.07) })),
   spool_snag: set((m) => ({ topSnag: span(m, 0.015, 0.06), topWander: 0.06 })),
-  net_too_tight: times('cone', 1.6, 3.2),
+  net_too_tight: times('cone', 1.3, 2.4),
   bad_thread: (p, m) => ({ topWander: span(m, 0.05, 0.15), fray: span(m, 0.002, 0.01), strength: p.strength * 0.5 }),
   lint_bobbin_spring: both(
     times('bobbin', 0.97, 0.78),
-    set((m) => ({ bobbinWander: span(m, 0.03, 0.1), dropSpread: span(m, 0.04, 0.2) })),
+    set((m) => ({ bobbinWander: span(m, 0.05, 0.2), dropSpread: span(m, 0.04, 0.2) })),
   ),
   lint_discs: both(
-    times('discForce', 0.97, 0.65),
-    set((m) => ({ topWander: span(m, 0.03, 0.1) })),
+    times('discForce', 0.97, 0.78),
+    set((m) => ({ topWander: span(m, 0.05, 0.2) })),
   ),
   lint_hook: both(
     times('ratio', 1.02, 1.2),
-    set((m) => ({ topSlack: span(m, 0.01, 0.04), skip: span(m, 0.001, 0.01) })),
+    set((m) => ({ topSlack: span(m, 0.002, 0.02), skip: span(m, 0.001, 0.01) })),
   ),
   hook_dry: both(
     times('ratio', 1.0, 1.12),
     set((m) => ({ fray: span(m, 0.001, 0.006) })),
   ),
   bobbin_wound_bad: set((m) => ({ bobbinWander: span(m, 0.05, 0.18), dropSpread: span(m, 0.06, 0.2) })),
-  bobbin_overfilled: set((m) => ({ fresh: span(m, 1.04, 1.3) })),
+  bobbin_overfilled: set((m) => ({ fresh: span(m, 1.03, 1.2) })),
   bobbin_damaged: set((m) => ({ bobbinBeat: span(m, 0.07, 0.25), dropSpread: 0.08 })),
   backlash: set((m) => ({ bobbinSlack: span(m, 0.03, 0.08) })),
-  bobbin_end_drag: set((m) => ({ nearEnd: span(m, 1.05, 1.35) })),
+  bobbin_end_drag: set((m) => ({ nearEnd: span(m, 1.03, 1.22) })),
   case_worn: set((m) => ({ dropSpread: span(m, 0.1, 0.3), bobbinWander: span(m, 0.03, 0.12) })),
   check_spring_bad: set((m) => ({
     taken: span(m, 0.98, 0.86),
@@ -100,7 +113,7 @@ export const changes: { readonly [cause: string]: Change } = {
     skip: span(m, 0.001, 0.01),
   })),
   tension_assembly_worn: (p, m) => ({
-    discForce: p.discForce * span(m, 0.97, 0.7),
+    discForce: p.discForce * span(m, 0.97, 0.8),
     discPerMinute: p.discPerMinute * span(m, 0.3, 0.05),
     topWander: 0.08,
   }),
@@ -108,7 +121,7 @@ export const changes: { readonly [cause: string]: Change } = {
   needle_worn: set((m) => ({
     skip: span(m, 0.002, 0.02),
     fray: span(m, 0.001, 0.008),
-    topSlack: span(m, 0.004, 0.02),
+    topSlack: span(m, 0.001, 0.012),
   })),
   needle_mis_set: (p, m) => ({
     skip: span(m, 0.01, 0.06),
@@ -127,15 +140,15 @@ export const changes: { readonly [cause: string]: Change } = {
     flex: p.flex + span(m, 0.05, 0.25),
     fray: span(m, 0.001, 0.008),
   }),
-  hook_burr: set((m) => ({ fray: span(m, 0.005, 0.02), topSlack: span(m, 0.004, 0.02) })),
+  hook_burr: set((m) => ({ fray: span(m, 0.005, 0.02), topSlack: span(m, 0.001, 0.012) })),
   plate_burr: set((m) => ({ fray: span(m, 0.003, 0.015) })),
-  foot_height: set((m) => ({ skip: span(m, 0.003, 0.02), topSlack: span(m, 0.005, 0.03) })),
+  foot_height: set((m) => ({ skip: span(m, 0.003, 0.02), topSlack: span(m, 0.001, 0.012) })),
   sandwich_too_tight: (p, m) => ({
     flex: p.flex + span(m, 0.08, 0.25),
     hole: span(m, 0.03, 0.12),
     cloth: p.cloth * 0.8,
   }),
-  sandwich_too_loose: set((m) => ({ skip: span(m, 0.003, 0.02), topSlack: span(m, 0.01, 0.04), stitchScatter: 0.1 })),
+  sandwich_too_loose: set((m) => ({ skip: span(m, 0.003, 0.02), topSlack: span(m, 0.001, 0.012), stitchScatter: 0.1 })),
   backing_dense: set((m) => ({ lockShift: span(m, 0.25, 0.4) })),
   batting_issue: (p, m) => ({
     cloth: p.cloth * span(m, 0.8, 0.5),
@@ -147,7 +160,7 @@ export const changes: { readonly [cause: string]: Change } = {
   manual_mode_mismatch: (p, m) => ({ lengthManual: span(m, 0.25, 0.5), curve: p.curve + 0.1 }),
   regulator_fault: set((m) => ({ lengthRegulated: span(m, 0.25, 0.6) })),
   carriage_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.3), lengthDrag: span(m, 0.05, 0.3) }),
-  static_humidity: set((m) => ({ topSlack: span(m, 0.01, 0.05), topWander: 0.04 })),
+  static_humidity: set((m) => ({ whip: span(m, 0.004, 0.03), topWander: 0.04 })),
   start_tails: set((m) => ({ startSlack: Math.round(span(m, 2, 4)) })),
   stitch_too_long: (p) => ({ lengthSet: 1.35, curve: p.curve + 0.2 }),
   eyelet_rough: set((m) => ({ fray: span(m, 0.002, 0.012), topSnag: span(m, 0.004, 0.03), topWander: 0.05 })),

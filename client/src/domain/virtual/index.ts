@@ -1,5 +1,5 @@
 /** The virtual machine's face: a head with hidden faults, and a person who sews, looks and tests. */
-export { broken, changes, physicsOf, settings, without } from './faults';
+export { broken, changes, inKnobs, physicsOf, without } from './faults';
 export { answer, bears, type Surveyed, survey, tableSpread } from './look';
 export { type Fault, soundMachine, type Virtual } from './machine';
 export { type DropState, dropTest, feelTop, rate } from './person';

@@ -12,7 +12,7 @@ import { bobbinPull, lockDepth, topPull, type Virtual } from './machine';
 import { dropTest, feelTop } from './person';
 import { between, chance, fork, type Random, weighted } from './random';
 import type { SewnLine } from './sew';
-import { badness, type Sewing, type Symptoms, sewing, symptomsOf } from './survey';
+import { again, badness, type Sewing, type Symptoms, sewing, symptomsOf } from './survey';
 
 /** A look: cause → the state it shows. */
 const looks: { readonly [finding: string]: { readonly [cause: string]: string } } = {
@@ -47,7 +47,8 @@ const looks: { readonly [finding: string]: { readonly [cause: string]: string } 
 /** A swap or a thing done: the causes it takes away while it lasts, and what it then says. */
 const swaps: { readonly [finding: string]: { readonly of: readonly string[]; readonly says: string } } = {
   rethread_top: { of: ['not_in_discs', 'path_misthread', 'missed_takeup'], says: 'cured' },
-  swap_needle: { of: ['needle_worn', 'needle_mis_set'], says: 'cured' },
+  // The new one is of the right size.
+  swap_needle: { of: ['needle_worn', 'needle_mis_set', 'needle_too_small', 'needle_too_large'], says: 'cured' },
   swap_bobbin: {
     of: [
       'bobbin_wound_bad',
@@ -64,7 +65,11 @@ const swaps: { readonly [finding: string]: { readonly of: readonly string[]; rea
     says: 'cured',
   },
   swap_spool: { of: ['bad_thread', 'thread_whip', 'spool_snag'], says: 'cured' },
-  scrap_test: { of: ['backing_dense', 'batting_issue', 'adhesive_or_pile'], says: 'gone' },
+  // A scrap lies in no rollers.
+  scrap_test: {
+    of: ['backing_dense', 'batting_issue', 'adhesive_or_pile', 'sandwich_too_tight', 'sandwich_too_loose'],
+    says: 'gone',
+  },
   loosen_rollers: { of: ['sandwich_too_tight'], says: 'better' },
 };
 
@@ -120,7 +125,9 @@ function swapped(
   r: Random,
 ): string {
   const normal = f.states[0] ?? '';
-  const after = without(s.v, (fault) => swap.of.includes(fault.cause));
+  const cured = without(s.v, (fault) => swap.of.includes(fault.cause));
+  // The spare case has its own screw, set right or nearly.
+  const after = f.id === 'swap_case' ? { ...cured, bobbin: between(r, -3, 3) } : cured;
   if (f.id === 'loosen_rollers' && s.v.faults.some((x) => x.cause === 'sandwich_too_loose')) return 'worse';
   const hole = physicsOf(s.v).hole;
   const all = [...s.sewing.straight, s.sewing.curve];
@@ -141,13 +148,13 @@ const tests: { readonly [finding: string]: Test } = {
   drop_test: (v, r) => dropTest(v, r).state,
   finger_pad: (v, r) => {
     const felt = pull(v) * Math.exp(0.1 * r.normal());
-    return felt > 1.3 ? 'lifts' : felt < 0.72 ? 'flat' : 'tips';
+    return felt > 1.15 ? 'lifts' : felt < 0.87 ? 'flat' : 'tips';
   },
   gauge_bobbin: (v, r) => {
     const p = inHand(v);
     if (p.bobbinWander > 0.12 || p.bobbinBeat > 0.12) return 'jumps';
-    const read = pull(v) * Math.exp(0.05 * r.normal());
-    return read > 1.2 ? 'high' : read < 0.8 ? 'low' : 'in_band';
+    const read = pull(v) * Math.exp(0.06 * r.normal());
+    return read > 1.1 ? 'high' : read < 0.9 ? 'low' : 'in_band';
   },
   pull_bobbin: (v, r) => {
     const p = inHand(v);
@@ -167,9 +174,9 @@ const tests: { readonly [finding: string]: Test } = {
     const hole = physicsOf(v).hole;
     // The same shape: what is bad only in curves is sewn slowly in a curve.
     const calmer = (slow: readonly SewnLine[], fast: readonly SewnLine[]) =>
-      badness(fast, hole) > 0.15 && badness(slow, hole) < 0.55 * badness(fast, hole);
-    const { straight, curve, slow } = s.sewing;
-    return calmer(slow, [...straight, curve]) || calmer(slow.slice(-1), [curve]) ? 'better' : 'no_change';
+      badness(fast, hole, false) > 0.15 && badness(slow, hole, false) < 0.55 * badness(fast, hole, false);
+    const { curve, slow } = s.sewing;
+    return calmer(slow, again(s.sewing)) || calmer(slow.slice(-1), [curve]) ? 'better' : 'no_change';
   },
   turn_sample: (v, r, s) => {
     if (s.symptoms.direction === 'all_same' || s.symptoms.direction === 'curves') return 'no_direction';

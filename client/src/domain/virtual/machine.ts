@@ -33,13 +33,17 @@ export type Physics = {
   readonly bobbinBeat: number;
   readonly bobbinBeatStitches: number;
   readonly dropSpread: number;
-  /** Chances a stitch at working speed: slack in the top, a snag of the top, slack of the bobbin, no loop caught, a break. */
+  /**
+   * Chances a stitch at working speed: slack in the top, whipped off the cone or left at the stitch; a snag of the top; slack of
+   * the bobbin; no loop caught; a fray through. What is thrown (whip, bobbin, a curve) goes with the square of the speed; the
+   * rest is made at each stitch, hardly less at half speed.
+   */
+  readonly whip: number;
   readonly topSlack: number;
   readonly topSnag: number;
   readonly bobbinSlack: number;
   readonly skip: number;
   readonly fray: number;
-  /** How much of each of those, and of flex and curve, goes with speed: 0 none … 1 in proportion. */
   readonly flex: number;
   readonly flexToward: number; // deg
   readonly curve: number;
@@ -54,7 +58,7 @@ export type Physics = {
   readonly hole: number;
   readonly lockShift: number; // dense cloth keeps the lock from rising
   readonly startSlack: number; // stitches at the start with the top slack
-  readonly strength: number; // of the top thread
+  readonly strength: number; // of the top thread, cN
   readonly nearEnd: number; // what the pull of the bobbin is multiplied by in its last yards
   readonly fresh: number; // and in its first
 };
@@ -104,7 +108,8 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
     bobbinBeat: 0,
     bobbinBeatStitches: 30,
     dropSpread: 0.01,
-    topSlack: 0.0005 * (1 + 4 * thread.slick),
+    whip: 0.0005 * (1 + 4 * thread.slick),
+    topSlack: 0,
     topSnag: 0,
     bobbinSlack: 0.0005,
     skip: 0.0002,
@@ -122,7 +127,8 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
     hole: 0,
     lockShift: 0,
     startSlack: 0,
-    strength: strengthOf(thread),
+    // A thread that is sewn with here holds three times the pull at balance.
+    strength: Math.max(strengthOf(thread), 3 * wanted),
     nearEnd: 1.03,
     fresh: 1,
   };

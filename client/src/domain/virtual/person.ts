@@ -97,7 +97,7 @@ export type Feel = 'as_usual' | 'stiff' | 'light' | 'jerky';
 /** Pull of the top behind the needle, against what this machine usually pulls with this thread. */
 export function feelTop(v: Virtual, r: Random): Feel {
   const p = physicsOf(v);
-  if ((p.topWander > 0.09 || p.topSnag > 0.01) && chance(r, 0.7)) return 'jerky';
+  if (p.topWander + 3 * p.topSnag + 0.02 * r.normal() > 0.07) return 'jerky';
   const felt = (topPull(p, v.top) / topPull(v.base, 0)) * Math.exp(v.drawn.feelBias + 0.1 * r.normal());
-  return felt > 1.35 ? 'stiff' : felt < 0.65 ? 'light' : 'as_usual';
+  return felt > 1.22 ? 'stiff' : felt < 0.8 ? 'light' : 'as_usual';
 }

@@ -28,9 +28,11 @@ export function sewLine(v: Virtual, where: Where, r: Random, mode: Mode = 'regul
   const slackDeep = 1.1 + 0.6 * r.next();
   let [wanderTop, wanderBobbin] = [r.normal(), r.normal()];
   let broke: 'top' | undefined;
+  let tight = 0;
   const phase = r.next() * 2 * Math.PI;
   const depths: number[] = [];
   const lengths: number[] = [];
+  const snaps = 0.012 * Math.max(0, (peak * topPull(p, v.top)) / p.strength - 0.6);
   for (let i = 0; i < stitches && !broke; i++) {
     wanderTop = 0.92 * wanderTop + 0.39 * r.normal();
     wanderBobbin = 0.92 * wanderBobbin + 0.39 * r.normal();
@@ -39,19 +41,30 @@ export function sewLine(v: Virtual, where: Where, r: Random, mode: Mode = 'regul
       swing.bobbin * (p.bobbinWander * wanderBobbin + beat) -
       swing.top * p.topWander * wanderTop +
       scatter * r.normal();
-    depths.push(oneLock(p, i, mean + pulls, pace, slackDeep, r));
+    // A snag lets go after some stitches.
+    tight = chance(r, p.topSnag) ? snagStitches : tight - 1;
+    depths.push(oneLock(p, i, mean + pulls - (tight > 0 ? snagDraws : 0), pace, slackDeep, r));
     lengths.push(Math.max(0.1, p.lengthSet + lengthScatter(p, mode, where) * r.normal()));
-    if (chance(r, p.fray * pace)) broke = 'top';
+    if (chance(r, p.fray * steady(pace) + snaps + p.topSnag * snagSnaps)) broke = 'top';
   }
   return { where, depths, lengths, broke };
 }
 
+/** How often at this pace what every stitch makes anew. Our estimate, as are the next two. */
+const steady = (pace: number) => 0.75 + 0.25 * pace;
+/** The take-up's jerk over the running pull; a thread begins to snap near two thirds of what it holds. */
+const peak = 1.6;
+/** A snag draws the lock up by so much for so many stitches, and so often snaps the thread. */
+const snagDraws = 0.38;
+const snagStitches = 8;
+const snagSnaps = 0.03;
+
 function oneLock(p: Physics, i: number, depth: number, pace: number, slack: number, r: Random): number {
   if (i < p.startSlack) return slack;
-  if (chance(r, p.skip * pace)) return Number.NaN;
-  if (chance(r, p.topSlack * pace * pace)) return slack;
+  if (chance(r, p.skip * steady(pace))) return Number.NaN;
+  if (chance(r, p.whip * pace * pace + p.topSlack * steady(pace))) return slack;
   if (chance(r, p.bobbinSlack * pace * pace)) return 1 - slack;
-  return chance(r, p.topSnag) ? depth - 0.5 : depth;
+  return depth;
 }
 
 function lengthScatter(p: Physics, mode: Mode, where: Where): number {
@@ -60,12 +73,16 @@ function lengthScatter(p: Physics, mode: Mode, where: Where): number {
   return own + p.lengthDrag * along;
 }
 
-/** Where the lock lies in a direction without any scatter. A needle bends with speed, a curve throws with its square. */
+/** A needle bent away from the hook is met late; bent toward it, half as much is seen of it. */
+function bend(p: Physics, where: number): number {
+  const along = Math.cos(((where - p.flexToward) * Math.PI) / 180);
+  return p.flex * (along > 0 ? along : along / 2);
+}
+
+/** Where the lock lies in a direction without any scatter. A curve throws with the square of the speed. */
 export function depthAt(p: Physics, v: Virtual, where: Where, pace = 1): number {
   const middle = lockDepth(p, topPull(p, v.top), bobbinPull(p, v.bobbin, v.fill));
-  return typeof where === 'number'
-    ? middle + p.flex * pace * Math.cos(((where - p.flexToward) * Math.PI) / 180)
-    : middle + p.curve * pace * pace;
+  return typeof where === 'number' ? middle + bend(p, where) * steady(pace) : middle + p.curve * pace * pace;
 }
 
 /** Whether the machine truly sews what this work asks, all directions of the star, scatter left out. */

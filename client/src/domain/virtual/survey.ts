@@ -20,7 +20,6 @@ export type Sewing = {
 };
 
 export function sewing(v: Virtual, r: Random): Sewing {
-  const cross = [0, 90, 180, 270];
   return {
     straight: star.map((d) => sewLine(v, d, r)),
     curve: sewLine(v, 'circle-right', r),
@@ -29,12 +28,22 @@ export function sewing(v: Virtual, r: Random): Sewing {
   };
 }
 
+const cross: readonly (typeof star)[number][] = [0, 90, 180, 270];
+/** The lines that were sewn slowly and in manual too: only the same shape can be compared. */
+export const again = (s: Sewing): readonly SewnLine[] => [
+  ...s.straight.filter((l) => cross.some((d) => d === l.where)),
+  s.curve,
+];
+
 const mean = (xs: readonly number[]) => xs.reduce((n, x) => n + x, 0) / Math.max(1, xs.length);
 const made = (line: SewnLine) => line.depths.filter((d) => !Number.isNaN(d));
 const middle = (xs: readonly number[]) => [...xs].sort((a, b) => a - b)[Math.floor(xs.length / 2)] ?? 0.5;
 
-/** How bad lines look, 0 for nothing to see: what shows on a face, lone loops, skips and uneven lengths. */
-export function badness(lines: readonly SewnLine[], hole: number): number {
+/**
+ * How bad lines look, 0 for nothing to see: what shows on a face, lone loops, skips and uneven lengths, and breaks. Of two ways
+ * of sewing a break tells nothing: it comes when it comes.
+ */
+export function badness(lines: readonly SewnLine[], hole: number, breaks = true): number {
   return mean(
     lines.map((line) => {
       const s = shown(line, hole);
@@ -45,7 +54,7 @@ export function badness(lines: readonly SewnLine[], hole: number): number {
         8 * s.skipped +
         6 * (loops.back + loops.top) +
         (spread(line.lengths) > 0.16 ? 0.5 : 0) +
-        (line.broke ? 0.7 : 0)
+        (breaks && line.broke ? 0.7 : 0)
       );
     }),
   );
@@ -71,13 +80,13 @@ export function symptomsOf(v: Virtual, s: Sewing, r: Random): Symptoms {
   const all = [...s.straight, s.curve];
   const faces = s.straight.map((l) => shown(l, p.hole));
   const share = (f: (x: (typeof faces)[number]) => number) => mean(faces.map(f));
-  const bad = badness(all, p.hole);
+  const seen = (lines: readonly SewnLine[]) => badness(lines, p.hole, false);
   const straightBad = badness(s.straight, p.hole);
   const loops = { back: mean(all.map((l) => loneLoops(l).back)), top: mean(all.map((l) => loneLoops(l).top)) };
   const skipped = mean(all.map((l) => shown(l, 0).skipped));
   const broke = [...all, ...s.slow, ...s.manual].filter((l) => l.broke).length;
   const curve = shown(s.curve, p.hole);
-  const [top, back] = [topFace(share), backFace(share)];
+  const [top, back] = [topFace(share), backFace(share, pullsOf(v).top < 0.6)];
   return {
     bobbin_on_top: top,
     top_on_back: back,
@@ -89,10 +98,10 @@ export function symptomsOf(v: Virtual, s: Sewing, r: Random): Symptoms {
           : 'no',
     direction: direction(s, curve, straightBad),
     speed_dep:
-      compared(badness(s.slow, p.hole), bad, 'slow', 'fast') ??
-      compared(badness(s.slow.slice(-1), p.hole), badness([s.curve], p.hole), 'slow', 'fast') ??
+      compared(seen(s.slow), seen(again(s)), 'slow', 'fast') ??
+      compared(seen(s.slow.slice(-1)), seen([s.curve]), 'slow', 'fast') ??
       'no',
-    mode_dep: compared(badness(s.manual, p.hole), badness(all, p.hole), 'manual_only', 'regulated_only') ?? 'same',
+    mode_dep: compared(seen(s.manual), seen(again(s)), 'manual_only', 'regulated_only') ?? 'same',
     stitch_length:
       mean(s.straight.flatMap((l) => l.lengths)) > 1.2
         ? 'too_long'
@@ -102,7 +111,7 @@ export function symptomsOf(v: Virtual, s: Sewing, r: Random): Symptoms {
     skips: skipped < 0.004 ? 'none' : skipped < 0.04 ? 'some' : 'many',
     top_breaks: broke === 0 ? 'none' : broke < 3 ? 'some' : 'often',
     broken_end:
-      broke === 0 ? 'no_break' : p.fray > 0 && chance(r, 0.85) ? 'frayed' : p.topSlack > 0.02 ? 'kinked' : 'clean',
+      broke === 0 ? 'no_break' : p.fray > 0 && chance(r, 0.85) ? 'frayed' : p.whip > 0.02 ? 'kinked' : 'clean',
     random_loops: loops.back > 0.008 && loops.back >= loops.top ? 'back' : loops.top > 0.008 ? 'top' : 'none',
     eyelash:
       curve.back.dots > Math.max(shows, share((x) => x.back.dots) + 0.25)
@@ -114,7 +123,14 @@ export function symptomsOf(v: Virtual, s: Sewing, r: Random): Symptoms {
       p.taken < 0.5 || p.bobbinWander > 0.35 ? (chance(r, 0.7) ? 'any' : 'none') : p.startSlack > 1 ? 'start' : 'none',
     firmness: firmness(v),
     bobbin_level: level(v),
-    pattern_time: pattern(v, s, straightBad, loops.back + loops.top + skipped, r),
+    pattern_time: pattern(
+      v,
+      s,
+      straightBad,
+      loops.back + loops.top + skipped,
+      [top, back].some((x) => laid.includes(x)),
+      r,
+    ),
   };
 }
 
@@ -127,8 +143,9 @@ const topFace = (share: Share) =>
       : share((x) => x.top.dots) >= shows
         ? 'dots'
         : 'none';
-const backFace = (share: Share) =>
-  share((x) => x.back.big) >= shows
+/** Big loops hang where nothing pulls on the top; else what lies below is drawn to a wire. */
+const backFace = (share: Share, slack: boolean) =>
+  slack && share((x) => x.back.big) >= shows
     ? 'big_loops'
     : share((x) => x.back.wire) >= shows
       ? 'flatline'
@@ -158,15 +175,24 @@ function compared(one: number, other: number, oneName: string, otherName: string
   return other > 1.7 * one + 0.12 ? otherName : undefined;
 }
 
-/** Pulls at the stitch against those of a sound machine at balance. */
+/** Pulls at the stitch, as shares of those of this machine at balance. */
+function pullsOf(v: Virtual): { readonly top: number; readonly bobbin: number } {
+  const p = physicsOf(v);
+  return {
+    top: (p.taken * topPull(p, v.top)) / p.ratio / v.base.bobbin,
+    bobbin: bobbinPull(p, v.bobbin, v.fill) / v.base.bobbin,
+  };
+}
+
+/** A pin lifts what little pulls on; a line is drawn in by two pulls that are together a third too strong. */
 function firmness(v: Virtual): string {
   const p = physicsOf(v);
-  const top = (p.taken * topPull(p, v.top)) / p.ratio / v.base.bobbin;
-  const bobbin = bobbinPull(p, v.bobbin, v.fill) / v.base.bobbin;
-  if (top < 0.6 && bobbin < 0.6) return 'slack_both';
-  if (top > 1.4 && bobbin > 1.4) return 'puckered';
+  const { top, bobbin } = pullsOf(v);
+  if (top + bobbin > 2.6) return 'puckered';
+  if (top < 0.75 && bobbin < 0.75) return 'slack_both';
   const depth = lockDepth(p, topPull(p, v.top), bobbinPull(p, v.bobbin, v.fill));
-  return depth > 1.15 ? 'slack_back' : depth < -0.15 ? 'slack_top' : 'snug';
+  if (depth > 1 && top < 0.75) return 'slack_back';
+  return depth < 0 && bobbin < 0.75 ? 'slack_top' : 'snug';
 }
 
 function level(v: Virtual): string {
@@ -177,13 +203,17 @@ function level(v: Virtual): string {
   return p.dropSpread > 0.1 && p.bobbinWander > 0.15 ? 'each_bobbin' : 'no';
 }
 
-function pattern(v: Virtual, s: Sewing, straightBad: number, lone: number, r: Random): string {
+const laid = ['flatline', 'big_loops'];
+
+function pattern(v: Virtual, s: Sewing, straightBad: number, lone: number, straight: boolean, r: Random): string {
   const p = physicsOf(v);
   if (p.startSlack > 1 && straightBad < 0.35) return 'start_only';
   if (p.bobbinBeat > 0.1 && chance(r, 0.8)) return 'periodic';
   if ((level(v) === 'near_end' && v.fill < 0.2) || (v.faults.some((f) => grows.has(f.cause)) && chance(r, 0.5)))
     return 'getting_worse';
-  const wandering = mean(s.straight.map((l) => spread(made(l)))) > 0.2;
+  // A thread that lies straight along the line is bad all the time, however it wanders.
+  if (straight) return 'constant';
+  const wandering = mean(s.straight.map((l) => spread(made(l)))) > 0.16;
   return (lone > 0.008 && straightBad < 0.5) || wandering ? 'random' : 'constant';
 }
 /** What gets worse by the hour; how fast is out of the physics' reach. */
