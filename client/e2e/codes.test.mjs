@@ -175,9 +175,14 @@ test('a station’s card is read from its print, and goes on the board', { timeo
   await titled(page, 'Class of');
   await page.getByRole('link', { name: 'Read a station’s card' }).tap();
   await titled(page, 'Read a code from paper');
-  await field(page, 'Six signs of a label').fill('EVENPULL STATION 1 00000000 {"w":"good"}');
-  await tap(page, 'Find it');
-  await page.getByRole('alert').filter({ hasText: 'This card came damaged, and nothing was taken from it.' }).waitFor();
+  for (const [code, sentence] of [
+    ['EVENPULL STATION 1 00000000 {"w":"good"}', 'This card came damaged, and nothing was taken from it.'],
+    ['EVENPULL RUN 1 000', 'This is one code of a whole studio.'],
+  ]) {
+    await field(page, 'Six signs of a label').fill(code);
+    await tap(page, 'Find it');
+    await page.getByRole('alert').filter({ hasText: sentence }).waitFor();
+  }
   await page
     .locator('input[type=file]')
     .first()

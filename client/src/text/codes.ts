@@ -39,6 +39,7 @@ export const text = {
   pause: 'Pause',
   goOn: 'Go on',
   stop: 'Stop',
+  elsewhere: 'This is one code of a whole studio. Read it under People & copies, with “Read codes”.',
   making: 'Making the codes …',
   codes: (count: number): string => `${count} code${count === 1 ? '' : 's'}, ${lasts(count)} for all of them once.`,
   part: (n: number, of: number): string => `Part ${n} of ${of}`,

@@ -6,6 +6,7 @@ import { usable } from '../../domain/records';
 import { readStation } from '../../domain/station-card';
 import { find, isHidden, newId, plain } from '../../read';
 import { text as bookText } from '../../text/book';
+import { text as codesText } from '../../text/codes';
 import { text as frameText } from '../../text/frame';
 import { text } from '../../text/paper';
 import { text as stationText } from '../../text/station';
@@ -18,6 +19,9 @@ import type { ScreenProps } from '../shell';
 import { useForm } from '../typed';
 import { valueWords } from './recipe-words';
 import { StationFound } from './station-found';
+
+/** How each code of a run begins (sync/code-run.ts). */
+const runStart = 'EVENPULL RUN ';
 
 export function Code(props: ScreenProps) {
   const { state, send } = props;
@@ -73,6 +77,7 @@ export function Code(props: ScreenProps) {
 }
 
 function Found(props: ScreenProps & { code: string; onLeave: () => void }) {
+  if (props.code.startsWith(runStart)) return <Notice kind="stop" text={codesText.elsewhere} />;
   const station = readStation(props.code);
   if ('card' in station) return <StationFound {...props} card={station.card} />;
   if (station.fault !== 'not-ours') return <Notice kind="stop" text={stationText.fault(station.fault)} />;
