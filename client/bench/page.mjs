@@ -2,6 +2,7 @@
 // not a test: it prints a table and, with --json FILE, the same as JSON. Ends with 1 where a figure misses its bar.
 //   --runs N       medians of so many (11)       --only a,b   some of: catch-up, offline, tap, cold, advice
 //   --records N    records of a long-used phone (20,000)
+//   --before FILE  another build of the program: the starts are measured of both, by turns
 // Phone: 360x740, touch. "4x CPU" is Chromium's own slowing of the page's thread; the network is shaped by it too.
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -18,6 +19,7 @@ const { values: asked } = parseArgs({
     runs: { type: 'string', default: '11' },
     records: { type: 'string', default: '20000' },
     only: { type: 'string', default: 'catch-up,offline,tap,cold,advice' },
+    before: { type: 'string' },
     json: { type: 'string' },
   },
 });
@@ -33,16 +35,17 @@ const median = (all) => sorted(all)[(all.length - 1) >> 1];
 const p95 = (all) => sorted(all)[Math.min(all.length - 1, Math.ceil(all.length * 0.95) - 1)];
 
 const table = [];
-/** `bar` is the most it may be, where there is one. */
-function say(what, values, { unit = 'ms', bar, floor, of = median, digits = 0 } = {}) {
+/** `bar` is the most it may be, where there is one; `before` are the values of the other build. */
+function say(what, values, { unit = 'ms', bar, floor, before, of = median, digits = 0 } = {}) {
   const value = of(values);
   const missed = bar !== undefined && value > bar;
-  table.push({ what, value, unit, bar, floor: floor && of(floor), all: values, missed });
+  table.push({ what, value, unit, bar, floor: floor && of(floor), before: before && of(before), all: values, missed });
   const show = (v) => (v === undefined ? '' : `${v.toFixed(digits)}`);
+  const was = before ? `  before ${show(of(before))}` : '';
   const ratio = floor && of(floor) > 0 ? `${(value / of(floor)).toFixed(1)}x` : '';
   console.log(
     `${missed ? '!' : ' '} ${what.padEnd(64)} ${show(value).padStart(8)} ${unit.padEnd(4)}` +
-      ` bar ${show(bar).padStart(6)}  floor ${show(floor && of(floor)).padStart(7)} ${ratio.padStart(7)}`,
+      ` bar ${show(bar).padStart(6)}  floor ${show(floor && of(floor)).padStart(7)} ${ratio.padStart(7)}${was}`,
   );
 }
 
@@ -67,24 +70,29 @@ async function throttle(phone, { cpu = 1, net } = {}) {
   return cdp;
 }
 
-/** Runs in every page from its start: when it was painted, when the app could be used, what moved, what was tapped. */
+/** Runs in every page from its start: when it was painted, when there was a control to tap, what moved, what was tapped. */
 function watch() {
-  const seen = { lcp: 0, usable: 0, shift: 0, taps: [] };
+  const seen = { lcp: 0, largest: '', usable: 0, shift: 0, taps: [] };
   window.evenpullSeen = seen;
   new PerformanceObserver((list) => {
-    for (const e of list.getEntries()) seen.lcp = e.startTime;
+    for (const e of list.getEntries()) {
+      seen.lcp = e.startTime;
+      seen.largest = e.element?.textContent?.slice(0, 40) ?? e.url;
+    }
   }).observe({ type: 'largest-contentful-paint', buffered: true });
   new PerformanceObserver((list) => {
     for (const e of list.getEntries()) if (!e.hadRecentInput) seen.shift += e.value;
   }).observe({ type: 'layout-shift', buffered: true });
   const painted = (then) => requestAnimationFrame(() => setTimeout(then)); // after the frame that shows it
   new MutationObserver((_, own) => {
-    if (document.documentElement?.dataset.started !== 'yes') return;
+    if (document.documentElement?.dataset.started !== 'yes' || !document.querySelector('main :is(button, h1.floor)'))
+      return;
     own.disconnect();
     painted(() => {
       seen.usable = performance.now();
+      window.evenpullUsable?.(); // told, not asked for: to be asked every moment takes a slowed page's time
     });
-  }).observe(document, { attributes: true, subtree: true, attributeFilter: ['data-started'] });
+  }).observe(document, { attributes: true, childList: true, subtree: true, attributeFilter: ['data-started'] });
   let tapped;
   let waiting = false;
   addEventListener(
@@ -108,14 +116,35 @@ function watch() {
 }
 
 const seenBy = (page) => page.evaluate(() => window.evenpullSeen);
-const usable = (page) =>
-  until('the app can be used', async () => ((await seenBy(page))?.usable ? seenBy(page) : undefined), 60_000);
+
+/** Opens an address and waits until something there can be tapped; gives when, and what was seen till then. */
+async function opened(phone, url) {
+  let late;
+  const usable = new Promise((told, fail) => {
+    phone.usable = told;
+    late = setTimeout(fail, 60_000, new Error('nothing came that can be tapped'));
+  });
+  await phone.page.goto(url);
+  await usable;
+  clearTimeout(late);
+  return seenBy(phone.page);
+}
+
+async function watched(phone) {
+  await phone.context.exposeFunction('evenpullUsable', () => phone.usable?.());
+  await phone.context.addInitScript(watch);
+}
 
 /** A page of one line from a server of its own: what the browser itself needs. */
 async function plainPage(t) {
-  const server = createServer((_, answer) => {
-    answer.setHeader('content-type', 'text/html');
-    answer.end('<!doctype html><html lang="en" data-started="no"><title>Floor</title><h1>One line</h1>');
+  const html =
+    '<!doctype html><html lang="en" data-started="yes"><title>Floor</title><main><h1 class="floor">One line</h1></main>';
+  const worker = `addEventListener('install', (e) => e.waitUntil(caches.open('1').then((c) => c.add('/'))));
+    addEventListener('activate', (e) => e.waitUntil(clients.claim()));
+    addEventListener('fetch', (e) => e.respondWith(caches.match('/')));`;
+  const server = createServer((asked, answer) => {
+    answer.setHeader('content-type', asked.url === '/sw.js' ? 'text/javascript' : 'text/html');
+    answer.end(asked.url === '/sw.js' ? worker : html);
   });
   await new Promise((listens) => server.listen(0, '127.0.0.1', listens));
   t.after(() => server.close());
@@ -137,9 +166,9 @@ async function partsIn(phone, url) {
 const bare = { options: { bypassCSP: true } }; // the app's own policy lets no foreign script in
 
 /** A server with a book of `records` in it, and codes for so many phones. */
-async function filled(t, kind, records, phones) {
+async function filled(t, kind, records, phones, bin) {
   const parts = await import(source);
-  const server = await startServer(t);
+  const server = await startServer(t, { bin });
   const claim = readFileSync(join(server.data, 'claim-code'), 'utf8').trim();
   return { server, codes: await parts.fill(server.url.slice(0, -1), claim, kind, records, phones) };
 }
@@ -177,58 +206,59 @@ async function reads(what, kind, bar) {
   });
 }
 
-/** How long the app takes from the worker alone: the browser is opened anew each time, the network is off. */
-async function starts(phone, url, times, cpu = slow.cpu) {
-  const all = [];
-  for (let i = 0; i < times; i++) {
-    await phone.close();
-    await phone.reopen();
-    await phone.context.addInitScript(watch);
-    await phone.context.setOffline(true);
-    await throttle(phone, { cpu });
-    await phone.page.goto(url);
-    all.push(await usable(phone.page));
-  }
-  return all;
+/** This build, and the one it is compared with: the value that startServer takes. */
+const builds = [undefined, ...(asked.before ? [asked.before] : [])];
+
+/** One start from the worker alone: the browser is opened anew, the network is off. */
+async function start({ phone, url, all }) {
+  await phone.close();
+  await phone.reopen();
+  await watched(phone);
+  await phone.context.setOffline(true);
+  await throttle(phone, slow);
+  all.push(await opened(phone, url));
 }
 
 async function offline() {
-  const joinedTo = async (t, records) => {
-    const { server, codes } = await filled(t, 'book', records, 1);
+  async function installed(t, { server, codes }) {
     const phone = await openPhone(t, bare);
     await phone.page.goto(server.url);
     await offlineReady(phone.page);
     await partsIn(phone, server.url);
-    await phone.page.evaluate(([code]) => window.parts.catchUp(code, 'evenpull', true), codes);
+    if (codes) await phone.page.evaluate(([code]) => window.parts.catchUp(code, 'evenpull', true), codes);
+    else await phone.page.evaluate((n) => window.parts.alone(n), size);
     await server.stop();
-    return { phone, url: server.url };
-  };
+    return { phone, url: server.url, all: [] };
+  }
+  async function plain(t) {
+    const phone = await openPhone(t);
+    const url = await plainPage(t);
+    await phone.page.goto(url);
+    await phone.page.evaluate(() => navigator.serviceWorker.register('/sw.js'));
+    await offlineReady(phone.page);
+    return { phone, url, all: [] };
+  }
   await within(async (t) => {
-    const few = await joinedTo(t, 100);
-    const floor = (await starts(few.phone, few.url, runs)).map((s) => s.usable);
-    await few.phone.close();
-    const many = await joinedTo(t, size);
-    const all = await starts(many.phone, many.url, runs);
-    say(
-      `no network, 4x CPU, ${size} records read from a studio: usable`,
-      all.map((s) => s.usable),
-      { bar: 1000, floor },
-    );
+    const floor = await plain(t);
+    const read = [];
+    const own = [];
+    for (const bin of builds) {
+      read.push(await installed(t, await filled(t, 'book', size, 1, bin)));
+      own.push(await installed(t, { server: await startServer(t, { bin }) }));
+    }
+    for (let i = 0; i < runs; i++) for (const one of [floor, ...read, ...own]) await start(one);
+    const times = (one) => one?.all.map((s) => s.usable);
+    const with4 = (what, [now, before]) =>
+      say(`no network, 4x CPU, ${size} records ${what}: usable`, times(now), {
+        ...{ bar: 1000, floor: times(floor), before: times(before) },
+      });
+    with4('read from a studio', read);
     say(
       '  shift of the layout',
-      all.map((s) => s.shift),
+      read[0].all.map((s) => s.shift),
       { unit: '', bar: 0.02, digits: 3, of: p95 },
     );
-    await many.phone.close();
-    const server = await startServer(t);
-    const own = await openPhone(t, bare);
-    await own.page.goto(server.url);
-    await offlineReady(own.page);
-    await partsIn(own, server.url);
-    await own.page.evaluate((n) => window.parts.alone(n), size);
-    await server.stop();
-    const alone = (await starts(own, server.url, runs)).map((s) => s.usable);
-    say(`no network, 4x CPU, ${size} records written here, none sent: usable`, alone, { bar: 1000, floor });
+    with4('written here, none sent', own);
   });
 }
 
@@ -241,10 +271,9 @@ async function tap() {
     await partsIn(phone, server.url);
     await phone.page.evaluate(([code]) => window.parts.catchUp(code, 'evenpull', true), codes);
     await server.stop();
-    await phone.context.addInitScript(watch);
-    const page = await plainPage(t);
+    await watched(phone);
     await throttle(phone, slow);
-    await phone.page.goto(page);
+    await phone.page.goto(await plainPage(t));
     const floor = [];
     await phone.page.evaluate(() => {
       document.body.innerHTML = '<button style="width:200px;height:100px">0</button>';
@@ -261,8 +290,7 @@ async function tap() {
         })
       ).taps.map((s) => s.ms),
     );
-    await phone.page.goto(server.url);
-    await usable(phone.page);
+    await opened(phone, server.url);
     await walk(phone.page, 4);
     const { taps, shift } = await seenBy(phone.page);
     if (taps.length < 60) throw new Error(`only ${taps.length} taps were answered`);
@@ -284,42 +312,41 @@ async function tap() {
 
 async function cold() {
   await within(async (t) => {
-    const server = await startServer(t);
-    const page = await plainPage(t);
-    const [all, floor] = [[], []];
-    for (let i = 0; i < runs; i++) {
-      await within(async (own) => {
-        const phone = await openPhone(own);
-        await phone.context.addInitScript(watch);
-        await throttle(phone, { ...slow, net: slowNet });
-        await phone.page.goto(page);
-        floor.push(
-          await until('the plain page is painted', async () => {
-            const s = await seenBy(phone.page);
-            return s.lcp ? s.lcp : undefined;
-          }),
-        );
-        await phone.page.goto(server.url);
-        const { usable: at } = await usable(phone.page);
-        await phone.page.evaluate(() => new Promise((r) => setTimeout(r, 1000))); // what comes after it may be larger, or move things
-        all.push({ ...(await seenBy(phone.page)), usable: at });
-      });
-    }
+    const plain = { url: await plainPage(t), all: [] };
+    const ours = [];
+    for (const bin of builds) ours.push({ url: (await startServer(t, { bin })).url, all: [] });
+    for (let i = 0; i < runs; i++)
+      for (const { url, all } of [plain, ...ours])
+        await within(async (own) => {
+          const phone = await openPhone(own);
+          await watched(phone);
+          await throttle(phone, { ...slow, net: slowNet });
+          const { usable } = await opened(phone, url);
+          await phone.page.evaluate(() => new Promise((r) => setTimeout(r, 1000))); // what comes after it may be larger, or move things
+          all.push({ ...(await seenBy(phone.page)), usable });
+        });
+    const [now, before] = ours;
+    const of = (part) => ({
+      floor: plain.all.map((s) => s[part]),
+      before: before?.all.map((s) => s[part]),
+    });
+    const lcp = 'first visit, 4x CPU, 1.6 Mbit/s, 150 ms: largest paint';
     say(
-      'first visit, 4x CPU, 1.6 Mbit/s, 150 ms: largest paint',
-      all.map((s) => s.lcp),
-      { bar: 2000, floor },
+      lcp,
+      now.all.map((s) => s.lcp),
+      { bar: 2000, ...of('lcp') },
     );
     say(
       '  usable',
-      all.map((s) => s.usable),
-      { bar: 3000, floor },
+      now.all.map((s) => s.usable),
+      { bar: 3000, ...of('usable') },
     );
     say(
       '  shift of the layout',
-      all.map((s) => s.shift),
+      now.all.map((s) => s.shift),
       { unit: '', bar: 0.02, digits: 3, of: p95 },
     );
+    console.log(`      the largest: ${now.all[0].largest}`);
   });
 }
 
