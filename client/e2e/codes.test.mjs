@@ -102,16 +102,18 @@ async function handedOver(t, ops) {
   await at(giver.page, server.url, '/codes/show', 'Show this studio as codes');
   const count = Number(/^\d+/.exec(await giver.page.getByText(/^\d+ codes, about/).textContent())[0]);
   await tap(giver.page, 'Start showing');
-  const { codes, perSecond } = await filmed(giver.page, count);
+  const file = join(await folder(t), 'run.y4m'); // opened with the camera
+  const [{ codes, perSecond }, { phone, page }] = await Promise.all([
+    filmed(giver.page, count),
+    alone(t, { args: cameraIs(file) }),
+  ]);
   t.diagnostic(`figure: ${ops} ops as ${count} codes, ${perSecond.toFixed(1)} shown a second`);
   await tap(giver.page, 'Stop');
   const had = await copyOf(giver.page);
   assert.equal(had.length, rows.records.length);
 
-  const file = join(await folder(t), 'run.y4m');
   const foreign = encodeQR('https://lantern.example/', 'raw', { ecc: 'medium', border: 4 }).map((r) => r.map(Number));
   writeFilm(file, { width: px, height: px, perSecond: codesPerSecond * looks }, camera(codes, foreign));
-  const { phone, page } = await alone(t, { args: cameraIs(file) });
   await page.getByRole('link', { name: 'Read another phone’s codes' }).tap();
   await titled(page, 'Read a studio from codes');
   let begun = Date.now();
