@@ -1,8 +1,11 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
+	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/evanw/esbuild/pkg/api"
 )
@@ -31,6 +34,14 @@ func firstInOne(entry string) api.Plugin {
 			return api.OnResolveResult{Path: filepath.ToSlash(name), Namespace: lazy}, err
 		})
 		build.OnLoad(api.OnLoadOptions{Filter: `.`, Namespace: lazy}, func(args api.OnLoadArgs) (api.OnLoadResult, error) {
+			source, err := os.ReadFile(filepath.FromSlash(args.Path))
+			if err != nil {
+				return api.OnLoadResult{}, err
+			}
+			// "export *" leaves a default out; of a library the names are used
+			if strings.HasPrefix(args.Path, src+"/") && bytes.Contains(source, []byte("export default")) {
+				return api.OnLoadResult{}, fmt.Errorf("%s is a lazy part: give what it exports a name, not a default", args.Path)
+			}
 			root, err := filepath.Abs(".")
 			both := fmt.Sprintf("import %q;\nexport * from %q;\n", "./"+entry, "./"+args.Path)
 			return api.OnLoadResult{Contents: &both, ResolveDir: root, Loader: api.LoaderJS}, err

@@ -1,5 +1,5 @@
 /** The task layer: one step of the open task, full screen, drawn from what the engine offers and from nothing else. */
-import { lazy, Suspense } from 'preact/compat';
+import { Fragment } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Phase } from '../cues/phase';
 import {
@@ -32,9 +32,9 @@ import { usePacer, useScreenOn, useTouches, useTyping } from './task/use-steady'
 import './task.css';
 
 const TaskHelp = later(() => import('./help/task-help').then((m) => m.TaskHelp), null);
-const See = lazy(() => import('./task/see'));
-const Rate = lazy(() => import('./task/rate'));
-const Next = lazy(() => import('./task/next'));
+const See = later(() => import('./task/see').then((m) => m.See), null);
+const Rate = later(() => import('./task/rate').then((m) => m.Rate), null);
+const Next = later(() => import('./task/next').then((m) => m.NextOrWhy), null);
 const see = (p: StepProps): Parts => ({ controls: <See {...p} />, within: String(p.task.data.open ?? '') });
 
 /** Steps that need more than their offers in a row. */
@@ -186,11 +186,7 @@ function Open({ state, send, task }: ScreenProps & { task: TaskState }) {
             <Acts offers={takeBack} words={words} press={press} />
           </section>
         )}
-        {parts.controls && (
-          <Suspense key={step} fallback={null}>
-            {parts.controls}
-          </Suspense>
-        )}
+        {parts.controls && <Fragment key={step}>{parts.controls}</Fragment>}
       </TaskFrame>
       <p class="not-counted" role="status">
         {refused && cueText.notCounted}

@@ -24,7 +24,7 @@ const Rounds = later(() => import('../plots').then((m) => m.Rounds), null);
 /** More small acts than this go on a card of their own where the step is to be seen whole. */
 const actsShown = 4;
 
-export default function NextOrWhy(p: StepProps) {
+export function NextOrWhy(p: StepProps) {
   return p.task.step === 'why' ? <Why {...p} /> : <Next {...p} />;
 }
 

@@ -13,7 +13,7 @@ import { type StepProps, threadColours } from './parts';
 const symptomOfScore: { readonly [score: string]: number } = { '-2': 3, '-1': 2, '0': 1, '1': 5, '2': 6 };
 const isScore = (value: string) => Object.hasOwn(symptomOfScore, value);
 
-export default function Rate(p: StepProps) {
+export function Rate(p: StepProps) {
   const { form } = p.task.data as SewData;
   return form === 'star' ? <Star {...p} /> : <Lines {...p} />;
 }

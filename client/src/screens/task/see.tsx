@@ -25,7 +25,7 @@ function Stitch(p: StepProps & { symptom: number; size: number; views?: readonly
   ) : null;
 }
 
-export default function See(p: StepProps) {
+export function See(p: StepProps) {
   switch (p.task.step) {
     case 'start':
       return <Start {...p} />;
