@@ -30,6 +30,10 @@ async function tapOn(page, control) {
   ).catch(() => {});
 }
 
+async function closeSheets(page) {
+  while (await page.locator('dialog[open]').count()) await page.keyboard.press('Escape');
+}
+
 /** So many times through each door, with taps that differ from time to time. */
 export async function walk(page, times) {
   for (let n = 0; n < times * doors.length; n++) {
@@ -37,7 +41,7 @@ export async function walk(page, times) {
     await door.waitFor();
     await tapOn(page, door);
     for (let i = 0; i < steps; i++) {
-      while (await page.locator('dialog[open]').count()) await page.keyboard.press('Escape');
+      await closeSheets(page);
       await page.locator('main.task h1, main h1').first().waitFor();
       const open = await offered(page);
       if (open.length === 0) break;
@@ -47,6 +51,7 @@ export async function walk(page, times) {
       if (!page.url().endsWith('/task')) break;
     }
     for (let i = 0; page.url().endsWith('/task'); i++) {
+      await closeSheets(page); // the last tap may have opened one
       if (i > 20) throw new Error(`no way out of "${(await page.locator('main button').allInnerTexts()).join(' | ')}"`);
       const ways = ['.leave-act', '.stop-act', '.back-act'].map((way) => page.locator(`main.task ${way}`).first());
       for (const way of ways) {
