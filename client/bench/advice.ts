@@ -88,7 +88,7 @@ export function faultFigures(runs: number, fittedTo: number) {
   const notes = [
     `  right after 0, 1 … ${answers} answers: ${right.map((p) => p.toFixed(1)).join(', ')} %`,
     `  inference by tables fitted to the machine reaches ${ceiling.toFixed(1)} % on the same answers: the advice ${((100 * last) / ceiling).toFixed(0)} % of that`,
-    `  by its own ${answers} questions it reaches ${ownQuestions.toFixed(1)} %: no table can ask for more`,
+    `  by its own ${answers} questions such tables reach ${ownQuestions.toFixed(1)} %: about the most that is to be had`,
     `  in a world that is exactly the tables, nothing off and nothing misread, ${answers} answers reach ${tablesOwn.toFixed(1)} %`,
     `  a suspicion counted as right also where one act cures it and the true cause alike: ${alike.toFixed(1)} %`,
     `  of a pair, either true cause counts; wrong most often: ${most.map(([name, n]) => `${name} ${n}`).join('; ')}`,

@@ -70,7 +70,7 @@ export const changes: { readonly [cause: string]: Change } = {
   path_misthread: (p, much) =>
     much < 0.5
       ? { wrapBefore: p.wrapBefore * span(much, 0.2, 0.8), wrapAfter: p.wrapAfter * span(much, 0.6, 0.9) }
-      : { wrapBefore: p.wrapBefore + span(much, 60, 300), wrapAfter: p.wrapAfter + span(much, 0, 60) },
+      : { wrapBefore: p.wrapBefore + span(much, 0, 240), wrapAfter: p.wrapAfter + span(much, 0, 30) },
   missed_takeup: set((m) => ({ taken: span(m, 0.1, 0.02), skip: span(m, 0.001, 0.05) })),
   bobbin_not_in_spring: both(
     times('bobbin', 0.3, 0.1),
@@ -162,7 +162,7 @@ export const changes: { readonly [cause: string]: Change } = {
   carriage_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.3), lengthDrag: span(m, 0.05, 0.3) }),
   static_humidity: set((m) => ({ whip: span(m, 0.004, 0.03), topWander: 0.04 })),
   start_tails: set((m) => ({ startSlack: Math.round(span(m, 2, 4)) })),
-  stitch_too_long: (p) => ({ lengthSet: 1.35, curve: p.curve + 0.2 }),
+  stitch_too_long: set((m) => ({ lengthSet: 1.35, chord: span(m, 0.05, 0.25) })),
   eyelet_rough: set((m) => ({ fray: span(m, 0.002, 0.012), topSnag: span(m, 0.004, 0.03), topWander: 0.05 })),
   quilt_drag: (p, m) => ({ flex: p.flex + span(m, 0.15, 0.35), lengthDrag: span(m, 0.02, 0.2) }),
   no_fault: set(() => ({})),

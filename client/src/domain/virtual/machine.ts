@@ -47,6 +47,7 @@ export type Physics = {
   readonly flex: number;
   readonly flexToward: number; // deg
   readonly curve: number;
+  readonly chord: number; // how far a long stitch cuts a curve, at any speed
   readonly speed: number; // 1 this person's working speed
   readonly stitchScatter: number;
   readonly lineScatter: number;
@@ -117,6 +118,7 @@ export function soundMachine(seed: number, r: Random, thread: TopThread): Virtua
     flex: drawn.flex,
     flexToward: drawn.flexToward,
     curve: drawn.curve,
+    chord: 0,
     speed: 1,
     stitchScatter: drawn.stitchScatter,
     lineScatter: drawn.lineScatter,

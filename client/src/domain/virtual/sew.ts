@@ -82,7 +82,7 @@ function bend(p: Physics, where: number): number {
 /** Where the lock lies in a direction without any scatter. A curve throws with the square of the speed. */
 export function depthAt(p: Physics, v: Virtual, where: Where, pace = 1): number {
   const middle = lockDepth(p, topPull(p, v.top), bobbinPull(p, v.bobbin, v.fill));
-  return typeof where === 'number' ? middle + bend(p, where) * steady(pace) : middle + p.curve * pace * pace;
+  return typeof where === 'number' ? middle + bend(p, where) * steady(pace) : middle + p.curve * pace * pace + p.chord;
 }
 
 /** Whether the machine truly sews what this work asks, all directions of the star, scatter left out. */
