@@ -146,22 +146,27 @@ function voices(
     if (!row || !both) continue;
     const cured = join === 'cure' && (states[s] === 'cured' || states[s] === 'gone');
     const silent = 1 - (base[s] ?? 0);
-    for (let i = 0; i < n; i++)
-      for (let j = 0; j < n; j++) {
-        const p = row[i] ?? 0;
+    for (let i = 0; i < n; i++) {
+      const p = row[i] ?? 0;
+      for (let j = 0; j <= i; j++) {
         const o = row[j] ?? 0;
         const joined = cured ? p * o : 1 - ((1 - p) * (1 - o)) / silent;
         const held = Math.min(most, Math.max(least, joined));
         both[i * n + j] = held;
         odd[i * n + j] = (odd[i * n + j] ?? 0) + held;
       }
+    }
   }
-  const [normal] = pairs;
-  for (let at = 0; at < odd.length; at++) {
-    const sum = odd[at] ?? 0;
-    const scale = sum > most ? most / sum : 1;
-    if (scale < 1) for (const both of pairs) both[at] = (both[at] ?? 0) * scale;
-    if (normal) normal[at] = 1 - sum * scale;
+  for (let s = 0; s < pairs.length; s++) {
+    const both = pairs[s];
+    if (!both) continue;
+    for (let i = 0; i < n; i++)
+      for (let j = 0; j <= i; j++) {
+        const at = i * n + j;
+        const sum = odd[at] ?? 0;
+        const scale = sum > most ? most / sum : 1;
+        both[at] = both[j * n + i] = s === 0 ? 1 - sum * scale : (both[at] ?? 0) * scale;
+      }
   }
   return pairs;
 }
