@@ -4,10 +4,9 @@ import test, { after } from 'node:test';
 import { joinDemo, open, openStep, openTask, places, tasks } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { choose } from './hand.mjs';
-import { desk, go, openPhone, part, sharedBrowser, phone as small, startServer, until } from './harness.mjs';
+import { browser, desk, go, openPhone, part, phone as small, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
-const browser = sharedBrowser();
 const ends = [];
 after(() => Promise.all(ends.map((end) => end())));
 const file = { after: (end) => ends.push(end) };

@@ -2,15 +2,14 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { choose, counted, tap, through, titled, titleOf, well } from './hand.mjs';
-import { appStarted, go, sharedBrowser, until } from './harness.mjs';
+import { appStarted, go, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 import { alone, oneAlone, records, value } from './workbench.mjs';
 
 /** The shortest pauses there may be: what is counted here is taps. */
 const gaps = { pickUpS: 0, holdS: 2, quietS: 2 };
 
-const browser = sharedBrowser();
-const atBench = oneAlone(browser);
+const atBench = oneAlone();
 
 test('first run, bench, caution: all of it with the server gone', { timeout: 120_000 }, async (t) => {
   const began = Date.now();

@@ -5,10 +5,8 @@ import test from 'node:test';
 import { open } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { browser, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
-
-const browser = sharedBrowser();
 
 /** Runs in the page before the app: what is sounded, shaken, said and kept on is noted. */
 function note() {

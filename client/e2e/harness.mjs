@@ -14,6 +14,7 @@ import { chromium } from 'playwright-core';
 export const program = resolve(process.env.EVENPULL_BIN ?? 'bin/evenpull');
 const browserPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
 const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'];
+flags.push('--host-resolver-rules=MAP hub.example 127.0.0.1'); // a name that is not this machine to the browser
 flags.push('--disable-component-update', '--disable-sync', '--disable-dev-shm-usage');
 
 /** Dots a pixel of a phone. The first tier draws one, for its time. */
@@ -106,17 +107,16 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
   return server;
 }
 
+let launched;
+after(async () => (await launched)?.close());
+
 /**
- * One browser for all the phones of a test file that need no profile on disk; to be asked for outside of its tests. To
- * start a browser costs as much as half a dozen pages, and a worker that keeps all files for later as much as three.
+ * One browser for all phones that need no profile on disk. To start a browser costs as much as half a dozen pages, and a
+ * worker that keeps all files for later as much as three.
  */
-export function sharedBrowser() {
-  let launched;
-  after(async () => (await launched)?.close());
-  return () => {
-    launched ??= chromium.launch({ executablePath: browserPath, args: flags });
-    return launched;
-  };
+export function browser() {
+  launched ??= chromium.launch({ executablePath: browserPath, args: flags });
+  return launched;
 }
 
 /**

@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { fill, kept, keptDrafts } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { appStarted, browser, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const markup = '<img src=x onerror="window.hit=1"><script>window.hit=1</script>&lt;b&gt;"\'';
@@ -13,9 +13,7 @@ const shortMarkup = '<b>40</b>';
 /** Signs that nothing shows. No record holds them; what is typed stays, and a sentence says so. */
 const controls = 'a\u0007b\u001b[31mc\u202ed\u200be\ufefff\\u0000';
 /** More than any record may hold. */
-const huge = 'wide '.repeat(60_000);
-
-const browser = sharedBrowser();
+const huge = 'wide '.repeat(14_000); // 70 kB
 
 async function phoneWith(t, change, more = { browser }) {
   const server = await startServer(t);

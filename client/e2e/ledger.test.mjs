@@ -3,10 +3,8 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { tap, titled, titleOf } from './hand.mjs';
-import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { browser, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
-
-const browser = sharedBrowser();
 
 const minute = 60_000;
 const id = (n) => String(n).padStart(32, 'e');

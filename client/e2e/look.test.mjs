@@ -16,10 +16,8 @@ import {
   themes,
   wear,
 } from '../tools/screens.mjs';
-import { axe, openPhone, part, sharedBrowser, startServer, whole } from './harness.mjs';
+import { axe, browser, openPhone, part, startServer, whole } from './harness.mjs';
 import { measure, resize, sizes } from './measure.mjs';
-
-const browser = sharedBrowser();
 
 /**
  * Day is looked over at every width; what another theme changes shows at the smallest and the largest. The first tier asks

@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
 import { choose, tap, titled } from './hand.mjs';
-import { appStarted, folder, go, openPhone, sharedBrowser, startServer, until, whole } from './harness.mjs';
+import { appStarted, folder, go, openPhone, startServer, until, whole } from './harness.mjs';
 import { bars, film, photosIn, pictures, print, read } from './print.mjs';
 import { phoneOf } from './tasks.mjs';
 import { at, field, oneAlone, put, records, value } from './workbench.mjs';
@@ -12,8 +12,7 @@ import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 const near = (got, want, off, what) => assert.ok(Math.abs(got - want) <= off, `${what}: ${got}, not ${want}`);
 const sizes = { a4: [210, 297], letter: [215.9, 279.4], card: [101.6, 152.4] }; // ISO 216, ANSI Y14.1, 4 x 6 in
 
-const browser = sharedBrowser();
-const atBench = oneAlone(browser);
+const atBench = oneAlone();
 /** Letters of 11.5 pt, as tall as this face has them: read at arm's length. Beside the bar and in the stitch they may be smaller. */
 const legible = 13.9;
 const maySmall = new Set('This bar is 50 mm long. If it is not, print again at 100 %. T B 5 mm'.split(' '));

@@ -2,9 +2,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { appStarted, openPhone, sharedBrowser, startServer } from './harness.mjs';
-
-const browser = sharedBrowser();
+import { appStarted, browser, openPhone, startServer } from './harness.mjs';
 
 const broken = { contentType: 'text/javascript', body: "throw new Error('broken on purpose')" };
 const app = '**/assets/main-*.js';

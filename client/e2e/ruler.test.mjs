@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { joinDemo, open } from '../tools/screens.mjs';
 import { tap } from './hand.mjs';
-import { openPhone, startServer } from './harness.mjs';
+import { browser, openPhone, startServer } from './harness.mjs';
 
 /** Drags the dot of what is measured so many px to the right. */
 async function drag(page, name, px) {
@@ -19,7 +19,7 @@ async function drag(page, name, px) {
 
 test('stitches per inch', { timeout: 120_000 }, async (t) => {
   const server = await startServer(t, { args: ['--demo'] });
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser });
   const { page } = phone;
   await joinDemo(page, server);
   await open(page, server.url, '/ruler');

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { button, tap, titled, titleOf } from './hand.mjs';
-import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, browser, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const words = { first: 'Cone from the grey shelf.', one: 'The left edge pulls.', two: 'Rehung the backing.' };
@@ -67,7 +67,7 @@ test('claim, join, apart, together', { timeout: 240_000 }, async (t) => {
   const began = Date.now();
   const server = await startServer(t);
   const { url } = server;
-  const one = await openPhone(t);
+  const one = await openPhone(t, { browser, offline: true });
   await go(one.page, url);
   await offlineReady(one.page);
   const earlier = (ctx) => ({

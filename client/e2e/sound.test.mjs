@@ -3,10 +3,8 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { fill } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { browser, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf, sources } from './tasks.mjs';
-
-const browser = sharedBrowser();
 
 const gaps = { pickUpS: 1, holdS: 2, quietS: 2 };
 /** How far from its time a tone may sound, and a tap may be stamped, in ms. */
@@ -130,9 +128,10 @@ async function atSetup(t) {
 
 /** Every beep of a run: when after Start, in ms, and its pitch. */
 async function score() {
-  const src = await sources();
-  const [{ schedule }, { beepsOf }] = await Promise.all(['domain/task/pace', 'cues/tones'].map(src.module));
-  return schedule(gaps, 3).flatMap((cue) => beepsOf(cue).map((b) => ({ atMs: cue.atMs + b.atMs, hz: b.hz })));
+  const { pace, tones } = await sources();
+  return pace
+    .schedule(gaps, 3)
+    .flatMap((cue) => tones.beepsOf(cue).map((b) => ({ atMs: cue.atMs + b.atMs, hz: b.hz })));
 }
 
 test('tones keep their time while the page is busy', { timeout: 90_000 }, async (t) => {

@@ -2,25 +2,13 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import test from 'node:test';
-import {
-  appStarted,
-  desk,
-  go,
-  offlineReady,
-  openPhone,
-  program,
-  sharedBrowser,
-  startServer,
-  until,
-} from './harness.mjs';
-
-const browser = sharedBrowser();
+import { appStarted, browser, desk, go, offlineReady, openPhone, program, startServer, until } from './harness.mjs';
 
 const title = async (page) => page.locator('h1').first().textContent();
 
 test('the app starts and its security policy refuses nothing', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t);
+  const phone = await openPhone(t, { browser, offline: true });
   // what the page itself says, before any script ran, is what the app goes on from: it is not painted twice
   await phone.context.addInitScript(() =>
     document.addEventListener(
@@ -240,7 +228,7 @@ test('it opens with the network off after the browser was killed', { timeout: 60
 
 test('on plain http, from elsewhere, it says what will not work', { timeout: 60_000 }, async (t) => {
   const server = await startServer(t);
-  const phone = await openPhone(t, { args: ['--host-resolver-rules=MAP hub.example 127.0.0.1'] });
+  const phone = await openPhone(t, { browser });
   const said = phone.page.getByText('Not opened over https');
   await go(phone.page, server.url);
   assert.equal(await said.count(), 0, 'this machine itself is trusted by the browser');

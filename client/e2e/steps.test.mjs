@@ -4,11 +4,9 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { themes, wear } from '../tools/screens.mjs';
 import { fill } from './database.mjs';
-import { appStarted, axe, axeReady, go, openPhone, part, sharedBrowser, startServer } from './harness.mjs';
+import { appStarted, axe, axeReady, browser, go, openPhone, part, startServer } from './harness.mjs';
 import { resize } from './measure.mjs';
 import { places } from './tasks.mjs';
-
-const browser = sharedBrowser();
 
 /** Phones at work at once: one a core. */
 const lanes = 2;

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { desk, openPhone } from './harness.mjs';
+import { browser, desk, openPhone } from './harness.mjs';
 import { sources } from './tasks.mjs';
 
 const leastShare = 0.04;
@@ -11,17 +11,12 @@ const leastDistance = 10;
 const size = 96;
 
 /** The 31 pictures as the app draws them, in the app's own sheet; and the pixels of each, four bytes a pixel. */
-async function drawn(t, src) {
-  const [{ stitchOfSymptom }, { StitchView }, { asText }, { h }] = await Promise.all([
-    src.module('domain/stitch-symptoms'),
-    src.markup('ui/stitch-view'),
-    src.module('ui/as-text'),
-    import('preact'),
-  ]);
+async function drawn(t, { stitchSymptoms, stitchView, asText, h }) {
+  const { stitchOfSymptom } = stitchSymptoms;
   const symptoms = [...stitchOfSymptom.keys()];
-  const picture = (n) => asText(h(StitchView, { params: stitchOfSymptom.get(n), label: '', size }));
+  const picture = (n) => asText.asText(h(stitchView.StitchView, { params: stitchOfSymptom.get(n), label: '', size }));
   const sheet = ['styles/tokens', 'ui/stitch-view'].map((f) => readFileSync(`client/src/${f}.css`, 'utf8')).join('\n');
-  const { page } = await openPhone(t, { look: desk });
+  const { page } = await openPhone(t, { browser, look: desk });
   await page.setContent(
     `<style>${sheet} body { margin: 0; background: var(--paper) }</style>${symptoms.map(picture).join('')}`,
   );
@@ -37,29 +32,28 @@ async function drawn(t, src) {
       const image = await createImageBitmap(await (await fetch(`data:image/png;base64,${png}`)).blob());
       const canvas = new OffscreenCanvas(image.width, image.height).getContext('2d');
       canvas.drawImage(image, 0, 0);
-      return boxes.map((box) => [...canvas.getImageData(...box).data]);
+      return boxes.map((box) => new Uint8Array(canvas.getImageData(...box).data.buffer).toBase64());
     },
     [png, boxes],
   );
-  return new Map(symptoms.map((n, i) => [n, pixels[i]]));
+  return new Map(symptoms.map((n, i) => [n, Buffer.from(pixels[i], 'base64')]));
 }
 
-/** The share of pixels that are seen to differ. `ink` turns the bytes of one pixel into what is compared. */
-function shareApart(a, b, ink, distance) {
+/** The share of pixels that are seen to differ. */
+function shareApart(a, b, distance) {
   let apart = 0;
-  for (let i = 0; i < a.length; i += 4) {
-    const [p, q] = [ink(a, i), ink(b, i)];
-    if (p !== q && distance(p, q) > leastDistance) apart++;
-  }
-  return (4 * apart) / a.length;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i] && distance(a[i], b[i]) > leastDistance) apart++;
+  return apart / a.length;
 }
 
+/** Every pixel as one number, what is compared. `ink` makes it of the bytes and the place of its first. */
+const inks = (bytes, ink) => Uint32Array.from({ length: bytes.length / 4 }, (_, i) => ink(bytes, 4 * i));
 const colour = (bytes, i) => (bytes[i] << 16) | (bytes[i + 1] << 8) | bytes[i + 2];
 
 test('every pair of symptoms is told apart at 96 px', { timeout: 300_000 }, async (t) => {
   const src = await sources();
   const pictures = await drawn(t, src);
-  const { ciede2000, labOf, linear } = await src.module('domain/colour');
+  const { ciede2000, labOf, linear } = src.colour;
   assert.equal(pictures.size, 31);
 
   const encoded = (y) => Math.round(255 * (y <= 0.0031308 ? 12.92 * y : 1.055 * y ** (1 / 2.4) - 0.055));
@@ -82,8 +76,9 @@ test('every pair of symptoms is told apart at 96 px', { timeout: 300_000 }, asyn
 
   const numbers = [...pictures.keys()];
   for (const [name, ink] of Object.entries({ colour, grey })) {
+    const seen = new Map(numbers.map((n) => [n, inks(pictures.get(n), ink)]));
     const all = numbers.flatMap((a, at) =>
-      numbers.slice(at + 1).map((b) => [shareApart(pictures.get(a), pictures.get(b), ink, distance), a, b]),
+      numbers.slice(at + 1).map((b) => [shareApart(seen.get(a), seen.get(b), distance), a, b]),
     );
     assert.equal(all.length, 465);
     all.sort((x, y) => x[0] - y[0]);

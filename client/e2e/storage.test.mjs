@@ -5,10 +5,8 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { fill, kept } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, sharedBrowser, startServer, until } from './harness.mjs';
+import { appStarted, browser, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
-
-const browser = sharedBrowser();
 
 const events = async (page) => (await page.evaluate(kept)).records.filter((r) => r.kind === 'event').length;
 

@@ -1,27 +1,29 @@
 // The table of every step of every task, made from the task definitions, and for each step a phone that stands there: the
 // rows its store would hold, the button that the step's example act has, and what the engine says that act must come to.
-import { createViteServer } from 'vitest/node';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 
 let read;
 
-/** The client's own modules, read from the source, once. Gives { module, markup }; markup reads those with markup. */
+/** The client's own modules, those of modules.ts, bundled once. */
 export function sources() {
-  read ??= reader();
+  read ??= bundled();
   return read;
 }
 
-async function reader() {
-  const vite = await createViteServer({
-    configFile: false,
-    appType: 'custom',
-    logLevel: 'error',
-    server: { middlewareMode: true, hmr: false, ws: false, watch: null },
-    optimizeDeps: { noDiscovery: true, include: [] },
-  });
-  return {
-    module: (name) => vite.ssrLoadModule(`/client/src/${name}.ts`),
-    markup: (name) => vite.ssrLoadModule(`/client/src/${name}.tsx`),
-  };
+async function bundled() {
+  const dir = mkdtempSync(join(tmpdir(), 'evenpull-'));
+  try {
+    const file = join(dir, 'modules.mjs');
+    const r = spawnSync('go', ['run', './client/build/script', 'client/e2e/modules.ts', file], { encoding: 'utf8' });
+    if (r.status !== 0) throw new Error(`the client's modules could not be bundled: ${r.error ?? r.stderr}`);
+    return await import(pathToFileURL(file));
+  } finally {
+    rmSync(dir, { recursive: true, force: true });
+  }
 }
 
 const lists = {
@@ -69,10 +71,11 @@ export function plainly(value, known) {
 const tables = ['records', 'outbox', 'phones', 'tasks', 'meta'];
 
 /** What the store of a phone would hold in a world: a context of the tasks' own, and a task that is open in it. */
-async function databaseOf(src) {
-  const [{ storeOver }, { memoryEngine }, { within }, { usualSettings }] = await Promise.all(
-    ['store/store', 'store/memory', 'store/tables', 'state'].map(src.module),
-  );
+function databaseOf(src) {
+  const { storeOver } = src.store;
+  const { memoryEngine } = src.memory;
+  const { within } = src.tables;
+  const { usualSettings } = src.state;
   return async ({ ctx, state, quiet = true }, now) => {
     const engine = memoryEngine();
     const store = await storeOver(engine, { zone: () => ctx.zone });
@@ -104,20 +107,15 @@ async function databaseOf(src) {
  */
 export async function phoneOf(change = (ctx) => ctx, { quiet = true } = {}) {
   const src = await sources();
-  const [database, world] = await Promise.all([databaseOf(src), src.module('domain/task/world')]);
-  const ctx = change({ ...world.filled, gauge: false });
-  return await database({ ctx, quiet }, Date.now());
+  const ctx = change({ ...src.world.filled, gauge: false });
+  return await databaseOf(src)({ ctx, quiet }, Date.now());
 }
 
 /** Everything the kill test needs: { steps, places }, one place for each row of the table that has a way to it. */
 export async function places() {
   const src = await sources();
-  const [task, { routes }, world, words, read, { doneLine }] = await Promise.all(
-    ['domain/task/index', 'domain/task/explore', 'domain/task/world', 'text/task-offers', 'read', 'text/task-done'].map(
-      src.module,
-    ),
-  );
-  const database = await databaseOf(src);
+  const { task, world, read, taskOffers, taskDone, explore } = src;
+  const database = databaseOf(src);
 
   /** The world after these acts. */
   function played({ way: [name, ctx, data] }, path) {
@@ -144,10 +142,11 @@ export async function places() {
     const result = task.act(state, action, ctxNow);
     const opened = result.state && task.act(result.state, { do: 'opened' }, ctxNow);
     const asks =
-      opened?.state?.asking && task.offers(opened.state, ctxNow).map((o) => words.offerWords(o, opened.state, ctxNow));
+      opened?.state?.asking &&
+      task.offers(opened.state, ctxNow).map((o) => taskOffers.offerWords(o, opened.state, ctxNow));
     const label = (a, at) => {
       const offer = task.offers(at.state, at.ctx).find((o) => JSON.stringify(o.action) === JSON.stringify(a));
-      return words.offerWords(offer, at.state, at.ctx);
+      return taskOffers.offerWords(offer, at.state, at.ctx);
     };
     return {
       name: `${route.task}.${route.step}`,
@@ -157,7 +156,7 @@ export async function places() {
       action,
       label: label(route.example, { state, ctx: ctxNow }), // times in it are those of today
       expected: { state: opened?.state, drafts: result.drafts, refused: result.refused === true },
-      done: opened?.state && !opened.state.asking ? doneLine(opened.state) : undefined, // said to who comes back
+      done: opened?.state && !opened.state.asking ? taskDone.doneLine(opened.state) : undefined, // said to who comes back
       asks,
     };
   }
@@ -172,7 +171,7 @@ export async function places() {
   }
 
   const found = [];
-  for (const route of routes()) found.push(await placed(route));
+  for (const route of explore.routes()) found.push(await placed(route));
   return { steps: task.steps.map((s) => `${s.task}.${s.step}`), places: found };
 }
 

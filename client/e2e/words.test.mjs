@@ -6,13 +6,11 @@ import { join } from 'node:path';
 import test from 'node:test';
 import { promisify } from 'node:util';
 import { entries, firstPlaces, joinDemo, open, openEntry, openTask, places, tasks } from '../tools/screens.mjs';
-import { folder, openPhone, part, sharedBrowser, startServer } from './harness.mjs';
+import { browser, folder, openPhone, part, startServer } from './harness.mjs';
 import { measure, resize, sizes } from './measure.mjs';
 
 /** What the build makes of a text. */
 const longer = new Function(`${readFileSync('client/build/pseudo.js', 'utf8')}; return pseudo;`)();
-
-const browser = sharedBrowser();
 
 const types = { js: 'text/javascript', css: 'text/css', html: 'text/html', svg: 'image/svg+xml', woff2: 'font/woff2' };
 

@@ -2,7 +2,7 @@
 import { after } from 'node:test';
 import { fill, kept } from './database.mjs';
 import { titled } from './hand.mjs';
-import { appStarted, go, offlineReady, openPhone, startServer } from './harness.mjs';
+import { appStarted, browser, go, offlineReady, openPhone, startServer } from './harness.mjs';
 
 /** A phone that needs no server any more. `more` is for openPhone. */
 export async function alone(t, more) {
@@ -15,7 +15,7 @@ export async function alone(t, more) {
 }
 
 /** One such phone for all tests of a file, each with its own rows on the disk; to be asked for outside of its tests. */
-export function oneAlone(browser) {
+export function oneAlone() {
   const ends = [];
   after(() => Promise.all(ends.map((end) => end())));
   let first;

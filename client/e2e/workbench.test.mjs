@@ -6,12 +6,11 @@ import test from 'node:test';
 import { parse } from 'csv-parse/sync';
 import { kept } from './database.mjs';
 import { choose, counted, tap, titled } from './hand.mjs';
-import { appStarted, go, openPhone, sharedBrowser, startServer, until, whole } from './harness.mjs';
+import { appStarted, browser, go, openPhone, startServer, until, whole } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 
-const browser = sharedBrowser();
-const atBench = oneAlone(browser);
+const atBench = oneAlone();
 
 const hour = 3_600_000;
 const id = (n) => String(n).padStart(32, 'd');

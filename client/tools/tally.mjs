@@ -175,10 +175,10 @@ export async function unitTests(name, args = [], options) {
   note(name, { good: result.numPassedTests, bad, seconds: r.seconds, out });
 }
 
-/** Tests by Node's own runner, one file after another, each leaf counted once. */
+/** Tests by Node's own runner, all files in one process, one after another, each leaf counted once. */
 export async function nodeTests(name, files, options) {
   const reporter = new URL('./reporter.mjs', import.meta.url).href;
-  const r = await capture('node', ['--test', '--test-concurrency=1', `--test-reporter=${reporter}`, ...files], options);
+  const r = await capture('node', [`--test-reporter=${reporter}`, 'client/tools/together.mjs', ...files], options);
   const { events, rest } = jsonLines(r.out);
   let good = 0;
   let bad = 0;

@@ -84,9 +84,15 @@ const built = step('program', () => compile());
 const race = { env: { CGO_ENABLED: '1' } }; // Go's race detector is linked by the C compiler
 const tier = long ? { EVENPULL_WHOLE: '1' } : { EVENPULL_DOTS: '1' };
 const browser = { minutes: 40, env: { CHROMIUM: chromium, EVENPULL_BIN: binary, ...tier } };
-const browserTest = (file) => () =>
-  nodeTests(`browser, ${file.slice('client/e2e/'.length, -'.test.mjs'.length)}`, [file], browser);
+const browserTests = (files) => () =>
+  nodeTests(
+    `browser, ${files.map((f) => f.slice('client/e2e/'.length, -'.test.mjs'.length)).join(' ')}`,
+    files,
+    browser,
+  );
 const files = built ? browserFiles() : [];
+/** In so many runs: each loads the tools and starts a browser once, and the last ones have to end at about the same time. */
+const inRuns = (list, n) => Array.from({ length: n }, (_, i) => list.filter((_, at) => at % n === i));
 // what measures time, or has a clock of its own that runs out, has the machine to itself: a core each
 const timed = files.filter((f) => /\/(sound|update)\./.test(f));
 await twoAtATime([
@@ -100,9 +106,12 @@ await twoAtATime([
   () => check('go vet', 'go', ['vet', './...']),
   () => check('staticcheck', 'go', ['tool', 'staticcheck', './...']),
   () => goTests('simulation', ['-run', 'TestNothingIsLost|TestOnce', './sync/synctest']), // all the seeds
-  ...files.filter((f) => !timed.includes(f)).map(browserTest),
+  ...inRuns(
+    files.filter((f) => !timed.includes(f)),
+    5,
+  ).map(browserTests),
 ]);
-await twoAtATime(timed.map(browserTest));
+await twoAtATime(inRuns(timed, 2).map(browserTests));
 
 if (long) {
   const hour = { minutes: 60 };
