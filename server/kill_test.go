@@ -25,7 +25,7 @@ type kept struct {
 // Whatever was acknowledged is there after kill -9, at whatever moment it came:
 // each note, and of what is written again and again the last or a later one.
 func TestKilledServerKeepsWhatItAcknowledged(t *testing.T) {
-	kills := 20
+	kills := 10
 	if text := os.Getenv("EVENPULL_KILLS"); text != "" {
 		var err error
 		kills, err = strconv.Atoi(text)

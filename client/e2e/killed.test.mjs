@@ -39,7 +39,7 @@ test('a first balancing, killed after every tap', { timeout: 1_200_000 }, async 
       const now = await shown(phone.page).catch(() => undefined);
       return now && !same(now, before) && now.title !== '' && drawn(now) && (!done || (await done(now))) && now;
     });
-    if (acted++ % 8 && !whole) return;
+    if (acted++ % 12 && !whole) return;
     const disk = rows(await phone.page.evaluate(kept));
     await phone.kill();
     kills++;

@@ -27,7 +27,7 @@ test('killed at every step of every task', { timeout: 1_200_000 }, async (t) => 
   }
   await server.stop();
 
-  const tried = part(table.places, 30, (p) => p.action.do === 'type' || p.before.length > 0);
+  const tried = part(table.places, 50, (p) => p.action.do === 'type' || p.before.length > 0);
   const left = [...tried];
   const seen = new Map();
   async function lane(phone) {

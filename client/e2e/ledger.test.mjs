@@ -72,8 +72,8 @@ async function shortDrops(t, url, rows) {
 
 test('the same drops, two next acts, by the ledger alone', { timeout: 120_000 }, async (t) => {
   const server = await startServer(t);
-  const nobody = await shortDrops(t, server.url, await phoneOf(inBand));
-  const turned = await shortDrops(t, server.url, await phoneOf(turnedSince));
+  const drops = async (change) => shortDrops(t, server.url, await phoneOf(change));
+  const [nobody, turned] = await Promise.all([drops(inBand), drops(turnedSince)]); // each waits for its own tones
   t.diagnostic(`figure: nobody turned it: "${nobody.title}" then "${nobody.next}"`);
   t.diagnostic(`figure: turned since: "${turned.title}" then "${turned.next}"`);
   assert.match(nobody.next, /^Slide a card corner/, 'first what has nothing to do with the screw');
