@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { fill, kept, keptDrafts } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { appStarted, browser, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, browser, go, openPhone, part, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const markup = '<img src=x onerror="window.hit=1"><script>window.hit=1</script>&lt;b&gt;"\'';
@@ -198,7 +198,8 @@ test('a file that is no copy, or a broken one, takes nothing and says so', { tim
   const before = await records();
   const input = page.locator('input[type=file]').first();
   const said = page.getByRole('status').filter({ hasText: /[.]$/ });
-  for (const [name, buffer] of Object.entries(files)) {
+  const tried = part(Object.entries(files), 2);
+  for (const [name, buffer] of tried) {
     await input.setInputFiles({ name: 'copy.evenpull', mimeType: 'application/json', buffer });
     const sentence = await until(`a sentence about ${name}`, async () =>
       (await said.allTextContents()).find((s) => /Nothing was taken/.test(s)),
@@ -213,6 +214,6 @@ test('a file that is no copy, or a broken one, takes nothing and says so', { tim
   }
   await input.setInputFiles({ name: 'copy.evenpull', mimeType: 'application/json', buffer: good });
   await page.getByText('Everything in this copy is here already.').waitFor();
-  t.diagnostic(`figure: ${Object.keys(files).length} files refused whole`);
+  t.diagnostic(`figure: ${tried.length} files refused whole`);
   await harmless(phone);
 });

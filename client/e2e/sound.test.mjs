@@ -1,6 +1,6 @@
 // The drop test is paced by sound: what is heard keeps its time while the page is busy, and counts from the tap itself.
 import assert from 'node:assert/strict';
-import test from 'node:test';
+import test, { describe } from 'node:test';
 import { fill } from './database.mjs';
 import { tap, titled } from './hand.mjs';
 import { browser, go, openPhone, startServer, until } from './harness.mjs';
@@ -186,44 +186,47 @@ test('tones keep their time while the page is busy', { timeout: 90_000 }, async 
 
 const near = (a, b) => Math.abs(a - b) / b < 0.12;
 
-test('Stop ends the sound at once', { timeout: 60_000 }, async (t) => {
-  const phone = await atSetup(t);
-  const { page } = phone;
-  await tap(page, 'Start');
-  await page.locator('.pace.hold').waitFor();
-  await tap(page, 'Stop');
-  await titled(page, 'What did each drop do?');
-  await page.waitForFunction(() => {
-    const { contexts, taps, clock } = window.evenpullSound;
-    const stop = taps.find((x) => x.words.startsWith('Stop'));
-    return contexts.length > 0 && clock.at(-1)[0] > stop.at + 4000; // past what the next two cues were
+// side by side: both wait for their tones
+describe('a pace that is cut off', { concurrency: true }, () => {
+  test('Stop ends the sound at once', { timeout: 60_000 }, async (t) => {
+    const phone = await atSetup(t);
+    const { page } = phone;
+    await tap(page, 'Start');
+    await page.locator('.pace.hold').waitFor();
+    await tap(page, 'Stop');
+    await titled(page, 'What did each drop do?');
+    await page.waitForFunction(() => {
+      const { contexts, taps, clock } = window.evenpullSound;
+      const stop = taps.find((x) => x.words.startsWith('Stop'));
+      return contexts.length > 0 && clock.at(-1)[0] > stop.at + 4000; // past what the next two cues were
+    });
+    const { heard } = await page.evaluate(played);
+    assert.ok(heard.length > 0, 'it sounded before');
+    const { beat } = heard.at(-1);
+    const stopBeat = await page.evaluate(() => {
+      const { clock, taps } = window.evenpullSound;
+      const stop = taps.find((x) => x.words.startsWith('Stop'));
+      return clock.find(([ms]) => ms >= stop.at)[1] * 2;
+    });
+    assert.ok(beat <= stopBeat + 1, `the last tone began at beat ${beat}, Stop was tapped at ${stopBeat}`);
   });
-  const { heard } = await page.evaluate(played);
-  assert.ok(heard.length > 0, 'it sounded before');
-  const { beat } = heard.at(-1);
-  const stopBeat = await page.evaluate(() => {
-    const { clock, taps } = window.evenpullSound;
-    const stop = taps.find((x) => x.words.startsWith('Stop'));
-    return clock.find(([ms]) => ms >= stop.at)[1] * 2;
-  });
-  assert.ok(beat <= stopBeat + 1, `the last tone began at beat ${beat}, Stop was tapped at ${stopBeat}`);
-});
 
-test('a page that was hidden leaves that drop out, and asks before it goes on', { timeout: 60_000 }, async (t) => {
-  const phone = await atSetup(t);
-  const { page } = phone;
-  await tap(page, 'Start');
-  await page.locator('.pace.hold').waitFor();
-  await page.evaluate(hide, true);
-  await until('the pacing has stopped', () => page.evaluate(() => !document.querySelector('.pace.hold')));
-  await page.evaluate(hide, false);
-  await titled(page, 'Carry on, or start this one again?');
-  await tap(page, 'Carry on');
-  await titled(page, 'What did each drop do?');
-  const rows = page.locator('.drop-row');
-  assert.match(await rows.nth(0).textContent(), /Left out: the page was away/);
-  assert.equal(await rows.count(), 4, 'and three that count');
-  for (const i of [1, 2, 3]) assert.doesNotMatch(await rows.nth(i).textContent(), /Left out/);
+  test('a page that was hidden leaves that drop out, and asks before it goes on', { timeout: 60_000 }, async (t) => {
+    const phone = await atSetup(t);
+    const { page } = phone;
+    await tap(page, 'Start');
+    await page.locator('.pace.hold').waitFor();
+    await page.evaluate(hide, true);
+    await until('the pacing has stopped', () => page.evaluate(() => !document.querySelector('.pace.hold')));
+    await page.evaluate(hide, false);
+    await titled(page, 'Carry on, or start this one again?');
+    await tap(page, 'Carry on');
+    await titled(page, 'What did each drop do?');
+    const rows = page.locator('.drop-row');
+    assert.match(await rows.nth(0).textContent(), /Left out: the page was away/);
+    assert.equal(await rows.count(), 4, 'and three that count');
+    for (const i of [1, 2, 3]) assert.doesNotMatch(await rows.nth(i).textContent(), /Left out/);
+  });
 });
 
 /** Runs in the page: the phone turns to another app, or back. */
