@@ -2,9 +2,10 @@
 import assert from 'node:assert/strict';
 import test, { after } from 'node:test';
 import { joinDemo, open, openStep, openTask, places, tasks } from '../tools/screens.mjs';
+import { browser } from './browser.mjs';
 import { fill } from './database.mjs';
 import { choose } from './hand.mjs';
-import { browser, desk, go, openPhone, part, phone as small, startServer, until } from './harness.mjs';
+import { desk, go, openPhone, part, phone as small, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const ends = [];

@@ -3,9 +3,10 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { open } from '../tools/screens.mjs';
+import { browser } from './browser.mjs';
 import { fill } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { browser, go, openPhone, startServer, until } from './harness.mjs';
+import { go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 /** Runs in the page before the app: what is sounded, shaken, said and kept on is noted. */

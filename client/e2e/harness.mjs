@@ -8,12 +8,17 @@ import { createRequire } from 'node:module';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { after } from 'node:test';
 import { chromium } from 'playwright-core';
 
 export const program = resolve(process.env.EVENPULL_BIN ?? 'bin/evenpull');
-const browserPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
-const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'];
+export const browserPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
+export const flags = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+];
 flags.push('--host-resolver-rules=MAP hub.example 127.0.0.1'); // a name that is not this machine to the browser
 flags.push('--disable-component-update', '--disable-sync', '--disable-dev-shm-usage');
 
@@ -105,18 +110,6 @@ export async function startServer(t, { port, data, args = [], env = {}, bin = pr
   t.after(() => server.stop());
   await server.start();
   return server;
-}
-
-let launched;
-after(async () => (await launched)?.close());
-
-/**
- * One browser for all phones that need no profile on disk. To start a browser costs as much as half a dozen pages, and a
- * worker that keeps all files for later as much as three.
- */
-export function browser() {
-  launched ??= chromium.launch({ executablePath: browserPath, args: flags });
-  return launched;
 }
 
 /**

@@ -3,9 +3,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
+import { browser } from './browser.mjs';
 import { fill, kept, keptDrafts } from './database.mjs';
 import { button, tap, titled } from './hand.mjs';
-import { appStarted, browser, go, openPhone, part, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, part, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const markup = '<img src=x onerror="window.hit=1"><script>window.hit=1</script>&lt;b&gt;"\'';

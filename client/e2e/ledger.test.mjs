@@ -1,9 +1,10 @@
 // The verdict on a drop test reads the ledger: the same three drops lead to two different next acts.
 import assert from 'node:assert/strict';
 import test from 'node:test';
+import { browser } from './browser.mjs';
 import { fill, kept } from './database.mjs';
 import { tap, titled, titleOf } from './hand.mjs';
-import { browser, go, openPhone, startServer, until } from './harness.mjs';
+import { go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const minute = 60_000;

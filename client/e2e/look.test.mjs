@@ -16,7 +16,8 @@ import {
   themes,
   wear,
 } from '../tools/screens.mjs';
-import { axe, browser, openPhone, part, startServer, whole } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { axe, openPhone, part, startServer, whole } from './harness.mjs';
 import { measure, resize, sizes } from './measure.mjs';
 
 /**

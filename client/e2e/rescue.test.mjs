@@ -2,7 +2,8 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { appStarted, browser, openPhone, startServer } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { appStarted, openPhone, startServer } from './harness.mjs';
 
 const broken = { contentType: 'text/javascript', body: "throw new Error('broken on purpose')" };
 const app = '**/assets/main-*.js';

@@ -2,8 +2,9 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { joinDemo, open } from '../tools/screens.mjs';
+import { browser } from './browser.mjs';
 import { tap } from './hand.mjs';
-import { browser, openPhone, startServer } from './harness.mjs';
+import { openPhone, startServer } from './harness.mjs';
 
 /** Drags the dot of what is measured so many px to the right. */
 async function drag(page, name, px) {

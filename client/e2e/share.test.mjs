@@ -4,9 +4,10 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import test from 'node:test';
+import { browser } from './browser.mjs';
 import { fill, kept } from './database.mjs';
 import { button, tap, titled, titleOf } from './hand.mjs';
-import { appStarted, browser, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const words = { first: 'Cone from the grey shelf.', one: 'The left edge pulls.', two: 'Rehung the backing.' };

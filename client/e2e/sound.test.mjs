@@ -1,9 +1,10 @@
 // The drop test is paced by sound: what is heard keeps its time while the page is busy, and counts from the tap itself.
 import assert from 'node:assert/strict';
 import test, { describe } from 'node:test';
+import { browser } from './browser.mjs';
 import { fill } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { browser, go, openPhone, startServer, until } from './harness.mjs';
+import { go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf, sources } from './tasks.mjs';
 
 const gaps = { pickUpS: 1, holdS: 2, quietS: 2 };

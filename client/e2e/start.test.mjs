@@ -2,7 +2,8 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import test from 'node:test';
-import { appStarted, browser, desk, go, offlineReady, openPhone, program, startServer, until } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { appStarted, desk, go, offlineReady, openPhone, program, startServer, until } from './harness.mjs';
 
 const title = async (page) => page.locator('h1').first().textContent();
 

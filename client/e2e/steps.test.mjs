@@ -3,8 +3,9 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { themes, wear } from '../tools/screens.mjs';
+import { browser } from './browser.mjs';
 import { fill } from './database.mjs';
-import { appStarted, axe, axeReady, browser, go, openPhone, part, startServer } from './harness.mjs';
+import { appStarted, axe, axeReady, go, openPhone, part, startServer } from './harness.mjs';
 import { resize } from './measure.mjs';
 import { places } from './tasks.mjs';
 

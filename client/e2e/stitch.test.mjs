@@ -3,7 +3,8 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { browser, desk, openPhone } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { desk, openPhone } from './harness.mjs';
 import { sources } from './tasks.mjs';
 
 const leastShare = 0.04;

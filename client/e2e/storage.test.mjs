@@ -3,9 +3,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
+import { browser } from './browser.mjs';
 import { fill, kept } from './database.mjs';
 import { tap, titled } from './hand.mjs';
-import { appStarted, browser, go, openPhone, startServer, until } from './harness.mjs';
+import { appStarted, go, openPhone, startServer, until } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 
 const events = async (page) => (await page.evaluate(kept)).records.filter((r) => r.kind === 'event').length;

@@ -6,7 +6,8 @@ import { join, resolve } from 'node:path';
 import test from 'node:test';
 import { gzipSync } from 'node:zlib';
 import { joinDemo, openTask, tasks } from '../tools/screens.mjs';
-import { appStarted, browser, dist, folder, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { appStarted, dist, folder, go, offlineReady, openPhone, startServer, until } from './harness.mjs';
 
 /** The same program with another client inside: its page has another title and its worker another stamp. */
 async function nextBuild(t, change = (sw) => sw) {

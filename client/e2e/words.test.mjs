@@ -6,7 +6,8 @@ import { join } from 'node:path';
 import test from 'node:test';
 import { promisify } from 'node:util';
 import { entries, firstPlaces, joinDemo, open, openEntry, openTask, places, tasks } from '../tools/screens.mjs';
-import { browser, folder, openPhone, part, startServer } from './harness.mjs';
+import { browser } from './browser.mjs';
+import { folder, openPhone, part, startServer } from './harness.mjs';
 import { measure, resize, sizes } from './measure.mjs';
 
 /** What the build makes of a text. */

@@ -1,8 +1,9 @@
 // A phone at the bench with the server gone, and what it holds.
 import { after } from 'node:test';
+import { browser } from './browser.mjs';
 import { fill, kept } from './database.mjs';
 import { titled } from './hand.mjs';
-import { appStarted, browser, go, offlineReady, openPhone, startServer } from './harness.mjs';
+import { appStarted, go, offlineReady, openPhone, startServer } from './harness.mjs';
 
 /** A phone that needs no server any more. `more` is for openPhone. */
 export async function alone(t, more) {

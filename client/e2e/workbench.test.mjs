@@ -4,9 +4,10 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { parse } from 'csv-parse/sync';
+import { browser } from './browser.mjs';
 import { kept } from './database.mjs';
 import { choose, counted, tap, titled } from './hand.mjs';
-import { appStarted, browser, go, openPhone, startServer, until, whole } from './harness.mjs';
+import { appStarted, go, openPhone, startServer, until, whole } from './harness.mjs';
 import { phoneOf } from './tasks.mjs';
 import { at, field, oneAlone, put, records, value } from './workbench.mjs';
 
