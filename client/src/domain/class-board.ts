@@ -55,6 +55,13 @@ export function boardOf(stations: readonly Station[], visits: readonly Visit[]):
   return stations.map(row).sort((a, b) => stops(a) - stops(b) || a.number - b.number || (a.id < b.id ? -1 : 1));
 }
 
+/** What a card that was read may do at a station: a stop stands until it is changed on the board itself. */
+export type CardFits = 'put' | 'older' | 'stop';
+export function cardFits(card: { readonly state: StationState; readonly at: number }, row: StationRow): CardFits {
+  if (row.state === 'stop' && card.state !== 'stop') return 'stop';
+  return card.at < (row.at ?? 0) ? 'older' : 'put';
+}
+
 /** Stations whose time has come, the longest waited for first. */
 export const backTo = (rows: readonly StationRow[], now: number): readonly StationRow[] =>
   rows

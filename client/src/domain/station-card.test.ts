@@ -70,12 +70,27 @@ describe('a station’s card', () => {
   });
 
   const mark = event(20, 50, { type: 'do-not-run', reason: 'It knocks' });
+  const knock = event(21, 45, { type: 'knock' });
+  const after = knock.at + 10 * minute;
+  const fell = event(21, 50, { type: 'dropped' });
+  const checked = (of: number) => event(25, 48, { type: 'step', step: 'checked', of: hex(of) });
+  const lifted = (minutes: number) => event(26, minutes, { type: 'lifted', of: hex(20) });
   test.each<[string, Partial<Ctx>, StationCard['state']]>([
     ['good, and nothing since', { findings: [], changes: [] }, 'good'],
     ['a look as it should be', { findings: [look(9, 45, 'push_up', 'soft')], changes: [] }, 'good'],
     ['an odd look', { changes: [] }, 'waiting'],
     ['a screw turned', { findings: [] }, 'waiting'],
-    ['a knock', { findings: [], changes: [], events: [...worked.events, event(21, 50, { type: 'knock' })] }, 'waiting'],
+    ...(['struck', 'jam', 'knock', 'heat', 'runs-by-itself'] as const).map((type): [string, Partial<Ctx>, 'stop'] => [
+      `after ${type}`,
+      { findings: [], changes: [], events: [...worked.events, event(21, 50, { type })] },
+      'stop',
+    ]),
+    ['a bobbin case that fell', { findings: [], changes: [], events: [...worked.events, fell] }, 'waiting'],
+    ['a knock, good after it', { findings: [], changes: [], events: [knock, event(24, 55, {})] }, 'good'],
+    ['a knock, and its checks well ended', { events: [...worked.events, knock, checked(21)] }, 'waiting'],
+    ['a knock, and the checks of another', { events: [...worked.events, knock, checked(20)] }, 'stop'],
+    ['a knock, marked and lifted', { events: [...worked.events, knock, mark, lifted(52)] }, 'waiting'],
+    ['lifted, and a knock after it', { events: [...worked.events, mark, lifted(52), { ...knock, at: after }] }, 'stop'],
     ['never said to be good', { findings: [], changes: [], events: [] }, 'waiting'],
     ['a mark', { events: [...worked.events, mark] }, 'stop'],
     ['a mark, and good after it', { findings: [], changes: [], events: [mark, event(22, 55, {})] }, 'stop'],

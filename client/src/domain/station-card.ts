@@ -15,9 +15,10 @@ import { machineOf, turns } from './machine';
 import { nameIn, type PaperName, paperName } from './paper-code';
 import { type Fields, faults } from './records';
 import { type CodeFault, sealed, unsealed } from './sealed-code';
-import type { Ctx, Drop, Reading } from './task/context';
+import type { Ctx, Drop, Event, Kept, Reading } from './task/context';
 import { topScrew } from './task/ledger';
 import { position } from './task/screws';
+import { happenings } from './task/stop-checks';
 
 /** What is seen: a finding and its state, as a record of it has them. */
 export type SeenHere = { readonly finding: string; readonly state: string };
@@ -40,22 +41,25 @@ const start = 'EVENPULL STATION ';
 const minuteMs = 60_000;
 /** As much as is read while standing beside somebody (our choice). */
 const most = { drops: 6, seen: 6 } as const;
-const hurts: readonly string[] = ['struck', 'jam', 'knock', 'heat', 'runs-by-itself', 'dropped'];
+const hurts: readonly string[] = happenings;
+/** What nobody sews on after before it was looked at; a bobbin case that fell hurts nobody. */
+const stops: readonly string[] = happenings.filter((h) => h !== 'dropped');
 
 /** How the machine of this context stands. "Do not run" is a stop whatever was said later. */
 export function stationCard(ctx: Ctx, station?: number): StationCard {
   const page = handOver(ctx);
   const seen = seenIn(page.tried.flatMap((t) => (t.of === 'look' ? [t.record] : [])));
   const turned = page.tried.some((t) => t.of === 'change');
-  const hurt = page.happened.some((e) => hurts.includes(e.type) && e.at > (page.good?.at ?? 0));
-  const good = page.good !== undefined && seen.length === 0 && !turned && !hurt;
+  const hurt = page.happened.filter((e) => hurts.includes(e.type) && e.at > (page.good?.at ?? 0));
+  const good = page.good !== undefined && seen.length === 0 && !turned && hurt.length === 0;
+  const stop = page.said?.verdict === 'stop' || hurt.some((e) => stops.includes(e.type) && !judged(e, ctx));
   const machine = machineOf(ctx);
   const bobbinCase = caseOf(ctx);
   const reading = readingIn(lastReading(ctx));
   return {
     ...(station === undefined ? {} : { station }),
     at: wholeMinutes(ctx.now),
-    state: page.said?.verdict === 'stop' ? 'stop' : good ? 'good' : 'waiting',
+    state: stop ? 'stop' : good ? 'good' : 'waiting',
     ...(machine ? { machine: paperName(machine.name, machine.id) } : {}),
     ...(bobbinCase ? { bobbinCase: paperName(bobbinCase.label, bobbinCase.id) } : {}),
     ...(ctx.bench.needle ? { needle: ctx.bench.needle } : {}),
@@ -64,6 +68,12 @@ export function stationCard(ctx: Ctx, station?: number): StationCard {
     seen,
   };
 }
+
+/** Looked at since: its checks came to a good end, or "do not run" was lifted after it. */
+const judged = (event: Kept<Event>, { events }: Ctx): boolean =>
+  events.some(
+    (e) => (e.type === 'step' && e.step === 'checked' && e.of === event.id) || (e.type === 'lifted' && e.at > event.at),
+  );
 
 const wholeMinutes = (ms: number): number => Math.floor(ms / minuteMs) * minuteMs;
 

@@ -20,7 +20,7 @@ export const text = {
   number: 'Station number in the class (optional)',
   noNumber: (most: number): string => `A number from 1 to ${most}. Without one it is left out.`,
   code: 'The code of this card',
-  how: 'The teacher reads it with “Read a code from paper” in the Book, one scan a visit. No names of people are in it.',
+  how: 'The teacher reads it with “Read a code from paper” in the Book, one scan a visit. It has the names of machine and bobbin case as you wrote them, no other names.',
   asOf: (when: string): string => `As it stood ${when}`,
   rows: {
     state: 'How it stands',
@@ -31,13 +31,18 @@ export const text = {
     top: 'Top, from flush',
     seen: 'What is seen',
   },
-  nothingSeen: 'Nothing that is not as it should be',
+  nothingSeen: 'Nothing odd is written down',
   seen: ({ finding, state }: SeenHere): string => {
     const words = Object.hasOwn(checkSay, finding) ? checkSay[finding] : undefined;
     return words ? `${words.say} ${words.states[state] ?? state}` : `${finding}: ${state}`;
   },
   put: (station: string, name: string): string => `Put it on the board: ${station}, ${name}`,
   which: (name: string): string => `Put it on the board of ${name}, at station`,
+  stands: (stations: readonly string[]): string =>
+    `${stations.join(', ')} ${stations.length === 1 ? 'stands' : 'stand'} at stop. A card does not lift it: change it on the board.`,
+  older: (stations: readonly string[]): string =>
+    `This card is older than the last visit at ${stations.join(', ')}. See that it still stands so.`,
+  board: 'To the board',
   note: 'Keep it as a note',
   leave: 'Leave it',
 } as const;
