@@ -130,6 +130,13 @@ async function opened(phone, url) {
   return seenBy(phone.page);
 }
 
+/** The same, and what was seen in the second after it: what comes then may be larger, or move things. */
+async function seenAfter(phone, url) {
+  const { usable } = await opened(phone, url);
+  await phone.page.evaluate(() => new Promise((r) => setTimeout(r, 1000)));
+  return { ...(await seenBy(phone.page)), usable };
+}
+
 async function watched(phone) {
   await phone.context.exposeFunction('evenpullUsable', () => phone.usable?.());
   await phone.context.addInitScript(watch);
@@ -216,7 +223,7 @@ async function start({ phone, url, all }) {
   await watched(phone);
   await phone.context.setOffline(true);
   await throttle(phone, slow);
-  all.push(await opened(phone, url));
+  all.push(await seenAfter(phone, url));
 }
 
 async function offline() {
@@ -321,9 +328,7 @@ async function cold() {
           const phone = await openPhone(own);
           await watched(phone);
           await throttle(phone, { ...slow, net: slowNet });
-          const { usable } = await opened(phone, url);
-          await phone.page.evaluate(() => new Promise((r) => setTimeout(r, 1000))); // what comes after it may be larger, or move things
-          all.push({ ...(await seenBy(phone.page)), usable });
+          all.push(await seenAfter(phone, url));
         });
     const [now, before] = ours;
     const of = (part) => ({

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/evanw/esbuild/pkg/api"
 )
 
 func TestNoticeRefusesAnUnknownLicence(t *testing.T) {
@@ -135,6 +137,37 @@ func TestThePageTakesItsWordsFromTheFirstScreens(t *testing.T) {
 	title, what, err := firstWords()
 	if err != nil || title != "Evenpull" || !strings.HasPrefix(what, "Balance the top") || strings.ContainsAny(what, "'\"<") {
 		t.Errorf("first words %q, %q: %v", title, what, err)
+	}
+}
+
+// A lazy part brings the entry along, and a default export, which would be
+// dropped in silence, fails the build.
+func TestLazyPartsNameWhatTheyExport(t *testing.T) {
+	t.Chdir(t.TempDir())
+	if err := os.Mkdir(src, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for late, want := range map[string]string{
+		"export const See = 1;":                     "",
+		"export default 1;":                         "late.ts is a lazy part: give what it exports a name",
+		"const See = 1; export { See as default };": "late.ts is a lazy part: give what it exports a name",
+	} {
+		for name, text := range map[string]string{"main.ts": `import("./late").then((m) => console.log(m));`, "late.ts": late} {
+			if err := os.WriteFile(filepath.Join(src, name), []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		r := api.Build(api.BuildOptions{
+			EntryPoints: []string{src + "/main.ts"}, Outdir: "out", Bundle: true, Splitting: true, Format: api.FormatESModule,
+			Plugins: []api.Plugin{firstInOne(src + "/main.ts")},
+		})
+		got := ""
+		for _, e := range r.Errors {
+			got += e.Text
+		}
+		if (want == "") != (got == "") || !strings.Contains(got, want) {
+			t.Errorf("%s: said %q, want %q", late, got, want)
+		}
 	}
 }
 

@@ -1,14 +1,17 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 
 	"github.com/evanw/esbuild/pkg/api"
 )
+
+// byDefault finds what "export *" leaves out.
+var byDefault = regexp.MustCompile(`\bexport default\b|\bas default\b`)
 
 // firstInOne keeps all that the first screen needs in one file. esbuild splits
 // by who uses a source file, and of the first screen's each is used by other
@@ -18,6 +21,7 @@ import (
 func firstInOne(entry string) api.Plugin {
 	const lazy = "lazy"
 	return api.Plugin{Name: "first-in-one", Setup: func(build api.PluginBuild) {
+		root, wrong := filepath.Abs(".")
 		build.OnResolve(api.OnResolveOptions{Filter: `.`}, func(args api.OnResolveArgs) (api.OnResolveResult, error) {
 			if args.Kind != api.ResolveJSDynamicImport {
 				return api.OnResolveResult{}, nil
@@ -26,9 +30,8 @@ func firstInOne(entry string) api.Plugin {
 			if len(r.Errors) > 0 {
 				return api.OnResolveResult{Errors: r.Errors}, nil
 			}
-			root, err := filepath.Abs(".")
-			if err != nil {
-				return api.OnResolveResult{}, err
+			if wrong != nil {
+				return api.OnResolveResult{}, wrong
 			}
 			name, err := filepath.Rel(root, r.Path) // the same on every machine, as the built names must be
 			return api.OnResolveResult{Path: filepath.ToSlash(name), Namespace: lazy}, err
@@ -38,13 +41,12 @@ func firstInOne(entry string) api.Plugin {
 			if err != nil {
 				return api.OnLoadResult{}, err
 			}
-			// "export *" leaves a default out; of a library the names are used
-			if strings.HasPrefix(args.Path, src+"/") && bytes.Contains(source, []byte("export default")) {
+			// of a library the names are used
+			if strings.HasPrefix(args.Path, src+"/") && byDefault.Match(source) {
 				return api.OnLoadResult{}, fmt.Errorf("%s is a lazy part: give what it exports a name, not a default", args.Path)
 			}
-			root, err := filepath.Abs(".")
 			both := fmt.Sprintf("import %q;\nexport * from %q;\n", "./"+entry, "./"+args.Path)
-			return api.OnLoadResult{Contents: &both, ResolveDir: root, Loader: api.LoaderJS}, err
+			return api.OnLoadResult{Contents: &both, ResolveDir: root, Loader: api.LoaderJS}, nil
 		})
 	}}
 }

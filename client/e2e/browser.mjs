@@ -9,6 +9,10 @@ after(async () => (await launched)?.close());
 
 /** To start one costs as much as half a dozen pages, and a worker that keeps all files for later as much as three. */
 export function browser() {
-  launched ??= chromium.launch({ executablePath: browserPath, args: flags });
+  launched ??= chromium.launch({ executablePath: browserPath, args: flags }).then((b) =>
+    b.on('disconnected', () => {
+      launched = undefined; // one that broke does not fail the tests after it
+    }),
+  );
   return launched;
 }

@@ -20,50 +20,51 @@ const minute = 60_000;
 const id = (n) => String(n).padStart(32, 'e');
 
 /** A machine in the middle of a round, that was good before: there is something to say in every line. */
-const rows = await phoneOf((ctx) => {
-  const put = (n, minutesAgo, more) => ({ id: id(n), at: ctx.now - minutesAgo * minute, by: '', ...more });
-  const { machine } = ctx;
-  const { bobbinCase, bobbinThread: thread, bobbinKind, quilt } = ctx.bench;
-  const [top, bobbin] = [`top:${machine}`, `bobbin:${bobbinCase}`];
-  const place = { balancing: id(20), round: 2 };
-  const drops = [40, 50, 55].map((tenthsIn) => ({ answer: 'right', tenthsIn }));
-  const found = ['bobbin_look', 'case_seat', 'hook_look', 'needle_look', 'supply_look', 'threading_walk'];
-  const states = ['fine', 'latched', 'clean', 'fine', 'fine', 'right'];
-  return {
-    ...ctx,
-    bench: { ...ctx.bench, needle: '100', batting: 'Wolle, ½ dick' },
-    changes: [
-      put(1, 55, { screw: top, type: 'neutral', after: [] }),
-      put(2, 54, { screw: bobbin, type: 'neutral', after: [] }),
-      put(3, 30, { screw: top, type: 'move', minutes: 30, after: [id(1)] }),
-      put(4, 29, { screw: bobbin, type: 'move', minutes: -5, after: [id(2)] }),
-    ],
-    readings: [
-      put(5, 50, { type: 'drop', bobbinCase, thread, bobbinKind, fill: 'full', drops }),
-      put(6, 27, { type: 'pull', answer: 'as_usual' }),
-    ],
-    events: [
-      put(7, 53, { type: 'new-needle' }),
-      put(8, 45, { type: 'good', bobbinCase }),
-      put(9, 44, { type: 'new-bobbin', bobbinCase, quilt, thread }),
-      put(10, 40, { type: 'new-bobbin', bobbinCase, quilt, thread }),
-    ],
-    balancings: [put(20, 31, { machine, quilt })],
-    samples: [
-      put(21, 20, {
-        ...place,
-        mode: 'manual',
-        rays: [0, 180].map((d) => ({ direction: d, score: -1 })),
-        allAlike: true,
-      }),
-    ],
-    findings: [
-      ...found.map((finding, i) => put(30 + i, 26 - i / 10, { finding, state: states[i], ...place })),
-      put(40, 25, { finding: 'push_up', state: 'sags', ...place }),
-    ],
-    symptoms: [put(50, 24, { named: 5, answers: {} }), put(51, 23, { named: 7, answers: {}, corrects: id(50) })],
-  };
-});
+const rows = () =>
+  phoneOf((ctx) => {
+    const put = (n, minutesAgo, more) => ({ id: id(n), at: ctx.now - minutesAgo * minute, by: '', ...more });
+    const { machine } = ctx;
+    const { bobbinCase, bobbinThread: thread, bobbinKind, quilt } = ctx.bench;
+    const [top, bobbin] = [`top:${machine}`, `bobbin:${bobbinCase}`];
+    const place = { balancing: id(20), round: 2 };
+    const drops = [40, 50, 55].map((tenthsIn) => ({ answer: 'right', tenthsIn }));
+    const found = ['bobbin_look', 'case_seat', 'hook_look', 'needle_look', 'supply_look', 'threading_walk'];
+    const states = ['fine', 'latched', 'clean', 'fine', 'fine', 'right'];
+    return {
+      ...ctx,
+      bench: { ...ctx.bench, needle: '100', batting: 'Wolle, ½ dick' },
+      changes: [
+        put(1, 55, { screw: top, type: 'neutral', after: [] }),
+        put(2, 54, { screw: bobbin, type: 'neutral', after: [] }),
+        put(3, 30, { screw: top, type: 'move', minutes: 30, after: [id(1)] }),
+        put(4, 29, { screw: bobbin, type: 'move', minutes: -5, after: [id(2)] }),
+      ],
+      readings: [
+        put(5, 50, { type: 'drop', bobbinCase, thread, bobbinKind, fill: 'full', drops }),
+        put(6, 27, { type: 'pull', answer: 'as_usual' }),
+      ],
+      events: [
+        put(7, 53, { type: 'new-needle' }),
+        put(8, 45, { type: 'good', bobbinCase }),
+        put(9, 44, { type: 'new-bobbin', bobbinCase, quilt, thread }),
+        put(10, 40, { type: 'new-bobbin', bobbinCase, quilt, thread }),
+      ],
+      balancings: [put(20, 31, { machine, quilt })],
+      samples: [
+        put(21, 20, {
+          ...place,
+          mode: 'manual',
+          rays: [0, 180].map((d) => ({ direction: d, score: -1 })),
+          allAlike: true,
+        }),
+      ],
+      findings: [
+        ...found.map((finding, i) => put(30 + i, 26 - i / 10, { finding, state: states[i], ...place })),
+        put(40, 25, { finding: 'push_up', state: 'sags', ...place }),
+      ],
+      symptoms: [put(50, 24, { named: 5, answers: {} }), put(51, 23, { named: 7, answers: {}, corrects: id(50) })],
+    };
+  });
 
 /** Chooses a paper, prints the sheet that is shown, and holds its pages and its bar to it. */
 async function sheet(page, dir, name, paper, pages = 1) {
@@ -92,7 +93,7 @@ async function sheet(page, dir, name, paper, pages = 1) {
 }
 
 test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await atBench(rows);
+  const { phone, page, url } = await atBench(await rows());
   const dir = await folder(t);
   await at(page, url, '/paper', 'On paper');
   await page.getByRole('link', { name: 'Drop strip' }).tap();
@@ -127,7 +128,7 @@ test('each sheet is printed at its true size', { timeout: 180_000 }, async (t) =
 });
 
 test('a recipe and a label are read back from pictures of their print', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await atBench(rows);
+  const { phone, page, url } = await atBench(await rows());
   const dir = await folder(t);
   await at(page, url, '/book', 'Book');
   await tap(page, 'Keep what is set up as a recipe');
@@ -226,7 +227,7 @@ test('a recipe and a label are read back from pictures of their print', { timeou
 const blank = '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="300"><path d="M20 20h90v200z"/></svg>';
 
 test('a machine is handed over, taken, stopped and lifted', { timeout: 180_000 }, async (t) => {
-  const { phone, page, url } = await atBench(rows);
+  const { phone, page, url } = await atBench(await rows());
   const dir = await folder(t);
   await page.getByRole('link', { name: 'Hand over' }).tap();
   await titled(page, 'Hand over');

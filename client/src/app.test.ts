@@ -9,6 +9,7 @@ import { standing } from './domain/task/way-in';
 import { find, joinText, list, needText, shown } from './read';
 import type { Intent, State } from './state';
 import { answerTo } from './store/contract';
+import { StoreError } from './store/errors';
 import { memoryEngine } from './store/memory';
 import { type Draft, storeOver } from './store/store';
 import { dotOf } from './sync/merge';
@@ -198,6 +199,26 @@ describe('a start on Frame', () => {
     expect(ctx.changes).toHaveLength(2);
     expect(ctx.findings).toHaveLength(1);
     expect(ctx.events.map((e) => e.type)).toEqual(['good', 'new-cone']);
+  });
+
+  it('does nothing on half of what there is: where the rest can not be read, it says so', async () => {
+    const p = await withMachine();
+    const store = await storeOver(p.engine, { zone: () => 120 });
+    let looks = 0;
+    const look: typeof store.look = (at) => (looks++ ? Promise.reject(new StoreError('lost', 'gone')) : store.look(at));
+    const once = Object.create(store, { look: { value: look } }) as typeof store;
+    const app = createApp(async () => once, {
+      ...{ now: () => p.state().ctx.now, zone: () => 120, path: () => '/', go: () => {}, back: () => {} },
+      seen: async () => {
+        app.send({ type: 'begin', task: 'drop-test' });
+        app.send({ type: 'fact', fact: 'good' });
+      },
+    });
+    await app.start();
+    await app.settled();
+    expect(app.state.value).toMatchObject({ phase: 'broken', trouble: 'lost' });
+    expect(await store.tasks()).toEqual([]);
+    expect(await store.all('event')).toEqual([]);
   });
 });
 

@@ -595,6 +595,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   let undone: Intent | undefined;
 
   async function run(intent: Intent): Promise<void> {
+    if (state.value.phase === 'broken') return; // not all was read; what is typed is kept as it comes
     const writes = writing.includes(intent.type);
     if (writes) {
       const before = undone;

@@ -46,6 +46,7 @@ effect(() => {
   // the guard waits for this mark; a store that does not open leaves it out, so that a copy can be saved
   const { phase } = app.state.value;
   if (phase === 'new' || phase === 'ready') document.documentElement.dataset.started = 'yes';
+  if (phase === 'broken') delete document.documentElement.dataset.started; // what was shown was not all
 });
 
 for (const event of ['popstate', 'hashchange']) addEventListener(event, () => app.moved(location.pathname));

@@ -191,6 +191,12 @@ export async function nodeTests(name, files, options) {
       out += `${e.file}: ${e.name}\n${e.why}\n`;
     }
   }
+  for (const file of files)
+    if (!events.some((e) => e.file === file && e.ok !== undefined)) {
+      bad++;
+      out += `${file}: none of its tests ran\n`;
+    }
+  if (!r.ok) for (const e of events) if (e.said) out += `${e.said}\n`;
   if (bad === 0 && (!r.ok || good === 0)) bad = 1;
   note(name, { good, bad, seconds: r.seconds, out: out + rest });
 }

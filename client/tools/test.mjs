@@ -92,7 +92,8 @@ const browserTests = (files) => () =>
   );
 const files = built ? browserFiles() : [];
 /** In so many runs: each loads the tools and starts a browser once, and the last ones have to end at about the same time. */
-const inRuns = (list, n) => Array.from({ length: n }, (_, i) => list.filter((_, at) => at % n === i));
+const inRuns = (list, n) =>
+  Array.from({ length: n }, (_, i) => list.filter((_, at) => at % n === i)).filter((run) => run.length > 0);
 // what measures time, or has a clock of its own that runs out, has the machine to itself: a core each
 const timed = files.filter((f) => /\/(sound|update)\./.test(f));
 const untimed = files.filter((f) => !timed.includes(f));

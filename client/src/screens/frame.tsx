@@ -1,4 +1,6 @@
 /** Frame: what is set up right now on this machine, the two doors, and the facts that one tap writes down. */
+
+import { useEffect } from 'preact/hooks';
 import { caseOf, lastReading } from '../domain/bench';
 import type { Ctx, Fact } from '../domain/task';
 import { facts } from '../domain/task/facts';
@@ -44,6 +46,7 @@ export function Frame(props: ScreenProps) {
   const now = Date.now();
   const stops = standing(ctx);
   const wide = useWide();
+  useEffect(() => void notices().catch(() => {}), []); // comes while the rest is read, so that less moves later
   return (
     <AtPlace state={state} place="frame">
       <MachineSwitch {...props} />

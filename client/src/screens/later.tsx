@@ -3,7 +3,7 @@ import type { ComponentChild, FunctionComponent } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { text } from '../text/shell';
 
-/** `load` is asked once; until its answer is there `meanwhile` stands in its place. */
+/** Until what `load` gives is there `meanwhile` stands in its place. */
 export function later<P extends object>(
   load: () => Promise<FunctionComponent<P>>,
   meanwhile: ComponentChild,
@@ -12,7 +12,7 @@ export function later<P extends object>(
   return function Later(props: P) {
     const [came, setCame] = useState<boolean | undefined>(undefined);
     useEffect(() => {
-      if (here) return;
+      if (here) return setCame(true); // it came between this and the first drawing
       load().then(
         (component) => {
           here = component;
