@@ -14,11 +14,14 @@ export function connect() {
   };
   return {
     act: async (act: LinkAct, app: App): Promise<Json | undefined> => (await open(app)).act(act),
+    /** From the first reading on, so that nothing is missed. */
+    hear: (app: App): void => {
+      if (app.state.value.phase !== 'broken') watch(app);
+    },
     /** After the first screen stands: goes on with what is shared, with a code that waits for a signal, or with more than one studio. */
     start: async (app: App): Promise<void> => {
       if (app.state.value.phase === 'broken') return;
       const store = app.store();
-      watch(app);
       const joined = store.device.studio !== '' && Object.keys((await store.phone())?.links ?? {}).length > 0;
       const other = async () => (await store.studios()).some((s) => s.id !== store.device.studio); // it can be shown again
       if (joined || (await store.meta('waiting code')) || (await other())) await open(app);

@@ -66,6 +66,7 @@ function painted(): Promise<void> {
 
 async function begin(): Promise<void> {
   await app.start();
+  link.hear(app);
   await painted(); // all else comes after the first screen stands
   // A new build is let in before anything else is asked for; a browser that does not answer holds nothing up.
   const leaving = await Promise.race([
