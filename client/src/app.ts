@@ -434,6 +434,19 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** How far a file is read, for a bar that shows it. */
   const howFar = (share: number): void => set({ said: { share } });
 
+  /** What stood before an act that fails stands again, and no bar that moves no more. */
+  const unsaid =
+    (said: Json | undefined) =>
+    (e: unknown): never => {
+      set({ said });
+      throw e;
+    };
+
+  /** Something was kept: that a phone had no room is said no longer, unless what was written waits for it. */
+  function roomAgain(): void {
+    if (opened().unsaved().length === 0) set({ trouble: undefined });
+  }
+
   /** A run of codes whose file is in, brings nothing or can't be opened is not kept any more. */
   async function codesDone(file: Blob, said: Json | undefined): Promise<void> {
     if (typeof said !== 'string' || file !== state.value.codesIn?.file) return;
@@ -511,7 +524,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       if (state.value.undo) await write(state.value.undo.drafts);
     },
     'try-again': async () => {
-      await catchUp();
+      if (!(await catchUp())) set({ trouble: undefined }); // nothing waits: whatever there was no room for is done anew
       await typing.settleAll();
     },
     typed: (i) => typing.keep(i),
@@ -553,16 +566,19 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     'give-file': async (i) => outside.giveFile?.(i.file, i.name),
     'look-at-copy': async (i) => {
-      set({ said: undefined });
+      if (i.file === state.value.looked) return; // it was, or it is brought in by now
+      set({ said: undefined, looked: undefined });
       await typing.settleAll();
-      const said = await outside.lookAtCopy?.(opened(), i.file, howFar);
-      set({ said });
+      const said = await outside.lookAtCopy?.(opened(), i.file, howFar).catch(unsaid(undefined));
+      set({ said, looked: i.file });
       await codesDone(i.file, said);
     },
     'open-copy': async (i) => {
+      const before = state.value.said;
       set({ said: undefined });
-      await typing.settleAll();
-      const said = await outside.openCopy?.(opened(), i.file, howFar);
+      await typing.settleAll().catch(unsaid(before));
+      const said = await outside.openCopy?.(opened(), i.file, howFar).catch(unsaid(before)); // to be brought in again
+      roomAgain();
       if (opened().device.studio) await enter(state.value.machine, state.value.open);
       set({ said });
       await codesDone(i.file, said);
@@ -572,7 +588,12 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
       await typing.settleAll();
       set({ codesOut: await outside.codesOut?.(opened()) });
     },
-    'codes-in': async (i) => set({ codesIn: await outside.codesIn?.(opened(), i.do, state.value.codesIn) }),
+    'codes-in': async (i) => {
+      const before = state.value.codesIn;
+      const codesIn = await outside.codesIn?.(opened(), i.do, before);
+      set({ codesIn });
+      if (codesIn?.run !== before?.run) roomAgain();
+    },
     need: async (i) => {
       const s = opened();
       if (i.do === 'retry') await s.retryNeed(i.key, outside.now(), i.text);
@@ -587,7 +608,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     link: async (i) => {
       await typing.settleAll(); // in the studio it was typed in
       const said = await outside.link?.(i.do, app);
-      set({ said });
+      set({ said, looked: undefined });
     },
   };
 

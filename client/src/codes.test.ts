@@ -7,6 +7,7 @@ import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';
 import { runCodes } from './sync/code-run';
 import { newId } from './sync/ops';
+import { pace, perSecond, text } from './text/codes';
 
 const words = (seed: number): string =>
   Array.from({ length: 400 }, (_, i) => ((i * 7919 + seed * 104_729) % 99_991).toString(36)).join(' ');
@@ -28,6 +29,15 @@ const readAll = async (store: Store, texts: readonly string[], from?: CodesIn): 
   for (const text of texts) now = await codesIn(store, { do: 'read', text }, now);
   return now ?? {};
 };
+
+describe('the picture', () => {
+  it('flashes no more than three times a second, and slower where motion is to be less', () => {
+    expect(perSecond / 2).toBeLessThanOrEqual(3); // dark and light again is one flash
+    expect(pace(false)).toBe(perSecond);
+    expect(pace(true)).toBeLessThanOrEqual(perSecond / 3);
+    expect(text.codes(90, true)).toBe('90 codes, about 1 min for all of them once.');
+  });
+});
 
 describe('a studio as codes', () => {
   it('comes whole to a phone that reads them in any order, with foreign and damaged ones between', async () => {

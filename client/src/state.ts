@@ -135,6 +135,7 @@ export type State = {
   readonly codesOut?: CodesOut | undefined;
   readonly codesIn?: CodesIn | undefined;
   readonly said?: Json; // what the last act of a screen came to, for that screen to show
+  readonly looked?: Blob | undefined; // the file that `said` is of, where one was looked at
 };
 
 export type Intent =

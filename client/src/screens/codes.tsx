@@ -1,7 +1,7 @@
 /** A whole studio from phone to phone with no network: shown as a run of codes here, read by the camera there. */
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { CodesAct, CodesOut } from '../state';
-import { perSecond, text } from '../text/codes';
+import { pace, text } from '../text/codes';
 import { text as cues } from '../text/cues';
 import { text as paperText } from '../text/paper';
 import { Notice } from '../ui/card';
@@ -35,6 +35,8 @@ export function Codes(props: ScreenProps) {
   );
 }
 
+const calm = () => matchMedia('(prefers-reduced-motion: reduce)').matches;
+
 function Show({ state, send }: ScreenProps) {
   useEffect(() => send({ type: 'codes-out' }), [send]);
   const [on, setOn] = useState(false);
@@ -46,24 +48,20 @@ function Show({ state, send }: ScreenProps) {
       {!out && <p role="status">{text.making}</p>}
       {out && out.codes.length > 0 && (
         <>
-          <p>{text.codes(out.count)}</p>
+          <p>{text.codes(out.count, calm())}</p>
           <p>{text.showHow}</p>
           <p>{text.bright}</p>
-          <Notice text={text.flicker} />
+          <Notice text={text.flicker(calm())} />
           <button type="button" class="main-act" onClick={() => setOn(true)}>
             {text.start}
           </button>
           <p class="small-text">{text.changed}</p>
         </>
       )}
-      {out && out.codes.length === 0 && (
-        <>
-          <Notice text={text.tooMany(out.count)} />
-          <button type="button" class="paired" onClick={() => send({ type: 'save-copy' })}>
-            {text.file}
-          </button>
-        </>
-      )}
+      {out && out.codes.length === 0 && <Notice text={text.tooMany(out.count)} />}
+      <button type="button" class="paired" onClick={() => send({ type: 'save-copy' })}>
+        {text.file}
+      </button>
     </>
   );
 }
@@ -75,7 +73,7 @@ function Run({ out, onStop }: { out: CodesOut; onStop: () => void }) {
   const awake = useScreenOn();
   useEffect(() => {
     if (!going) return;
-    const timer = setInterval(() => setNth((n) => n + 1), 1000 / perSecond);
+    const timer = setInterval(() => setNth((n) => n + 1), 1000 / pace(calm()));
     return () => clearInterval(timer);
   }, [going]);
   const index = out.round[nth % out.round.length] ?? 0;
@@ -133,7 +131,12 @@ function Read({ state, send }: ScreenProps) {
       {fault && <Notice kind="stop" text={text.runFault(fault)} />}
       {file && <CopySeen {...{ state, send, file }} onLeave={() => send({ type: 'go', path: home })} />}
       {came && <p role="status">{came}</p>}
-      {reading && !camera && <p>{text.readHow}</p>}
+      {reading && !camera && (
+        <>
+          <p>{text.readHow}</p>
+          <Notice text={text.flicker()} />
+        </>
+      )}
       {(reading || came) && (
         <button
           type="button"

@@ -26,8 +26,9 @@ export function CopyDoor({ state, send, label, look }: ScreenProps & { label: st
 /** How far a copy is read, what it would bring, and what came of it. */
 export function CopySeen(props: ScreenProps & { file: File | undefined; onLeave: () => void }) {
   const { state, send, file, onLeave } = props;
-  const { said } = state;
-  const seen = file && seenIn(said);
+  const { said, looked } = state;
+  const own = file !== undefined && looked === file; // said of another file, or by another act, it is not shown
+  const seen = own && seenIn(said);
   const share = shareIn(said);
   return (
     <>
@@ -50,7 +51,7 @@ export function CopySeen(props: ScreenProps & { file: File | undefined; onLeave:
           </div>
         </div>
       )}
-      {typeof said === 'string' && <p role="status">{said}</p>}
+      {own && typeof said === 'string' && <p role="status">{said}</p>}
     </>
   );
 }

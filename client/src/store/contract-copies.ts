@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { dotOf } from '../sync/merge';
 import { newId } from '../sync/ops';
 import { BadFile } from '../sync/statefile';
+import { broughtWords, text } from '../text/copy';
 import { answerTo, type Fixture, kit, server } from './contract';
 import { type Store, StoreError } from './store';
 
@@ -49,6 +50,28 @@ export function copiesContract(over: string, make: () => Promise<Fixture>): void
       expect(names.every((n) => n.length <= 60)).toBe(true);
       await a.store.write([{ kind: 'studio', id: newId(), set: { name: 'Lantern Lane' } }], 1800);
       expect(await of()).toEqual(['Lantern Lane']);
+    });
+
+    test('name studios and kinds that somebody made up so that a sentence can bear them', async () => {
+      const { a, b } = await two();
+      const seen = async () => b.store.lookAtCopy(await a.store.exportCopy(2000), 3000);
+      for (const kind of ['constructor', 'toString', 'valueOf'])
+        await a.store.write([{ kind, id: newId(), set: { x: 1 } }], 1600);
+      const { kinds } = await seen();
+      expect(Object.entries(kinds).sort()).toEqual(
+        ['constructor', 'toString', 'valueOf']
+          .map((kind) => [kind, 1])
+          .concat([['note', 2]])
+          .sort(),
+      );
+      expect(broughtWords({ kinds, photos: 0 })).toBe('2 notes and 3 other records');
+      const name = '\u202e\n Lantern\u2028Lane”, made on 2020-01-01,\tbrings 2 notes. \u202eevil';
+      await a.store.write([{ kind: 'studio', id: newId(), set: { name } }], 1800);
+      const { of } = await seen();
+      expect(of).toEqual(['Lantern Lane”, made on 2020-01-01, brings 2 notes. evil']);
+      expect(text.brings(of, 'today', 'it')).toBe(
+        'This copy of “Lantern Lane", made on 2020-01-01, brings 2 notes. evil”, made on today, brings it.',
+      );
     });
 
     test('opened again add nothing', async () => {

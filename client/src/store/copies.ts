@@ -102,11 +102,11 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
       const how = studio === '' ? 'adopted' : studio === file.studio ? 'merged' : 'copied';
       return engine.run(['records', 'outbox', 'phones', 'photos'], 'read', async (tx) => {
         const news = await newsOf(tx, file, studio, nowMs);
-        const kinds: { [kind: string]: number } = {};
-        for (const { kind } of news) kinds[kind] = (kinds[kind] ?? 0) + 1;
+        const kinds = new Map<string, number>(); // a kind may be called "constructor"
+        for (const { kind } of news) kinds.set(kind, (kinds.get(kind) ?? 0) + 1);
         let photos = 0;
         for (const { sha256 } of file.photos) if (!(await hasPhoto(tx, studio, sha256))) photos++;
-        return { how, madeMs: file.madeMs, of: namesIn(file), kinds, photos };
+        return { how, madeMs: file.madeMs, of: namesIn(file), kinds: Object.fromEntries(kinds), photos };
       });
     },
     openCopy: async (blob, nowMs, told) => {
@@ -148,15 +148,17 @@ export function copies(home: Home, unsaved: () => readonly Act[]): Copies {
 
 /** As many names, and as much of each, as one sentence bears (our choice): the file may be a stranger's. */
 const most = { names: 3, units: 60 } as const;
+/** Signs that end a line or turn its direction. */
+const unseen = /[\p{Cc}\p{Cf}\p{Cs}\p{Z}]+/gu;
 
 function namesIn({ records }: StudioFile): string[] {
   const names = (kind: string) =>
     records
       .filter((rec) => rec.kind === kind && !hidden(rec))
       .flatMap((rec) => fieldOf(rec, 'name').live[0]?.value ?? [])
-      .filter((name): name is string => typeof name === 'string' && name.trim() !== '');
+      .flatMap((name) => (typeof name === 'string' ? name.replace(unseen, ' ').trim().slice(0, most.units) || [] : []));
   const [studio] = names('studio');
-  return (studio ? [studio] : names('machine')).slice(0, most.names).map((name) => name.trim().slice(0, most.units));
+  return (studio ? [studio] : names('machine')).slice(0, most.names);
 }
 
 /** Reads a file bit by bit, with a breath for the page between. */

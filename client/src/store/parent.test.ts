@@ -21,6 +21,7 @@ test.each([
   ['event', { machine: field(1, 'm'), type: field(1, 'do-not-run') }, 'm:stop'],
   ['event', { machine: field(1, 'm'), type: field(1, 'lifted') }, 'm:stop'],
   ['kindOfALaterVersion', { machine: field(1, 'm') }, ''],
+  ['constructor', { machine: field(1, 'm') }, ''], // a stranger's copy may have any kind
 ])('%s %#', (kind, fields, want) => expect(parentOf(kind, fields)).toBe(want));
 
 test('a record was made when its zone was written, whatever clock wrote the rest', () => {

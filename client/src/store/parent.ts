@@ -32,7 +32,7 @@ const first = (field: Field | undefined): unknown => field?.live.find((e) => e.v
 
 /** The parent of a record with these fields: an id, a screw, or '' where its kind is read whole. */
 export function parentOf(kind: string, fields: Fields): string {
-  for (const name of parents[kind] ?? []) {
+  for (const name of (Object.hasOwn(parents, kind) && parents[kind]) || []) {
     const value = first(fields[name]);
     if (typeof value !== 'string' || value === '') continue;
     const id = value.slice(0, 128);

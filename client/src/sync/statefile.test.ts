@@ -48,6 +48,11 @@ describe('the file', () => {
     write(phone, { ...note(0), set: { text: 'better' } }, 2000);
     expect(decodeStudioFile(textOf(fileFrom(phone)))).toEqual(fileFrom(phone));
   });
+  test('is damaged where no date can name when it was made', () => {
+    const made = (madeMs: number) => decodeStudioFile(textOf({ ...fileFrom(phoneWith('loose')), madeMs }));
+    expect(made(8.64e15).madeMs).toBe(8.64e15);
+    expect(() => made(9e15)).toThrow(expect.objectContaining({ reason: 'damaged' }));
+  });
   test('is read bit by bit: shares that only grow, and the same file at the end', () => {
     const phone = phoneWith(...Array.from({ length: 1500 }, (_, i) => `note ${i} ${'🧵'.repeat(100)}`));
     const text = textOf(fileFrom(phone));

@@ -95,10 +95,14 @@ function readHead(line: string): { [key: string]: Json } {
   return head;
 }
 
+/** The last moment that a date can name. */
+const lastMs = 8.64e15;
+
 function* readBody(head: { [key: string]: Json }, lines: string[]): Generator<number, StudioFile> {
   const { studio, madeMs, purged } = head;
   const counts = [head.records, head.voids, head.photos];
-  if (!isId(studio) || !isCount(madeMs) || !Array.isArray(purged) || !purged.every(isDot)) throw new BadFile('damaged');
+  if (!isId(studio) || !isCount(madeMs) || madeMs > lastMs || !Array.isArray(purged) || !purged.every(isDot))
+    throw new BadFile('damaged');
   if (!counts.every(isCount) || lines.length !== 2 + counts.reduce((sum, n) => sum + n, 0))
     throw new BadFile('damaged');
   const [records = 0, voids = 0] = counts;

@@ -11,10 +11,15 @@ const runFaults: { readonly [fault in RunFault | 'not-whole']: string } = {
     'This code is of another run and was left out. Go back to the first phone, or throw away what was read and begin with this one.',
 };
 
-/** Codes shown in a second, our choice: a phone's camera sees each of them at least twice. */
+/**
+ * Codes shown in a second, our choice: a phone's camera sees each of them at least twice. A square that changes with every
+ * code flashes half as often, at most 2.25 times a second: three are the limit (WCAG 2.2, 2.3.1).
+ */
 export const perSecond = 4.5;
-const lasts = (count: number): string => {
-  const s = count / perSecond;
+/** As many where the phone is set to reduced motion: a third, our choice. */
+export const pace = (calm: boolean): number => (calm ? perSecond / 3 : perSecond);
+const lasts = (count: number, calm = false): string => {
+  const s = count / pace(calm);
   return s < 60 ? `about ${Math.ceil(s)} s` : `about ${Math.ceil(s / 60)} min`;
 };
 
@@ -32,8 +37,8 @@ export const text = {
   showTitle: 'Show this studio as codes',
   showHow:
     'On the other phone: People & copies, “Read codes”, or “Read another phone’s codes” where nothing is set up yet.',
-  flicker:
-    'The picture flickers four times a second. Anyone whom flickering light harms should look away, or take a file.',
+  flicker: (calm = false): string =>
+    `The picture flickers ${calm ? 'one to two' : 'four to five'} times a second. Anyone whom flickering light harms should look away, or use a file.`,
   bright: 'Turn this screen’s brightness up, and hold the phones still, one hand apart.',
   start: 'Start showing',
   pause: 'Pause',
@@ -41,7 +46,8 @@ export const text = {
   stop: 'Stop',
   elsewhere: 'This is one code of a whole studio. Read it under People & copies, with “Read codes”.',
   making: 'Making the codes …',
-  codes: (count: number): string => `${count} code${count === 1 ? '' : 's'}, ${lasts(count)} for all of them once.`,
+  codes: (count: number, calm = false): string =>
+    `${count} code${count === 1 ? '' : 's'}, ${lasts(count, calm)} for all of them once.`,
   part: (n: number, of: number): string => `Part ${n} of ${of}`,
   label: 'A code for the other phone’s camera',
   changed: 'It is the same run until something is written here: a phone that stopped can go on reading it today.',

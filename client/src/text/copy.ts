@@ -52,6 +52,9 @@ export function broughtWords({ kinds: found, photos }: Pick<Seen, 'kinds' | 'pho
   return all.length < 2 ? all.join('') : `${all.slice(0, -1).join(', ')} and ${all.at(-1)}`;
 }
 
+/** A stranger's name never goes on as the sentence around it. */
+const quoted = (name: string): string => `“${name.replace(/[“”„]/g, '"')}”`;
+
 export const text = {
   reading: 'Reading the copy …',
   would: {
@@ -60,7 +63,7 @@ export const text = {
     copied: 'It is of another studio; what it has is copied into this one.',
   },
   brings: (of: readonly string[], day: string, what: string): string =>
-    `This copy${of.length > 0 ? ` of ${of.join(', ')}` : ''}, made on ${day}, brings ${what}.`,
+    `This copy${of.length > 0 ? ` of ${of.map(quoted).join(', ')}` : ''}, made on ${day}, brings ${what}.`,
   bring: 'Bring it in',
   leave: 'Leave it',
 };

@@ -2,7 +2,7 @@
 import type { State, Trouble } from '../state';
 
 const trouble: { readonly [t in Trouble]: string } = {
-  full: 'Not saved: this phone has no room left. Save a copy, or remove photos from the phone, then try again.',
+  full: 'Not saved: this phone has no room left. Remove photos or films from the phone, then try again. What is written here can go into a copy first.',
   lost: 'Not saved: the browser lost its store. Close this page and open it again; what is written is kept.',
   blocked: 'Close the other tab with Evenpull in it, so that this one can go on.',
   newer: 'A newer Evenpull has been on this phone. Load the page again to get it.',
