@@ -189,6 +189,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await enter(wanted ?? '', kept.map(stateOf));
     await typing.restore(); // what was typed before the browser ended becomes a record
     void askStorage(false).catch(() => {}); // only shown; nothing waits for it
+    void store.codes(outside.now()).catch(() => {}); // a run that was given up is not kept for ever
   }
 
   /** A kept task's state; what it lacks of its own place is the row's. */
@@ -585,8 +586,14 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     },
     'codes-out': async () => {
       set({ codesOut: undefined });
-      await typing.settleAll();
-      set({ codesOut: await outside.codesOut?.(opened()) });
+      try {
+        await typing.settleAll();
+        set({ codesOut: await outside.codesOut?.(opened()) });
+      } catch (e) {
+        set({ codesOut: { codes: [], count: 0, round: [], stays: false } });
+        throw e;
+      }
+      roomAgain();
     },
     'codes-in': async (i) => {
       const before = state.value.codesIn;

@@ -22,10 +22,12 @@ import { BadFile } from './sync/statefile';
  */
 export async function codesOut(store: Store): Promise<CodesOut> {
   const file = await store.exportCopy(new Date().setHours(0, 0, 0, 0));
+  const stays = store.unsaved().length === 0; // what could not be saved is written anew into each file
+  if (file.size > mostUnpackedBytes) return { codes: [], count: Math.ceil(file.size / partBytes), round: [], stays };
   const packed = await deflated(new Uint8Array(await file.arrayBuffer()));
   const count = Math.ceil(packed.length / partBytes);
   const round = Array.from({ length: roundOf(count) }, (_, nth) => shownAt(count, nth));
-  return { codes: runCodes(packed) ?? [], count, round };
+  return { codes: runCodes(packed) ?? [], count, round, stays };
 }
 
 /** What is read now. Every code that is new is kept before it counts. */
@@ -34,12 +36,12 @@ export async function codesIn(store: Store, act: CodesAct, before: CodesIn = {})
     await store.dropCodes();
     return {};
   }
-  if (act.do === 'take-up') return before.run || before.came ? before : made(takenUp(await store.codes()));
+  if (act.do === 'take-up') return before.run || before.came ? before : made(takenUp(await store.codes(Date.now())));
   const took = takeCode(before.run, act.text);
   if ('fault' in took) return { ...before, fault: took.fault };
   const { run, fresh } = took;
   if (!fresh) return before.fault ? { ...before, fault: undefined } : before;
-  await store.keepCode(run.codes.indexOf(act.text), act.text);
+  await store.keepCode({ run: run.id, index: run.codes.indexOf(act.text), text: act.text, at: Date.now() });
   return made(run);
 }
 

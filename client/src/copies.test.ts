@@ -1,7 +1,8 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { createApp, type Outside } from './app';
 import { codesIn, codesOut, lookAtCopy, openCopy } from './copy';
 import type { CodesAct, Intent } from './state';
+import { keptMs } from './store/codes';
 import { memoryEngine } from './store/memory';
 import { storeOver } from './store/store';
 import { newId } from './sync/ops';
@@ -53,17 +54,17 @@ describe('codes that a camera read', () => {
     expect(p.state()).toMatchObject({ looked: read, said: { seen: { of: ['Lantern Lane'], kinds: { note: 3 } } } });
     await p.send({ type: 'open-copy', file: read });
     expect(p.state().codesIn).toEqual({ came: '4 records opened.' });
-    expect(await p.app.store().codes()).toEqual([]);
+    expect(await p.app.store().codes(0)).toEqual([]);
     await p.send({ type: 'look-at-copy', file: read }); // by the screen that came with the studio
     expect(p.state().said).toBe('4 records opened.');
   });
 
   it('are kept where nothing was brought in, and thrown away where the person says so', async () => {
     const { p, codes } = await readWhole();
-    expect(await p.app.store().codes()).toHaveLength(codes.length);
+    expect(await p.app.store().codes(0)).toHaveLength(codes.length);
     await p.codes({ do: 'drop' });
     expect(p.state().codesIn).toEqual({});
-    expect(await p.app.store().codes()).toEqual([]);
+    expect(await p.app.store().codes(0)).toEqual([]);
   });
 });
 
@@ -106,6 +107,30 @@ describe('a phone with no room', () => {
     });
     await p.send({ type: 'look-at-copy', file: new Blob() });
     expect(p.state()).toMatchObject({ trouble: 'unknown', said: undefined });
+  });
+});
+
+describe('codes for another phone', () => {
+  it('that could not be made are not waited for, and made when they are asked for again', async () => {
+    const p = await phone();
+    await p.send({ type: 'start' });
+    p.engine.fail('full');
+    await p.send({ type: 'codes-out' });
+    expect(p.state()).toMatchObject({ trouble: 'full', codesOut: { codes: [], count: 0 } });
+    await p.send({ type: 'codes-out' });
+    expect(p.state().trouble).toBeUndefined();
+    expect(p.state().codesOut?.codes.length).toBeGreaterThan(0);
+  });
+});
+
+describe('a run that was given up', () => {
+  it('is gone a week later, when the app is opened', async () => {
+    const p = await phone({ now: () => Date.now() + keptMs + 1000 });
+    await p.send({ type: 'start' });
+    await p.codes({ do: 'read', text: (await given()).codes[0] ?? '' });
+    expect(await p.app.store().codes(0)).toHaveLength(1);
+    await p.app.start();
+    await vi.waitFor(async () => expect(await p.app.store().codes(0)).toEqual([]));
   });
 });
 

@@ -81,11 +81,15 @@ export type Link = {
   readonly others?: readonly OtherStudio[]; // also on this phone
 };
 
-/** A studio as codes for another phone's camera, `count` of them; none where that is more than a run may have. `round`: in which order. */
+/**
+ * A studio as codes for another phone's camera, `count` of them; none where that is more than a run may have, and a count of 0
+ * where they could not be made. `round`: in which order. `stays`: they are the same the next time, while nothing is written.
+ */
 export type CodesOut = {
   readonly codes: readonly string[];
   readonly count: number;
   readonly round: readonly number[];
+  readonly stays: boolean;
 };
 
 /** What a camera read of such codes. `fault`: why the last one was not taken; `file`: all of them are here, and it is in them. */

@@ -5,7 +5,7 @@ import { pace, text } from '../text/codes';
 import { text as cues } from '../text/cues';
 import { text as paperText } from '../text/paper';
 import { Notice } from '../ui/card';
-import { Camera } from '../ui/code-reader';
+import { Camera, type CameraEnd } from '../ui/code-reader';
 import { drawCode } from '../ui/qr';
 import { Sure } from '../ui/sure';
 import { CopySeen } from './copy-door';
@@ -55,10 +55,17 @@ function Show({ state, send }: ScreenProps) {
           <button type="button" class="main-act" onClick={() => setOn(true)}>
             {text.start}
           </button>
-          <p class="small-text">{text.changed}</p>
+          {out.stays && <p class="small-text">{text.changed}</p>}
         </>
       )}
-      {out && out.codes.length === 0 && <Notice text={text.tooMany(out.count)} />}
+      {out && out.codes.length === 0 && out.count > 0 && <Notice text={text.tooMany} />}
+      {out?.count === 0 && (
+        <Notice text={text.notMade}>
+          <button type="button" onClick={() => send({ type: 'codes-out' })}>
+            {text.makeAgain}
+          </button>
+        </Notice>
+      )}
       <button type="button" class="paired" onClick={() => send({ type: 'save-copy' })}>
         {text.file}
       </button>
@@ -69,6 +76,7 @@ function Show({ state, send }: ScreenProps) {
 function Run({ out, onStop }: { out: CodesOut; onStop: () => void }) {
   const [nth, setNth] = useState(0);
   const [going, setGoing] = useState(true);
+  const [drawn, setDrawn] = useState(true);
   const canvas = useRef<HTMLCanvasElement>(null);
   const awake = useScreenOn();
   useEffect(() => {
@@ -78,11 +86,16 @@ function Run({ out, onStop }: { out: CodesOut; onStop: () => void }) {
   }, [going]);
   const index = out.round[nth % out.round.length] ?? 0;
   useEffect(() => {
-    if (canvas.current) void drawCode(canvas.current, out.codes[index] ?? '');
+    if (canvas.current)
+      drawCode(canvas.current, out.codes[index] ?? '').then(
+        () => setDrawn(true),
+        () => setDrawn(false),
+      );
   }, [out, index]);
   return (
     <>
       <h1 class="unseen">{text.showTitle}</h1>
+      {!drawn && <Notice kind="stop" text={text.notLoaded} />}
       <div class="code-run">
         <canvas ref={canvas} role="img" aria-label={text.label} />
       </div>
@@ -101,7 +114,7 @@ function Run({ out, onStop }: { out: CodesOut; onStop: () => void }) {
 
 function Read({ state, send }: ScreenProps) {
   const [camera, setCamera] = useState(false);
-  const [refused, setRefused] = useState(false);
+  const [ended, setEnded] = useState<CameraEnd>();
   const tell = (act: CodesAct) => send({ type: 'codes-in', do: act });
   useEffect(() => send({ type: 'codes-in', do: { do: 'take-up' } }), [send]);
   const { run, missing = [], fault, file, came } = state.codesIn ?? {};
@@ -111,9 +124,9 @@ function Read({ state, send }: ScreenProps) {
   const all = run?.codes.length ?? 0;
   const home = state.phase === 'new' ? '/' : '/people';
   const reading = !file && !came && fault !== 'not-whole';
-  const look = (on: boolean, why?: 'refused' | 'hidden') => {
+  const look = (on: boolean, why?: CameraEnd) => {
     if (came) tell({ do: 'drop' });
-    setRefused(why === 'refused');
+    setEnded(why);
     setCamera(on);
   };
   return (
@@ -127,7 +140,8 @@ function Read({ state, send }: ScreenProps) {
           <span>{text.missing(missing)}</span>
         </label>
       )}
-      {refused && <Notice kind="stop" text={paperText.cameraRefused} />}
+      {ended === 'refused' && <Notice kind="stop" text={text.cameraRefused} />}
+      {ended === 'not-loaded' && <Notice kind="stop" text={text.notLoaded} />}
       {fault && <Notice kind="stop" text={text.runFault(fault)} />}
       {file && <CopySeen {...{ state, send, file }} onLeave={() => send({ type: 'go', path: home })} />}
       {came && <p role="status">{came}</p>}
@@ -162,7 +176,7 @@ function Read({ state, send }: ScreenProps) {
   );
 }
 
-function Reading(props: { tell: (act: CodesAct) => void; onEnd: (why: 'refused' | 'hidden') => void }) {
+function Reading(props: { tell: (act: CodesAct) => void; onEnd: (why: CameraEnd) => void }) {
   useScreenOn();
   return (
     <>

@@ -2,13 +2,14 @@
 import type { RunFault } from '../sync/code-run';
 
 const runFaults: { readonly [fault in RunFault | 'not-whole']: string } = {
-  'not-ours': 'This is no code of a run. Point the camera at the phone that shows one.',
+  'not-ours': 'This is none of these codes. Point the camera at the phone that shows them.',
   newer: 'These codes are made by a newer Evenpull. Load the page again to update, then go on reading.',
-  damaged: 'This code came damaged and was left out. Go on reading: it comes round again.',
+  damaged:
+    'This code came damaged and was left out. Go on reading: it comes round again. If it goes on like this, throw away what was read.',
   'not-whole':
     'What came together is not what the codes say, and nothing was taken from it. Throw it away and begin anew.',
   'other-run':
-    'This code is of another run and was left out. Go back to the first phone, or throw away what was read and begin with this one.',
+    'These codes are not the ones you began with: they are another phone’s, or something was written there since, or it is another day. Throw away what was read and begin with these, or go back to the other phone.',
 };
 
 /**
@@ -50,9 +51,13 @@ export const text = {
     `${count} code${count === 1 ? '' : 's'}, ${lasts(count, calm)} for all of them once.`,
   part: (n: number, of: number): string => `Part ${n} of ${of}`,
   label: 'A code for the other phone’s camera',
-  changed: 'It is the same run until something is written here: a phone that stopped can go on reading it today.',
-  tooMany: (count: number): string =>
-    `This studio is too much for codes: it would take ${lasts(count)}. Save a copy and hand over the file.`,
+  changed: 'They stay the same until something is written here: a phone that stopped can go on reading them today.',
+  tooMany: 'This studio is too much for codes: photos seldom fit into them. Save a copy and hand over the file.',
+  notMade: 'The codes were not made.',
+  makeAgain: 'Make them again',
+  notLoaded: 'A part of Evenpull did not load. Load the page again where there is signal; what was read is kept.',
+  cameraRefused:
+    'The camera can’t be used here. Allow it for this page in the browser’s settings, or save a copy on the other phone and open the file.',
   file: 'Save a copy',
   readTitle: 'Read a studio from codes',
   readHow:

@@ -50,15 +50,18 @@ async function readPixels(
   }
 }
 
+/** There is no camera or it may not be used; the page was hidden; what finds codes did not load. */
+export type CameraEnd = 'refused' | 'hidden' | 'not-loaded';
+
 /**
  * What the camera sees, looked through again and again until a code is found; of a `run` it goes on, and tells a code once while
- * it stands. The camera is asked for when this is mounted and let go when it is unmounted. `onEnd` when there is none or it may not be used ('refused'), and when the page was hidden.
+ * it stands. The camera is asked for when this is mounted and let go when it is unmounted, or before that with `onEnd`.
  */
 export function Camera(props: {
   label: string;
   run?: boolean;
   onText: (text: string) => void;
-  onEnd: (why: 'refused' | 'hidden') => void;
+  onEnd: (why: CameraEnd) => void;
 }) {
   const video = useRef<HTMLVideoElement>(null);
   const told = useRef(props);
@@ -85,7 +88,7 @@ export function Camera(props: {
       }
       timer = setTimeout(() => void look().catch(refused), everyMs[props.run ? 'run' : 'still']);
     };
-    const stop = (why: 'refused' | 'hidden') => {
+    const stop = (why: CameraEnd) => {
       if (over) return;
       end();
       told.current.onEnd(why);
@@ -94,6 +97,8 @@ export function Camera(props: {
     const hide = () => document.hidden && stop('hidden');
     const start = async () => {
       if (!navigator.mediaDevices) return refused(); // plain HTTP, or an old browser
+      if (!(await decoder().catch(() => undefined))) return stop('not-loaded');
+      if (over) return;
       stream = await navigator.mediaDevices.getUserMedia({
         audio: false,
         video: { facingMode: 'environment', width: { ideal: 1280 }, height: { ideal: 720 } },

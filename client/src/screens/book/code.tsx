@@ -46,7 +46,7 @@ export function Code(props: ScreenProps) {
             onText={take}
             onEnd={(why) => {
               setCamera(false);
-              setTrouble(why === 'refused' ? text.cameraRefused : '');
+              setTrouble(why === 'refused' ? text.cameraRefused : why === 'not-loaded' ? codesText.notLoaded : '');
             }}
           />
           <p>{text.cameraHow}</p>
