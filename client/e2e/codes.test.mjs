@@ -102,6 +102,7 @@ async function handedOver(t, ops) {
   await giver.page.evaluate(fill, rows);
   await at(giver.page, server.url, '/codes/show', 'Show this studio as codes');
   const count = Number(/^\d+/.exec(await giver.page.getByText(/^\d+ codes, about/).textContent())[0]);
+  await giver.page.getByText('The picture flickers four to five times a second.').waitFor();
   await tap(giver.page, 'Start showing');
   const file = join(await folder(t), 'run.y4m'); // opened with the camera
   const [{ codes, perSecond }, { phone, page }] = await Promise.all([
@@ -109,14 +110,20 @@ async function handedOver(t, ops) {
     alone(t, { args: cameraIs(file) }),
   ]);
   t.diagnostic(`figure: ${ops} ops as ${count} codes, ${perSecond.toFixed(1)} shown a second`);
+  await tap(giver.page, 'Pause');
+  await tap(giver.page, 'Go on');
   await tap(giver.page, 'Stop');
   const had = await copyOf(giver.page);
   assert.equal(had.length, rows.records.length);
+  await at(giver.page, server.url, '/codes', 'Read a studio from codes'); // this browser has no camera
+  await tap(giver.page, 'Use the camera');
+  await giver.page.getByText('The camera can’t be used here. Allow it for this page').waitFor();
 
   const foreign = encodeQR('https://lantern.example/', 'raw', { ecc: 'medium', border: 4 }).map((r) => r.map(Number));
   writeFilm(file, { width: px, height: px, perSecond: codesPerSecond * looks }, camera(codes, foreign));
   await page.getByRole('link', { name: 'Read another phone’s codes' }).tap();
   await titled(page, 'Read a studio from codes');
+  await page.getByText('The picture flickers four to five times a second.').waitFor();
   let begun = Date.now();
   await tap(page, 'Use the camera');
   const bar = page.locator('progress');
@@ -132,11 +139,18 @@ async function handedOver(t, ops) {
   await tap(page, 'Go on reading');
   await page.getByText('It becomes this phone’s studio.').waitFor({ timeout: 60_000 + 2_000 * count }); // a few times round
   took += Date.now() - begun;
+  await page.getByText('This copy of “Long one”, made on').waitFor();
   t.diagnostic(`figure: a book of ${ops} ops was read by camera in ${(took / 1000).toFixed(1)} s`);
   assert.equal((await keptCodes(page)).length, count);
+  await tap(page, 'Throw away what was read');
+  await tap(page, 'Keep it');
+  await tap(page, 'Leave it');
+  await page.getByRole('link', { name: 'Read another phone’s codes' }).tap();
+  await page.getByText('This copy of “Long one”, made on').waitFor(); // nothing of it is lost
   await tap(page, 'Bring it in');
   await page.getByText(`${had.length} records opened.`).waitFor();
   assert.equal((await keptCodes(page)).length, 0);
+  await page.getByRole('button', { name: 'Read another one' }).waitFor();
   assert.deepEqual(await copyOf(page), had);
   assert.deepEqual([...giver.errors, ...phone.errors], []);
 }
