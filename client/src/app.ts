@@ -451,7 +451,7 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
   /** A run of codes whose file is in, brings nothing or can't be opened is not kept any more. */
   async function codesDone(file: Blob, said: Json | undefined): Promise<void> {
     if (typeof said !== 'string' || file !== state.value.codesIn?.file) return;
-    await outside.codesIn?.(opened(), { do: 'drop' });
+    await outside.codesIn?.(opened(), { do: 'drop' }, state.value.codesIn);
     set({ codesIn: { came: said } });
   }
 

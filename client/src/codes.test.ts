@@ -164,6 +164,9 @@ describe('what was read of a run', () => {
     const kept = (run: string, at: number) => store.keepCode({ run, index: 0, text: `${run} at ${at}`, at });
     await kept('aa', 1);
     await kept('bb', 5);
+    await kept('cc', 5);
+    expect(await (await again()).codes(5)).toEqual(['aa at 1', 'bb at 5', 'cc at 5']);
+    await codesIn(store, { do: 'drop' }, { run: { id: 'cc', codes: [] } });
     expect(await (await again()).codes(5)).toEqual(['aa at 1', 'bb at 5']);
     expect(await store.codes(1 + keptMs)).toEqual(['bb at 5']);
     expect(await (await again()).codes(5)).toEqual(['bb at 5']); // gone, not passed over

@@ -33,7 +33,7 @@ export async function codesOut(store: Store): Promise<CodesOut> {
 /** What is read now. Every code that is new is kept before it counts. */
 export async function codesIn(store: Store, act: CodesAct, before: CodesIn = {}): Promise<CodesIn> {
   if (act.do === 'drop') {
-    await store.dropCodes();
+    await store.dropCodes(before.run?.id);
     return {};
   }
   if (act.do === 'take-up') return before.run || before.came ? before : made(takenUp(await store.codes(Date.now())));

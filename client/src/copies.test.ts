@@ -105,8 +105,11 @@ describe('a phone with no room', () => {
         throw new DOMException('gone', 'NotReadableError');
       },
     });
+    const logged = vi.spyOn(console, 'error').mockImplementation(() => {});
     await p.send({ type: 'look-at-copy', file: new Blob() });
     expect(p.state()).toMatchObject({ trouble: 'unknown', said: undefined });
+    expect(logged).toHaveBeenCalledTimes(1);
+    logged.mockRestore();
   });
 });
 

@@ -9,19 +9,20 @@ export type Codes = {
   codes(nowMs: number): Promise<string[]>;
   /** Keeps the text of one part. It may be lost with the battery: the other phone shows it again. */
   keepCode(code: KeptCode): Promise<void>;
-  dropCodes(): Promise<void>;
+  /** What was kept of one run; without an id, of all. */
+  dropCodes(run?: string): Promise<void>;
 };
 
 /** A run that was given up names another studio's things: it is kept no longer than this (our choice). */
 export const keptMs = 7 * 24 * 3600 * 1000;
 
 const start = 'code ';
-const all = { from: start, to: `${start}\uffff` };
+const within = (prefix: string) => ({ from: prefix, to: `${prefix}\uffff` });
 
 export function codes({ engine }: Home): Codes {
   return {
     codes: async (nowMs) => {
-      const rows = await engine.run(['meta'], 'read', (tx) => tx.list('meta', all));
+      const rows = await engine.run(['meta'], 'read', (tx) => tx.list('meta', within(start)));
       const [fresh, old]: [string[], string[]] = [[], []];
       for (const { key, value } of rows) {
         const { text, at } = value as Partial<KeptCode>;
@@ -38,6 +39,7 @@ export function codes({ engine }: Home): Codes {
       const key = `${start}${run} ${String(index).padStart(5, '0')}`;
       return engine.run(['meta'], 'bulk', async (tx) => tx.put('meta', { key, value: { text, at } }));
     },
-    dropCodes: () => engine.run(['meta'], 'write', async (tx) => tx.remove('meta', all)),
+    dropCodes: (run) =>
+      engine.run(['meta'], 'write', async (tx) => tx.remove('meta', within(run ? `${start}${run} ` : start))),
   };
 }
