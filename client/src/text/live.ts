@@ -15,7 +15,9 @@ const sentences: { readonly [kind in FailureKind]?: string } = {
 
 /** The server's own sentence goes first; ours where it has none. */
 export const failure = (kind: FailureKind, text: string): string =>
-  text || (sentences[kind] ?? 'That did not work. Nothing is lost; try again in a little while.');
+  text ||
+  (Object.hasOwn(sentences, kind) && sentences[kind]) ||
+  'That did not work. Nothing is lost; try again in a little while.';
 
 /** What a studio is called until somebody says otherwise. */
 export const studioName = (person: string): string => (person ? `${person}’s studio` : 'Our studio');
