@@ -65,6 +65,7 @@ test('About says the version that the program says of itself', { timeout: 60_000
   await page.getByRole('button', { name: 'Start on this phone' }).tap();
   await page.getByLabel('Name').waitFor();
   await page.getByRole('button', { name: 'That is its name' }).tap();
+  await page.getByRole('button', { name: 'Drop test' }).waitFor(); // it is written
   await go(page, `${server.url}people`);
   const about = page.getByText(/^Evenpull \d/);
   await about.waitFor();
