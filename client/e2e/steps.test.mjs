@@ -21,7 +21,7 @@ test('every step in every theme', { timeout: 1_200_000 }, async (t) => {
     [],
     'every step has a way to it',
   );
-  const tried = part(table.places, 10);
+  const tried = part(table.places, 20);
   const left = [...tried];
   const found = new Map();
   await Promise.all(
