@@ -189,7 +189,11 @@ export function createApp(openStore: () => Promise<Store>, outside: Outside) {
     await enter(wanted ?? '', kept.map(stateOf));
     await typing.restore(); // what was typed before the browser ended becomes a record
     void askStorage(false).catch(() => {}); // only shown; nothing waits for it
-    void store.codes(outside.now()).catch(() => {}); // a run that was given up is not kept for ever
+    // a run of codes that was given up is not kept for ever; the first screen does not wait for that
+    void (async () => {
+      await outside.seen?.();
+      await store.codes(outside.now());
+    })().catch(() => {});
   }
 
   /** A kept task's state; what it lacks of its own place is the row's. */
